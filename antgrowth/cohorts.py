@@ -1,0 +1,251 @@
+"""The growth model: expected stage counts, vectorised over parameter draws.
+
+Instead of following eggs forward, each day looks back: whoever leaves a stage today was laid at a
+moment that the clocks tell, one moment for each pace. So the eggs of today are those laid since
+one moment, the larvae those laid between two, and a running total of what was laid gives every
+count as a difference. One pass over the days carries the laying feedback.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.laws import Climate, Clocks, Laws, births_of_day, pace_nodes
+
+__all__ = ["Growth", "grow", "look_back", "survive"]
+
+Floats = NDArray[np.float64]
+
+PACES = 8
+"""Number of equally likely paces that stand for the spread among eggs."""
+
+BLOCK = 64
+"""Draws worked on at once: few enough for the processor's cache."""
+
+
+@dataclass(frozen=True, eq=False)
+class Growth:
+    """Expected growth of a colony from day 0, for a number of draws.
+
+    Attributes
+    ----------
+    counts : array, shape (draws, days + 1, 4)
+        Expected eggs, larvae, pupae, workers at the start of each day; entry d + 1 is the end of
+        day d.
+    births : array, shape (draws, days)
+        Expected eggs laid on each day.
+    first : array, shape (draws, days)
+        Share of them that become first workers.
+    """
+
+    counts: Floats
+    births: Floats
+    first: Floats
+
+    @property
+    def brood(self) -> Floats:
+        """Expected brood, shape (draws, days + 1)."""
+        return self.counts[..., :3].sum(axis=-1)
+
+
+def look_back(laws: Laws, clocks: Clocks, times: Floats, pace: Floats) -> Floats:
+    """When those were laid who finish a stage at given times.
+
+    Parameters
+    ----------
+    laws : Laws
+    clocks : Clocks
+    times : array, shape (times,)
+        Times of finishing. [day]
+    pace : array, shape (paces,)
+
+    Returns
+    -------
+    array, shape (times, 3, draws, 2, paces)
+        Laying times [day] of those who finish egg, larva and pupa (second axis) as first and later
+        workers (fourth axis). 0 where that was before day 0.
+    """
+    needs = laws.needs(pace)[:, None]  # draws, times, kinds, paces, stages
+    laid = []
+    for finished in range(3):
+        moment = times[None, :, None, None]
+        for stage in range(finished, -1, -1):
+            clock = clocks.stages[stage]
+            moment = clock.when(clock.at(moment) - needs[..., stage])
+        laid.append(moment)
+    return np.stack(laid).transpose(2, 0, 1, 3, 4)
+
+
+@dataclass(frozen=True, eq=False)
+class Survival:
+    """Survival from laying to a moment, split into a factor of each end.
+
+    A stage's loss is spread evenly over its progress, so survival from s to t is
+    ``entered[s] * present[t]``: the running totals of `grow` need nothing else.
+
+    Attributes
+    ----------
+    entered : array, shape (days, 4, draws, 2, paces)
+        Factor of an egg laid in the middle of each day for being in each brood stage; the last is
+        the whole survival to eclosion.
+    present : array, shape (times, 3, draws, 2, paces)
+        Factor of the time of counting.
+    eclosed : array, shape (days, draws, 2, paces)
+        When eggs of each day become workers; the last moment of the clocks if not by then. [day]
+    """
+
+    entered: Floats
+    present: Floats
+    eclosed: Floats
+
+
+def survive(laws: Laws, clocks: Clocks, days: int, times: Floats, pace: Floats) -> Survival:
+    """Survival factors of eggs laid on each day and of each time of counting.
+
+    Parameters
+    ----------
+    laws, clocks, pace
+        As for `look_back`.
+    days : int
+        Laying days 0 to days - 1.
+    times : array, shape (times,)
+        Times of counting. [day]
+    """
+    needs = laws.needs(pace)[:, None]
+    lost = -np.log(laws.survival)[:, None, None, None, :]
+    counting = times[None, :, None, None]
+    moment = np.arange(days)[None, :, None, None] + 0.5
+    survived = np.zeros(needs.shape[:1] + (days,) + needs.shape[2:4])  # log, stages before
+    entered, present = [], []
+    for stage in range(3):
+        clock, loss, need = clocks.stages[stage], clocks.losses[stage], needs[..., stage]
+        hazard = lost[..., stage] / need  # per equivalent day
+        entered.append(np.exp(survived + hazard * clock.at(moment) + loss.at(moment)))
+        present.append(np.exp(-hazard * clock.at(counting) - loss.at(counting)))
+        done = clock.when(clock.at(moment) + need)
+        survived = survived - lost[..., stage] - (loss.at(done) - loss.at(moment))
+        moment = done
+    entered.append(np.exp(survived))
+    return Survival(
+        entered=np.stack(entered).transpose(2, 0, 1, 3, 4),
+        present=np.stack(present).transpose(2, 0, 1, 3, 4),
+        eclosed=moment.transpose(1, 0, 2, 3),
+    )
+
+
+def grow(laws: Laws, climate: Climate, days: int | None = None, paces: int = PACES) -> Growth:
+    """Expected growth of colonies founded at the start of day 0.
+
+    Parameters
+    ----------
+    laws : Laws
+        Parameters of each draw.
+    climate : Climate
+    days : int, optional
+        Days to grow; all days of the climate if not given.
+    paces : int
+        Number of equally likely paces that stand for the spread among eggs.
+
+    Returns
+    -------
+    Growth
+
+    Notes
+    -----
+    Expectations are carried through the laying law as if brood and workers were certain. First
+    workers come from eggs laid before the colony has a worker: their expected share is
+    ``exp(-W)``, the chance of none when workers are Poisson.
+    """
+    days = climate.days if days is None else days
+    blocks = []
+    for start in range(0, len(laws), BLOCK):
+        some = laws.take(slice(start, start + BLOCK))
+        blocks.append(_grow_block(some, climate.clocks(some.shift_c), days, paces))
+    return Growth(
+        *(np.concatenate([getattr(b, f.name) for b in blocks]) for f in fields(Growth))
+    )
+
+
+def _grow_block(laws: Laws, clocks: Clocks, days: int, paces: int) -> Growth:
+    pace = pace_nodes(laws.pace_cv, paces)
+    ends = np.arange(1.0, days + 1)
+    factors = survive(laws, clocks, days, ends, pace)
+    totals = _Totals(look_back(laws, clocks, ends, pace), days)
+    alive = _WorkersAlive(laws, clocks, days)
+    appetite = laws.appetite(clocks)
+    counts = np.zeros((days + 1, len(laws), 4))
+    births, first = np.zeros((days, len(laws))), np.zeros((days, len(laws)))
+    eclosed, before = np.zeros((days, len(laws), 2)), np.zeros((len(laws), 2))
+    for day in range(days):
+        now = counts[day]
+        room, fill = births_of_day(laws, appetite[day], now[:, :3].sum(axis=1), now[:, 3])
+        births[day], first[day] = room * fill, np.exp(-now[:, 3])
+        kinds = births[day] * np.array([first[day], 1.0 - first[day]]) / paces
+        totals.add(day, factors.entered[day] * kinds.T[None, :, :, None])
+        entered, left = totals.passed(day)
+        counts[day + 1, :, :3] = np.einsum(
+            "sdkp,sdkp->ds", factors.present[day], entered[:3] - left
+        )
+        finished = entered[3].sum(axis=-1)
+        eclosed[day], before = finished - before, finished
+        counts[day + 1, :, 3] = alive.at_end_of(day, eclosed)
+    return Growth(counts.transpose(1, 0, 2), births.T, first.T)
+
+
+class _Totals:
+    """Running totals of eggs laid, weighted by survival into each stage; read between days.
+
+    Births are spread evenly over their day, so a total is a straight line within a day.
+    """
+
+    def __init__(self, laid: Floats, days: int) -> None:
+        self.totals = np.zeros((days + 1, 4, *laid.shape[2:]))
+        self.day_size, stage_size = self.totals[0].size, self.totals[0, 0].size
+        # Who is in a stage was laid before `laid` of the stage before and after `laid` of its own.
+        place = np.arange(stage_size).reshape(laid.shape[2:])
+        self.entering = self._spots(laid, np.arange(1, 4), stage_size, place)
+        self.leaving = self._spots(laid, np.arange(3), stage_size, place)
+        self.part = laid - np.floor(laid)
+
+    def _spots(
+        self, laid: Floats, totals: NDArray, stage_size: int, place: NDArray
+    ) -> NDArray[np.intp]:
+        offset = totals[:, None, None, None] * stage_size + place
+        return laid.astype(np.intp) * self.day_size + offset
+
+    def add(self, day: int, weighted: Floats) -> None:
+        self.totals[day + 1] = self.totals[day] + weighted
+
+    def passed(self, day: int) -> tuple[Floats, Floats]:
+        """Weighted eggs that have entered egg, larva, pupa, worker and left the first three."""
+        entered = np.empty(self.totals.shape[1:])
+        entered[0] = self.totals[day + 1, 0]
+        entered[1:] = self._read(self.entering[day], self.part[day])
+        return entered, self._read(self.leaving[day], self.part[day])
+
+    def _read(self, spots: NDArray[np.intp], part: Floats) -> Floats:
+        low = self.totals.take(spots)
+        return low + part * (self.totals.take(spots + self.day_size) - low)
+
+
+class _WorkersAlive:
+    """Workers alive out of those eclosed on each day, by Weibull life on the ageing clock."""
+
+    def __init__(self, laws: Laws, clocks: Clocks, days: int) -> None:
+        self.age = clocks.ageing.readings[0]
+        self.eclosed_at = clocks.ageing.at(np.arange(days)[None] + 0.5)[0]
+        self.life = laws.lives()[:, :, None]
+        self.shape = laws.life_shape
+        self.start: int | None = None
+
+    def at_end_of(self, day: int, eclosed: Floats) -> Floats:
+        if self.start is None:
+            if not eclosed[day].any():
+                return np.zeros(len(self.life))
+            self.start = day
+        age = self.age[day + 1] - self.eclosed_at[self.start : day + 1]
+        alive = np.exp(-((age / self.life) ** self.shape))
+        return np.einsum("edk,dke->d", eclosed[self.start : day + 1], alive)

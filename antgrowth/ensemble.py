@@ -1,0 +1,208 @@
+"""Whole-number colonies: the growth law played out by chance, many colonies at once.
+
+Every egg has its own pace, fate and life as long as few are laid; beyond `FATES` eggs a day in one
+colony, eggs share a fate in packets and survive by binomial chance, so that the cost does not grow
+with the number of ants.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from antgrowth.laws import Climate, Laws, births_of_day
+
+__all__ = ["Packets", "simulate"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+FATES = 6
+"""At most so many different fates among the eggs, or the new workers, of one colony and day."""
+
+
+@dataclass(frozen=True, eq=False)
+class Packets:
+    """Ants that share their fate; all arrays of shape (packets,).
+
+    Attributes
+    ----------
+    draw : array of int
+        Colony, counted from 0.
+    number : array of int
+        Individuals in the packet.
+    stage : array of int
+        0 egg, 1 larva, 2 pupa, 3 worker.
+    first : array of bool
+        Whether they are, or become, first workers.
+    pace : array
+        Pace of development.
+    entered : array
+        When they entered their stage. [day]
+    """
+
+    draw: Ints
+    number: Ints
+    stage: Ints
+    first: NDArray[np.bool_]
+    pace: Floats
+    entered: Floats
+
+    def where(self, chosen: NDArray) -> Packets:
+        """Select packets (boolean array)."""
+        return Packets(*(value[chosen] for value in vars(self).values()))
+
+    def followed_by(self, other: Packets) -> Packets:
+        """These packets and others."""
+        return Packets(
+            *(np.concatenate(pair) for pair in zip(vars(self).values(), vars(other).values()))
+        )
+
+
+def simulate(
+    laws: Laws,
+    climate: Climate,
+    rng: np.random.Generator,
+    *,
+    start_day: int = 0,
+    standing: Packets | None = None,
+) -> Ints:
+    """Let one colony per draw grow by chance.
+
+    Parameters
+    ----------
+    laws : Laws
+        Parameters of each colony.
+    climate : Climate
+        From day 0; the colonies grow until its end.
+    rng : numpy.random.Generator
+    start_day : int
+        Day at whose start the colonies stand; 0 is the founding.
+    standing : Packets, optional
+        What is in the nests then; nothing but the queen if not given.
+
+    Returns
+    -------
+    array of int, shape (draws, days - start_day + 1, 4)
+        Eggs, larvae, pupae, workers at the start of `start_day` and the end of each day after.
+    """
+    return _Nests(laws, climate, rng, start_day).run(standing)
+
+
+class _Nests:
+    """All colonies of a simulation, with a diary of who enters and leaves which stage when."""
+
+    def __init__(
+        self, laws: Laws, climate: Climate, rng: np.random.Generator, start_day: int
+    ) -> None:
+        self.laws, self.rng, self.start_day = laws, rng, start_day
+        self.clocks = climate.clocks(laws.shift_c)
+        self.days, self.colonies = climate.days, len(laws)
+        self.diary = np.zeros((self.days - start_day + 1, 4, self.colonies), dtype=np.int64)
+        self.need = laws.needs(np.ones(1))[:, ::-1, 0]  # draws, (later, first), stages
+        self.life = laws.lives()[:, ::-1]
+        self.hazard = -np.log(laws.survival)
+        self.has_loss = any(clock.readings[0, -1] > 0.01 for clock in self.clocks.losses)
+        self.pace = _pace_table(laws.pace_cv)
+
+    def run(self, standing: Packets | None) -> Ints:
+        now = np.zeros((4, self.colonies), dtype=np.int64)
+        if standing is not None:
+            np.add.at(now, (standing.stage, standing.draw), standing.number)
+            self._follow(standing)
+        counts = np.empty((self.days - self.start_day + 1, 4, self.colonies), dtype=np.int64)
+        counts[0] = now
+        appetite = self.laws.appetite(self.clocks)
+        for step, day in enumerate(range(self.start_day, self.days), start=1):
+            room, fill = births_of_day(self.laws, appetite[day], now[:3].sum(axis=0), now[3])
+            places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
+            eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
+            self._note(eggs.draw, 0, eggs.entered, eggs.number)
+            self._follow(eggs)
+            now = now + self.diary[step]
+            counts[step] = now
+        return counts.transpose(2, 0, 1)
+
+    def _eggs(self, day: int, laid: Ints, first: NDArray[np.bool_]) -> Packets:
+        draw, number, chance = self._split(laid)
+        return Packets(
+            draw=draw,
+            number=number,
+            stage=np.zeros(len(draw), dtype=np.int64),
+            first=first[draw],
+            pace=self.pace.take((chance * self.pace.size).astype(np.intp)),
+            entered=np.full(len(draw), day + 0.5),
+        )
+
+    def _split(self, numbers: Ints) -> tuple[Ints, Ints, Floats]:
+        """Split each number into at most `FATES`: owner and size of the parts, and their chance."""
+        parts = np.minimum(numbers, FATES)
+        owner = np.repeat(np.arange(len(numbers)), parts)
+        place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
+        size, extra = np.divmod(numbers, np.maximum(parts, 1))
+        chance = self.rng.random(len(owner))
+        # Parts that stand for many are spread evenly: free chance would scatter them too much.
+        chance = np.where(numbers[owner] > FATES, (place + chance) / FATES, chance)
+        return owner, size[owner] + (place < extra[owner]), chance
+
+    def _follow(self, packets: Packets) -> None:
+        """Write the future of standing ants into the diary, stage by stage."""
+        for stage in range(3):
+            through = self._finish(stage, packets.where(packets.stage == stage))
+            waiting = packets.where(packets.stage > stage)
+            packets = through.followed_by(waiting) if len(waiting.draw) else through
+        self._age(packets)
+
+    def _finish(self, stage: int, packets: Packets) -> Packets:
+        """Let packets finish their stage; return those who live to enter the next."""
+        draw, clock = packets.draw, self.clocks.stages[stage]
+        need = packets.pace * self.need[draw, packets.first.astype(np.intp), stage]
+        done = clock.when(clock.at(packets.entered, draw) + need, draw)
+        since = np.maximum(packets.entered, self.start_day)
+        begun = clock.at(since, draw)
+        passed = clock.at(done, draw) - begun
+        lost = self.hazard[draw, stage] / need * passed
+        if self.has_loss:
+            loss = self.clocks.losses[stage]
+            lost = lost + loss.at(done, draw) - loss.at(since, draw)
+        living = self.rng.binomial(packets.number, np.exp(-lost))
+        dead = packets.number - living
+        some = dead > 0
+        # Within the stage, the dying die at moments that thin out with its hazard.
+        moment = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some])) / lost[some]
+        died = clock.when(begun[some] + moment * passed[some], draw[some])
+        self._note(draw[some], stage, died, -dead[some])
+        alive = (living > 0) & (done < self.days)
+        through = Packets(
+            draw[alive], living[alive], packets.stage[alive] + 1,
+            packets.first[alive], packets.pace[alive], done[alive],
+        )
+        self._note(through.draw, stage, through.entered, -through.number)
+        self._note(through.draw, stage + 1, through.entered, through.number)
+        return through
+
+    def _age(self, workers: Packets) -> None:
+        """Write the deaths of workers, by Weibull life on the ageing clock."""
+        part, number, chance = self._split(workers.number)
+        draw, first = workers.draw[part], workers.first[part].astype(np.intp)
+        clock, life, shape = self.clocks.ageing, self.life[draw, first], self.laws.life_shape
+        hatched = clock.at(workers.entered[part])
+        reached = np.maximum(clock.at(np.full(1, float(self.start_day))) - hatched, 0.0) / life
+        age = life * (reached**shape - np.log1p(-chance)) ** (1 / shape)
+        self._note(draw, 3, clock.when(hatched + age), -number)
+
+    def _note(self, draw: Ints, stage: int, moment: Floats, change: Ints) -> None:
+        """Note a change at a moment: it shows at the end of that day."""
+        seen = moment < self.days
+        step = np.ceil(moment[seen]).astype(np.intp) - self.start_day
+        np.add.at(self.diary, (step, stage, draw[seen]), change[seen])
+
+
+def _pace_table(cv: float, size: int = 1024) -> Floats:
+    """Equally likely paces: gamma distributed with mean 1, shape (size,)."""
+    if cv == 0:
+        return np.ones(1)
+    return special.gammaincinv(cv**-2, (np.arange(size) + 0.5) / size) * cv**2

@@ -1,0 +1,178 @@
+"""Second moments of the growth model: how counts scatter and hang together by chance alone.
+
+Chance enters twice: which eggs are laid, and who of them lives. Laying answers to brood and workers
+(the feedback), so a chance surplus today means fewer eggs tomorrow. The feedback is linearised
+around expected growth; the rest is exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+from antgrowth.cohorts import PACES, Growth, look_back, survive
+from antgrowth.laws import Climate, Laws, birth_slopes, births_of_day, pace_nodes
+
+__all__ = ["Cells", "covariance"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """Counts to be described: when, and which stages add up in each.
+
+    Attributes
+    ----------
+    days : array of int, shape (cells,)
+        Times of counting: 1 is the end of day 0. At least 1. [day]
+    stages : array, shape (cells, 4)
+        Weight of eggs, larvae, pupae and workers in the count.
+    """
+
+    days: NDArray[np.intp]
+    stages: Floats
+
+    def __len__(self) -> int:
+        return len(self.days)
+
+    def mean(self, growth: Growth) -> Floats:
+        """Expected counts, shape (draws, cells)."""
+        return np.einsum("dcs,cs->dc", growth.counts[:, self.days], self.stages)
+
+    def joined(self, other: Cells) -> Cells:
+        """These cells followed by others."""
+        return Cells(
+            np.concatenate([self.days, other.days]), np.concatenate([self.stages, other.stages])
+        )
+
+
+def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Floats:
+    """Covariance of true counts at one set of parameters.
+
+    Parameters
+    ----------
+    laws : Laws
+        A single draw.
+    climate : Climate
+    growth : Growth
+        Expected growth at these laws.
+    cells : Cells
+
+    Returns
+    -------
+    array, shape (cells, cells)
+
+    Notes
+    -----
+    Births n_d, given the past, have mean ``lambda_d + beta_d dB_d + gamma_d dW_d`` and variance
+    ``lambda_d (1 - fill_d)``. With A the chance that an egg of each day is counted in a row,
+    X the second moments if eggs were Poisson and free of feedback, and
+    ``G = diag(beta) A_B + diag(gamma) A_W`` (strictly lower triangular)::
+
+        F     = (I - G)^-1,  Y = A F,  Theta = X - A diag(lambda) A'
+        Z     = diag(beta) Theta[B] + diag(gamma) Theta[W]
+        Omega = diag(lambda (1 - fill)) + Z[:, B] diag(beta) + Z[:, W] diag(gamma)
+        C     = Y Omega Y' + Y Z + (Y Z)' + Theta
+    """
+    last = int(cells.days.max(initial=1))
+    feedback = _Feedback.of(laws, climate, growth, last)
+    rows = _daily(last).joined(cells)
+    chance, independent = _independent(laws, climate, growth, rows)
+    births = growth.births[0, :last]
+    thinning = independent - (chance * births) @ chance.T
+    brood, workers = slice(0, last - 1), slice(last - 1, 2 * (last - 1))
+    wanted = slice(2 * (last - 1), None)
+    # The first day's laying sees an empty nest: its feedback rows are nil.
+    by_brood, by_workers = feedback.by_brood[1:, None], feedback.by_workers[1:, None]
+    answer = np.zeros((last, last))
+    answer[1:] = by_brood * chance[brood] + by_workers * chance[workers]
+    echo = np.zeros((last, len(rows)))
+    echo[1:] = by_brood * thinning[brood] + by_workers * thinning[workers]
+    births_cov = np.diag(births * (1.0 - feedback.fill))
+    births_cov[:, 1:] += echo[:, brood] * by_brood.T + echo[:, workers] * by_workers.T
+    reach = linalg.solve_triangular(
+        (np.eye(last) - answer).T, chance[wanted].T, lower=False, unit_diagonal=True
+    ).T
+    cross = reach @ echo[:, wanted]
+    return reach @ births_cov @ reach.T + cross + cross.T + thinning[wanted, wanted]
+
+
+def _daily(last: int) -> Cells:
+    """Brood and workers at the start of day 1 and every later day that lays."""
+    days = np.arange(1, last)
+    brood, workers = np.array([1.0, 1.0, 1.0, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
+    stages = np.repeat([brood, workers], last - 1, axis=0)
+    return Cells(np.concatenate([days, days]), stages)
+
+
+@dataclass(frozen=True, eq=False)
+class _Feedback:
+    """How births answer to brood and workers on each day; arrays of shape (days,)."""
+
+    fill: Floats
+    by_brood: Floats
+    by_workers: Floats
+
+    @classmethod
+    def of(cls, laws: Laws, climate: Climate, growth: Growth, days: int) -> _Feedback:
+        appetite = laws.appetite(climate.clocks(laws.shift_c))[:days, 0]
+        brood, workers = growth.brood[0, :days], growth.counts[0, :days, 3]
+        fill = births_of_day(laws, appetite, brood, workers)[1]
+        return cls(fill, *birth_slopes(laws, appetite, brood, workers))
+
+
+def _independent(
+    laws: Laws, climate: Climate, growth: Growth, rows: Cells
+) -> tuple[Floats, Floats]:
+    """Chance of an egg being counted, and second moments without feedback.
+
+    Returns
+    -------
+    chance : array, shape (rows, days)
+        That an egg of each day is counted in each row.
+    moments : array, shape (rows, rows)
+        Expected number of eggs counted in both rows (weighted).
+    """
+    days = int(rows.days.max())
+    clocks = climate.clocks(laws.shift_c)
+    pace = pace_nodes(laws.pace_cv, PACES)
+    times = np.unique(rows.days)
+    which = np.searchsorted(times, rows.days)
+    laid = look_back(laws, clocks, times.astype(float), pace)[:, :, 0]
+    factors = survive(laws, clocks, days, times.astype(float), pace)
+    born = np.arange(days) + 0.5
+    births = growth.births[0, :days]
+    share = np.stack([growth.first[0, :days], 1.0 - growth.first[0, :days]]) / PACES
+    age = clocks.ageing.at(times[None].astype(float))[0][:, None]
+    chance, moments = np.zeros((len(rows), days)), np.zeros((len(rows), len(rows)))
+    for kind in range(2):
+        some = np.flatnonzero(share[kind] > 1e-9)
+        if not len(some):
+            continue
+        weight = share[kind, some]
+        for node in range(PACES):
+            done = laid[:, :, kind, node]  # times, stages
+            since = born[some]
+            bounds = np.column_stack([times + 0.0, done, np.zeros(len(times))])
+            inside = (since[None, None] <= bounds[:, :4, None]) & (
+                since[None, None] > bounds[:, 1:, None]
+            )  # times, stages, births
+            alive = np.empty(inside.shape)
+            alive[:, :3] = (
+                factors.present[:, :, 0, kind, node, None]
+                * factors.entered[some, :3, 0, kind, node].T[None]
+            )
+            lived = np.maximum(age - clocks.ageing.at(factors.eclosed[None, some, 0, kind, node]), 0)
+            alive[:, 3] = factors.entered[some, 3, 0, kind, node] * np.exp(
+                -((lived / laws.lives()[0, kind]) ** laws.life_shape)
+            )
+            here = np.einsum("rs,rsb->rb", rows.stages, inside[which])
+            counted = np.einsum("rs,rsb->rb", rows.stages, (inside * alive)[which])
+            chance[:, some] += counted * weight
+            moments += (here * (births[some] * weight)) @ counted.T
+    earlier = rows.days[:, None] <= rows.days[None, :]
+    return chance, np.where(earlier, moments, moments.T)
