@@ -146,7 +146,8 @@ class Clock:
         """
         row = self._rows(reading) if row is None else row
         last = self.readings[0, -1] if self.rows == 1 else self.readings[:, -1].take(row)
-        return self._look_up(self._turned, np.clip(reading, 0.0, last) / self.GRAIN, row)
+        time = self._look_up(self._turned, np.clip(reading, 0.0, last) / self.GRAIN, row)
+        return np.where(reading < last, time, float(self.days))
 
     @cached_property
     def _turned(self) -> Floats:
