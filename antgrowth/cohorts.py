@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from antgrowth.laws import Climate, Clocks, Laws, births_of_day, pace_nodes
 
-__all__ = ["Growth", "grow", "look_back", "survive"]
+__all__ = ["Growth", "Standing", "grow", "look_back", "stand", "survive"]
 
 Floats = NDArray[np.float64]
 
@@ -93,13 +93,13 @@ class Survival:
         the whole survival to eclosion.
     present : array, shape (times, 3, draws, 2, paces)
         Factor of the time of counting.
-    eclosed : array, shape (days, draws, 2, paces)
-        When eggs of each day become workers; the last moment of the clocks if not by then. [day]
+    entered_at : array, shape (days, 4, draws, 2, paces)
+        When eggs of each day enter each stage; the end of the clocks if not by then. [day]
     """
 
     entered: Floats
     present: Floats
-    eclosed: Floats
+    entered_at: Floats
 
 
 def survive(laws: Laws, clocks: Clocks, days: int, times: Floats, pace: Floats) -> Survival:
@@ -119,12 +119,13 @@ def survive(laws: Laws, clocks: Clocks, days: int, times: Floats, pace: Floats) 
     counting = times[None, :, None, None]
     moment = np.arange(days)[None, :, None, None] + 0.5
     survived = np.zeros(needs.shape[:1] + (days,) + needs.shape[2:4])  # log, stages before
-    entered, present = [], []
+    entered, present, entered_at = [], [], []
     for stage in range(3):
         clock, loss, need = clocks.stages[stage], clocks.losses[stage], needs[..., stage]
         hazard = lost[..., stage] / need  # per equivalent day
         entered.append(np.exp(survived + hazard * clock.at(moment) + loss.at(moment)))
         present.append(np.exp(-hazard * clock.at(counting) - loss.at(counting)))
+        entered_at.append(np.broadcast_to(moment, survived.shape))
         done = clock.when(clock.at(moment) + need)
         survived = survived - lost[..., stage] - (loss.at(done) - loss.at(moment))
         moment = done
@@ -132,7 +133,7 @@ def survive(laws: Laws, clocks: Clocks, days: int, times: Floats, pace: Floats) 
     return Survival(
         entered=np.stack(entered).transpose(2, 0, 1, 3, 4),
         present=np.stack(present).transpose(2, 0, 1, 3, 4),
-        eclosed=moment.transpose(1, 0, 2, 3),
+        entered_at=np.stack([*entered_at, moment]).transpose(2, 0, 1, 3, 4),
     )
 
 
@@ -163,17 +164,43 @@ def grow(laws: Laws, climate: Climate, days: int | None = None, paces: int = PAC
     blocks = []
     for start in range(0, len(laws), BLOCK):
         some = laws.take(slice(start, start + BLOCK))
-        blocks.append(_grow_block(some, climate.clocks(some.shift_c), days, paces))
+        clocks = climate.clocks(some.shift_c)
+        blocks.append(_grow_block(some, clocks, days, pace_nodes(laws.pace_cv, paces))[0])
+    return _join(blocks)
+
+
+def stand(laws: Laws, climate: Climate, days: int, paces: int = PACES) -> tuple[Growth, Standing]:
+    """Expected growth, and who stands in the nest at its end by age.
+
+    Parameters as for `grow`; the climate should go on beyond `days`, for the brood to tell when it
+    will be done.
+    """
+    pace = pace_nodes(laws.pace_cv, paces)
+    growths, standings = [], []
+    for start in range(0, len(laws), BLOCK):
+        some = laws.take(slice(start, start + BLOCK))
+        clocks = climate.clocks(some.shift_c)
+        growth, block = _grow_block(some, clocks, days, pace)
+        growths.append(growth)
+        standings.append(block.standing(growth, pace))
+    oldest = min(days - standing.brood.shape[1] for standing in standings)
+    return _join(growths), Standing.joined(standings, days - oldest)
+
+
+def _join(blocks: list[Growth]) -> Growth:
     return Growth(
         *(np.concatenate([getattr(b, f.name) for b in blocks]) for f in fields(Growth))
     )
 
 
-def _grow_block(laws: Laws, clocks: Clocks, days: int, paces: int) -> Growth:
-    pace = pace_nodes(laws.pace_cv, paces)
+def _grow_block(
+    laws: Laws, clocks: Clocks, days: int, pace: Floats
+) -> tuple[Growth, _Block]:
+    paces = len(pace)
     ends = np.arange(1.0, days + 1)
     factors = survive(laws, clocks, days, ends, pace)
-    totals = _Totals(look_back(laws, clocks, ends, pace), days)
+    laid = look_back(laws, clocks, ends, pace)
+    totals = _Totals(laid, days)
     alive = _WorkersAlive(laws, clocks, days)
     appetite = laws.appetite(clocks)
     counts = np.zeros((days + 1, len(laws), 4))
@@ -192,7 +219,8 @@ def _grow_block(laws: Laws, clocks: Clocks, days: int, paces: int) -> Growth:
         finished = entered[3].sum(axis=-1)
         eclosed[day], before = finished - before, finished
         counts[day + 1, :, 3] = alive.at_end_of(day, eclosed)
-    return Growth(counts.transpose(1, 0, 2), births.T, first.T)
+    growth = Growth(counts.transpose(1, 0, 2), births.T, first.T)
+    return growth, _Block(laid[-1], factors, eclosed, alive)
 
 
 class _Totals:
@@ -246,6 +274,78 @@ class _WorkersAlive:
             if not eclosed[day].any():
                 return np.zeros(len(self.life))
             self.start = day
-        age = self.age[day + 1] - self.eclosed_at[self.start : day + 1]
-        alive = np.exp(-((age / self.life) ** self.shape))
+        alive = self.share(self.start, day)
         return np.einsum("edk,dke->d", eclosed[self.start : day + 1], alive)
+
+    def share(self, first: int, last: int) -> Floats:
+        """Alive at the end of day `last` of those eclosed since `first`: draws, 2, days."""
+        age = self.age[last + 1] - self.eclosed_at[first : last + 1]
+        return np.exp(-((age / self.life) ** self.shape))
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """Who is expected in the nest at the end of growth, by age.
+
+    Attributes
+    ----------
+    brood : array, shape (draws, ages, 3, 2, paces)
+        Expected brood of the last so many days of laying, by stage, kind (first workers, later
+        ones) and pace.
+    entered : array, shape (draws, ages, 3, 2, paces)
+        When they entered their stage. [day]
+    workers : array, shape (draws, days, 2)
+        Expected workers by day of eclosion and kind.
+    pace : array, shape (paces,)
+    """
+
+    brood: Floats
+    entered: Floats
+    workers: Floats
+    pace: Floats
+
+    @classmethod
+    def joined(cls, parts: list[Standing], ages: int) -> Standing:
+        """Put blocks of draws together, all with so many ages of brood."""
+
+        def padded(array: Floats) -> Floats:
+            missing = ages - array.shape[1]
+            return np.pad(array, [(0, 0), (missing, 0), (0, 0), (0, 0), (0, 0)])
+
+        return cls(
+            np.concatenate([padded(part.brood) for part in parts]),
+            np.concatenate([padded(part.entered) for part in parts]),
+            np.concatenate([part.workers for part in parts]),
+            parts[0].pace,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Block:
+    """What growing a block of draws leaves behind, from which its standing follows."""
+
+    laid: Floats
+    factors: Survival
+    eclosed: Floats
+    alive: _WorkersAlive
+
+    def standing(self, growth: Growth, pace: Floats) -> Standing:
+        days = growth.births.shape[1]
+        oldest = int(self.laid[2].min())
+        kinds = np.stack([growth.first, 1.0 - growth.first], axis=-1) * growth.births[..., None]
+        ages = np.arange(oldest, days) + 0.5
+        brood = self.factors.entered[oldest:, :3] * self.factors.present[-1]
+        brood *= kinds[:, oldest:].transpose(1, 0, 2)[:, None, ..., None] / len(pace)
+        born = ages[:, None, None, None]
+        before = np.ones((len(ages), *self.laid.shape[1:]), dtype=bool)
+        for stage in range(3):
+            after = born <= self.laid[stage]
+            brood[:, stage] *= before & ~after
+            before = after
+        return Standing(
+            brood=brood.transpose(2, 0, 1, 3, 4),
+            entered=self.factors.entered_at[oldest:, :3].transpose(2, 0, 1, 3, 4),
+            workers=self.eclosed.transpose(1, 0, 2)
+            * self.alive.share(0, days - 1).transpose(0, 2, 1),
+            pace=pace,
+        )

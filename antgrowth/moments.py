@@ -147,32 +147,34 @@ def _independent(
     born = np.arange(days) + 0.5
     births = growth.births[0, :days]
     share = np.stack([growth.first[0, :days], 1.0 - growth.first[0, :days]]) / PACES
-    age = clocks.ageing.at(times[None].astype(float))[0][:, None]
+    age = clocks.ageing.at(times[None].astype(float))[0]
     chance, moments = np.zeros((len(rows), days)), np.zeros((len(rows), len(rows)))
     for kind in range(2):
         some = np.flatnonzero(share[kind] > 1e-9)
         if not len(some):
             continue
         weight = share[kind, some]
-        for node in range(PACES):
-            done = laid[:, :, kind, node]  # times, stages
-            since = born[some]
-            bounds = np.column_stack([times + 0.0, done, np.zeros(len(times))])
-            inside = (since[None, None] <= bounds[:, :4, None]) & (
-                since[None, None] > bounds[:, 1:, None]
-            )  # times, stages, births
-            alive = np.empty(inside.shape)
-            alive[:, :3] = (
-                factors.present[:, :, 0, kind, node, None]
-                * factors.entered[some, :3, 0, kind, node].T[None]
-            )
-            lived = np.maximum(age - clocks.ageing.at(factors.eclosed[None, some, 0, kind, node]), 0)
-            alive[:, 3] = factors.entered[some, 3, 0, kind, node] * np.exp(
-                -((lived / laws.lives()[0, kind]) ** laws.life_shape)
-            )
-            here = np.einsum("rs,rsb->rb", rows.stages, inside[which])
-            counted = np.einsum("rs,rsb->rb", rows.stages, (inside * alive)[which])
-            chance[:, some] += counted * weight
-            moments += (here * (births[some] * weight)) @ counted.T
+        entered, present = factors.entered[some, :, 0, kind], factors.present[:, :, 0, kind]
+        lived = age[:, None, None] - clocks.ageing.at(factors.entered_at[None, some, 3, 0, kind])[0]
+        old = np.exp(-((np.maximum(lived, 0.0) / laws.lives()[0, kind]) ** laws.life_shape))
+        here = np.zeros((len(rows), len(some), PACES))
+        counted = np.zeros_like(here)
+        before = np.broadcast_to(born[some, None] <= times[:, None, None], old.shape)
+        for stage in range(4):
+            if stage < 3:
+                after = born[some, None] <= laid[:, None, stage, kind]
+                alive = entered[:, stage] * present[:, None, stage]
+            else:
+                after, alive = np.zeros_like(before), entered[:, 3] * old
+            inside = before & ~after
+            present_rows = np.flatnonzero(rows.stages[:, stage])
+            part = rows.stages[present_rows, stage, None, None]
+            at = which[present_rows]
+            here[present_rows] += part * inside[at]
+            counted[present_rows] += part * (inside * alive)[at]
+            before = after
+        chance[:, some] += counted.sum(axis=-1) * weight
+        weighted = here * (births[some] * weight)[:, None]
+        moments += weighted.reshape(len(rows), -1) @ counted.reshape(len(rows), -1).T
     earlier = rows.days[:, None] <= rows.days[None, :]
     return chance, np.where(earlier, moments, moments.T)

@@ -1,0 +1,71 @@
+"""antgrowth: growth models for a keeper's ant colony, from patchy counts to dated forecasts.
+
+Examples
+--------
+>>> import antgrowth as ag
+>>> import pandas as pd
+>>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-14"], "eggs": [9, 7],
+...                       "larvae": ["first", 8]})
+>>> fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+>>> print(fit.forecast(days=200, rng=1).arrival(workers=30).sentence())  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from antgrowth.counts import CountLog, read_counts
+from antgrowth.errors import (
+    AntgrowthError,
+    ConvergenceError,
+    LogError,
+    SpeciesError,
+    TemperatureError,
+    TemperatureGapError,
+)
+from antgrowth.fit import Fit, fit
+from antgrowth.forecast import Arrival, Forecast
+from antgrowth.species import Species, list_species, load_species
+from antgrowth.temperature import (
+    Temperature,
+    constant,
+    day_night,
+    read_temperature,
+    repeating_day,
+)
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "AntgrowthError",
+    "Arrival",
+    "ConvergenceError",
+    "CountLog",
+    "Fit",
+    "Forecast",
+    "LogError",
+    "Species",
+    "SpeciesError",
+    "Temperature",
+    "TemperatureError",
+    "TemperatureGapError",
+    "constant",
+    "day_night",
+    "fit",
+    "list_species",
+    "load_species",
+    "plotting",
+    "read_counts",
+    "read_temperature",
+    "repeating_day",
+]
+
+
+def __getattr__(name: str) -> Any:
+    # `import antgrowth.fit` would hide the function of that name; only plotting is left for later,
+    # since it alone needs matplotlib.
+    if name == "plotting":
+        import importlib
+
+        return importlib.import_module("antgrowth.plotting")
+    raise AttributeError(f"module 'antgrowth' has no attribute {name!r}")

@@ -1,0 +1,153 @@
+"""Calendar days as keepers write them: a form is accepted only if it can be read in one way.
+
+ISO 8601 (year-month-day) is always clear. Dots are day.month.year by custom. With slashes or
+hyphens and the year last, the order of day and month is clear only if some date in the column
+has a day above 12. One column uses one form: a mixture is what a spreadsheet leaves behind when it
+has swapped day and month in the dates it took for its own, and left the others as text.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from antgrowth.errors import LogError
+
+__all__ = ["as_day", "read_days"]
+
+_YEAR_FIRST = "year-month-day"
+_DOTTED = "day.month.year"
+_DAY_FIRST = "day/month/year"
+_MONTH_FIRST = "month/day/year"
+
+_TIME = r"(?:(?:T|\s+)[0-9]{1,2}:[0-9]{2}[-+:.,0-9Z]*(?:\s*[AaPp][Mm])?)?"
+_PARTS = {
+    "year first": re.compile(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})" + _TIME),
+    "compact": re.compile(r"([0-9]{4})()([0-9]{2})([0-9]{2})" + _TIME),
+    "year last": re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{4})" + _TIME),
+}
+
+_NOT_A_DATE = "Not a date that can be read. Write year-month-day, such as 2026-04-02."
+_NO_SUCH_DAY = "The calendar since 1900 has no such day. Write year-month-day, such as 2026-04-02."
+
+
+def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
+    """Read a column of dates; a time of day is allowed and left off.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        The dates as written, without surrounding blanks.
+
+    Returns
+    -------
+    days : list of date or None, same length
+        The day of each text, None where it cannot be read.
+    faults : dict
+        For each position that cannot be read, what is wrong and what to write.
+
+    Examples
+    --------
+    >>> read_days(["13/02/2026", "03/04/2026"])  # 13 settles the order for the column
+    ([datetime.date(2026, 2, 13), datetime.date(2026, 4, 3)], {})
+    >>> read_days(["03/04/2026"])
+    ([None], {0: 'Day and month cannot be told apart; write 2026-04-03 or 2026-03-04.'})
+    """
+    readings = [_readings(text) for text in texts]
+    settled = Counter(next(iter(days)) for days in readings if days and len(days) == 1)
+    usual = settled.most_common(1)[0][0] if settled else None
+    contradictory = {_DAY_FIRST, _MONTH_FIRST} <= settled.keys()
+
+    result: list[date | None] = []
+    faults: dict[int, str] = {}
+    for position, days in enumerate(readings):
+        choices = sorted(set((days or {}).values()), reverse=True)
+        day = None
+        if days is None:
+            faults[position] = _NOT_A_DATE
+        elif not days:
+            faults[position] = _NO_SUCH_DAY
+        elif len(choices) > 1 and (usual not in days or contradictory):
+            faults[position] = (
+                f"Day and month cannot be told apart; write {choices[0]} or {choices[1]}."
+            )
+        elif usual is not None and usual not in days:
+            faults[position] = (
+                f"It is written {next(iter(days))}, the other dates {usual}; such a mixture may "
+                f"hide swapped days and months. Check them and write all as year-month-day, "
+                f"this one as {choices[0]}."
+            )
+        else:
+            day = days[usual] if usual is not None else choices[0]
+        result.append(day)
+    return result, faults
+
+
+def as_day(value: object, what: str) -> date:
+    """Read one date given as an argument.
+
+    Parameters
+    ----------
+    value : str, date, datetime, Timestamp or datetime64
+        The date; a time of day is left off.
+    what : str
+        What the date is for, as error messages call it.
+
+    Returns
+    -------
+    day : date
+        The calendar day.
+
+    Raises
+    ------
+    LogError
+        If it is no date, or can be read in two ways.
+    """
+    if isinstance(value, str):
+        (day,), faults = read_days([value.strip()])
+        if day is None:
+            raise LogError(f"{what} = {value}. {faults[0]}")
+        return day
+    if isinstance(value, (date, np.datetime64)) and not pd.isna(value):
+        return pd.Timestamp(value).date()
+    raise LogError(f"{what} = {value!r}. {_NOT_A_DATE}")
+
+
+def _readings(text: str) -> dict[str, date] | None:
+    """Map each form the text can be written in to the day it then means; None if it is no date.
+
+    An empty mapping is a date in shape only, such as 31.02.2026.
+    """
+    for shape, pattern in _PARTS.items():
+        match = pattern.fullmatch(text)
+        if match:
+            first, mark, second, third = match.groups()
+            if shape != "year last":
+                orders = {_YEAR_FIRST: (first, second, third)}
+            elif mark == ".":
+                orders = {_DOTTED: (third, second, first)}
+            else:
+                orders = {
+                    _DAY_FIRST: (third, second, first),
+                    _MONTH_FIRST: (third, first, second),
+                }
+            return {
+                form: day
+                for form, parts in orders.items()
+                if (day := _day(*(int(part) for part in parts))) is not None
+            }
+    return None
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    if year < 1900:  # 0226-04-02: a slip of the pen, and a log of eighteen centuries
+        return None
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None

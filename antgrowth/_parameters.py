@@ -1,0 +1,179 @@
+"""The numbers of a species profile: their paths, units, ranges, and how a prior lies on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+__all__ = [
+    "CHOICES",
+    "CURVE_PATHS",
+    "PARAMETERS",
+    "SPREAD_FLOORS",
+    "STATUSES",
+    "Number",
+    "Parameter",
+]
+
+SPREAD_FLOORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
+    {
+        "read": {"log": 0.08, "logit": 0.2, "celsius": 0.5},
+        "derived": {"log": 0.12, "logit": 0.3, "celsius": 0.75},
+        "secondary": {"log": 0.18, "logit": 0.45, "celsius": 1.0},
+        "common practice": {"log": 0.18, "logit": 0.45, "celsius": 1.0},
+        "memory": {"log": 0.20, "logit": 0.5, "celsius": 1.25},
+        "assumed": {"log": 0.25, "logit": 0.6, "celsius": 1.5},
+    }
+)
+"""The narrowest prior a number may claim, by status and scale: weak evidence, wide prior."""
+
+STATUSES = tuple(SPREAD_FLOORS)
+
+CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "founding": ("claustral", "semi-claustral", "sealed-tube", "dependent"),
+        "climate": ("temperate", "warm-temperate", "tropical"),
+        "brood": ("naked pupae", "cocoons"),
+        "development.egg.curve": ("briere", "degree-day"),
+        "development.larva.curve": ("briere", "degree-day"),
+        "development.pupa.curve": ("briere", "degree-day"),
+    }
+)
+CURVE_PATHS = {stage: f"development.{stage}.curve" for stage in ("egg", "larva", "pupa")}
+
+
+@dataclass(frozen=True)
+class Number:
+    """One number of a profile, with what it rests on.
+
+    Attributes
+    ----------
+    value : float
+        In `unit`.
+    spread : float
+        Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
+        or in °C; 0 where the model holds the number fixed.
+    unit : str
+    source : str
+        Keys of the sources, or "assumption", "common practice", "own counts".
+    status : str
+        One of `STATUSES`.
+    note : str
+        How the value follows from its source.
+    """
+
+    value: float
+    spread: float
+    unit: str
+    source: str
+    status: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """What a profile may say about one number.
+
+    Attributes
+    ----------
+    path : str
+        Its place in the TOML file.
+    unit : str
+    scale : str
+        Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
+    low, high : float
+        Allowed range of the value, ends included; a share excludes 0 and 1. [unit]
+    meaning : str
+    held : bool
+        The growth model holds it fixed, so that a spread is welcome but not asked for.
+    needed : bool
+        A profile without it is incomplete.
+    """
+
+    path: str
+    unit: str
+    scale: str
+    low: float
+    high: float
+    meaning: str
+    held: bool = False
+    needed: bool = True
+
+    @property
+    def allowed(self) -> str:
+        """The allowed range in words."""
+        if self.scale == "logit":
+            return "a share above 0 and below 1"
+        return f"a number from {self.low:g} to {self.high:g} [{self.unit}]"
+
+    def allows(self, value: float) -> bool:
+        """Whether `value` lies in the allowed range."""
+        if self.scale == "logit":
+            return 0 < value < 1
+        return self.low <= value <= self.high
+
+    def interval(self, number: Number) -> tuple[float, float]:
+        """Return the central 90 % range of the prior of `number`, in its unit."""
+        reach = 1.645 * number.spread
+        if self.scale == "celsius":
+            return number.value - reach, number.value + reach
+        if self.scale == "log":
+            return number.value * math.exp(-reach), number.value * math.exp(reach)
+        logit = math.log(number.value / (1 - number.value))
+        return 1 / (1 + math.exp(reach - logit)), 1 / (1 + math.exp(-reach - logit))
+
+
+# fmt: off
+def _parameters() -> Iterator[Parameter]:
+    p = Parameter
+    yield p("development.reference_c", "°C", "celsius", 10, 40,
+            "temperature of the stage durations, laying rates and worker life", held=True)
+    yield p("development.pace_cv", "1", "log", 0.02, 0.5,
+            "coefficient of variation of pace between individuals")
+    yield p("development.shared_spread", "1", "log", 0.05, 1,
+            "log-sd of a factor common to the three durations", held=True)
+    for stage in ("egg", "larva", "pupa"):
+        at = f"development.{stage}"
+        yield p(f"{at}.days", "day", "log", 0.5, 400, f"duration of the {stage} stage")
+        yield p(f"{at}.lower_c", "°C", "celsius", 0, 40, f"the {stage} stands still below")
+        yield p(f"{at}.upper_c", "°C", "celsius", 15, 60, f"the {stage} stands still above")
+    for stage in ("egg", "larva", "pupa"):
+        yield p(f"survival.{stage}", "1", "logit", 0, 1, f"share that completes the {stage} stage")
+    yield p("laying.delay_days", "day", "log", 0.2, 400, "from the queen alone to her first egg")
+    yield p("laying.founding_rate", "egg/day", "log", 0.01, 1000, "top rate of the lone queen")
+    yield p("laying.founding_room", "brood", "log", 1, 1000, "brood the lone queen has room for")
+    yield p("laying.rate_per_worker", "egg/day/worker", "log", 0.001, 100, "added by each worker")
+    yield p("laying.room_per_worker", "brood/worker", "log", 0.05, 50, "added by each worker")
+    yield p("laying.top_rate", "egg/day", "log", 0.1, 10_000, "top rate of a mature queen")
+    yield p("laying.lower_c", "°C", "celsius", 0, 40, "the queen lays nothing below")
+    yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above")
+    yield p("workers.life_days", "day", "log", 5, 4000, "Weibull scale of worker life")
+    yield p("workers.life_shape", "1", "log", 0.5, 10, "Weibull shape of worker life")
+    yield p("workers.ageing_q10", "1", "log", 1, 5, "ageing quickens by this over 10 °C")
+    yield p("workers.first_life", "1", "log", 0.1, 1.5, "life of first workers, relative")
+    yield p("workers.first_development", "1", "log", 0.3, 1.5,
+            "stage durations of first workers, relative")
+    yield p("workers.mass_mg", "mg", "log", 0.01, 1000, "live mass of a worker",
+            held=True, needed=False)
+    yield p("workers.first_mass_mg", "mg", "log", 0.01, 1000, "live mass of a first worker",
+            held=True, needed=False)
+    yield p("limits.founding_ceiling_c", "°C", "celsius", 10, 45, "warmest advised while founding",
+            held=True)
+    yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
+            held=True)
+    yield p("limits.heat_limit_c", "°C", "celsius", 15, 60, "brood dies faster above", held=True)
+    yield p("limits.heat_loss_per_day_c", "1/day/°C", "log", 0, 10,
+            "extra death rate of brood for each °C above the heat limit", held=True)
+    yield p("rest.temperature_c", "°C", "celsius", 0, 25, "usual temperature of the rest",
+            held=True, needed=False)
+    yield p("rest.egg_survival", "1", "logit", 0, 1, "share of eggs that outlives a rest")
+    yield p("rest.pupa_survival", "1", "logit", 0, 1, "share of pupae that outlives a rest")
+    for stage in ("eggs", "larvae"):
+        yield p(f"counting.seen_{stage}", "1", "logit", 0, 1, f"share of {stage} a keeper sees")
+# fmt: on
+
+
+PARAMETERS: Mapping[str, Parameter] = MappingProxyType({p.path: p for p in _parameters()})
+"""Every number of a profile by its path, in the order of the file."""

@@ -1,0 +1,227 @@
+"""From counts to parameters: the most probable growth law, and how sure it is.
+
+The covariance of the counts is frozen at the current estimate, a Gauss-Newton step is taken with
+one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
+are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+from antgrowth.cohorts import Growth, grow
+from antgrowth.laws import Climate
+from antgrowth.likelihood import Observations, Sites, error_variance, evidence, propagate
+from antgrowth.moments import Cells, covariance
+from antgrowth.prior import Prior
+
+__all__ = ["Estimate", "Model", "estimate"]
+
+Floats = NDArray[np.float64]
+
+STEP = 0.1
+"""Step of the Jacobian's differences, in prior standard deviations."""
+
+ROUNDS = 8
+SETTLED = 0.03
+"""A round that moves no parameter by more than this many prior standard deviations is the last."""
+
+ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 31))
+ERROR_SPREAD = 0.5
+"""Counting error relative to the usual: places tried, and prior log-sd (assumed)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """A colony as the fit sees it: prior, climate from day 0 on, and what was counted."""
+
+    prior: Prior
+    climate: Climate
+    observations: Observations
+
+    def grow(self, x: Floats) -> Growth:
+        """Expected growth of draws in whitened coordinates, shape (draws, parameters)."""
+        return grow(self.prior.laws(x), self.climate, int(self.cells.days.max(initial=1)))
+
+    @property
+    def cells(self) -> Cells:
+        """Cells of the log."""
+        return self.observations.cells
+
+    def expect(self, x: Floats, growth: Growth | None = None) -> Floats:
+        """Expected cells as the keeper sees them, shape (draws, cells)."""
+        growth = self.grow(x) if growth is None else growth
+        seen = self.prior.seen(x)
+        counts = growth.counts[:, self.cells.days] * self.cells.stages
+        return np.einsum("dcs,ds->dc", counts, seen)
+
+    def jacobian(self, x: Floats) -> tuple[Floats, Floats]:
+        """Expected cells at x, shape (cells,), and their slopes, shape (cells, parameters)."""
+        steps = STEP * np.eye(len(x))
+        around = self.expect(np.vstack([x, x + steps, x - steps]))
+        up, down = around[1 : len(x) + 1], around[len(x) + 1 :]
+        return around[0], (up - down).T / (2 * STEP)
+
+    def scatter(self, x: Floats, others: Cells | None = None) -> Floats:
+        """Covariance of seen cells at x by chance of growth, and of other true counts after them.
+
+        Returns
+        -------
+        array, shape (cells + others, cells + others)
+        """
+        growth = self.grow(x[None])
+        seen = Cells(self.cells.days, self.cells.stages * self.prior.seen(x[None])[0])
+        if others is not None:
+            seen = seen.joined(others)
+            growth = grow(self.prior.laws(x[None]), self.climate, int(seen.days.max()))
+        return covariance(self.prior.laws(x[None]), self.climate, growth, seen)
+
+    def error(self, x: Floats, mean: Floats, scale: float) -> Floats:
+        """Variance of counting of each cell at x, shape (cells,)."""
+        total = self.cells.stages.sum(axis=1)
+        share = self.cells.stages @ self.prior.seen(x[None])[0] / np.where(total == 0, 1, total)
+        return error_variance(mean, share, self.observations.rough, scale)
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """The most probable parameters of a colony and the normal posterior around them.
+
+    Attributes
+    ----------
+    x : array, shape (parameters,)
+        Most probable point in whitened coordinates (the prior is standard normal there).
+    cov : array, shape (parameters, parameters)
+        Posterior covariance in whitened coordinates.
+    mean : array, shape (cells,)
+        Expected cells at x.
+    scatter : array, shape (cells, cells)
+        Covariance of the cells by chance of growth and counting at x.
+    sites : Sites
+        Normal observations that stand for the cells.
+    error_scale, error_spread : float
+        Counting error relative to the usual, and its log-sd.
+    strain : float
+        Squared residuals over what was expected; 1 is as expected, more is more scattered.
+    rounds : int
+    converged : bool
+    """
+
+    x: Floats
+    cov: Floats
+    mean: Floats
+    scatter: Floats
+    sites: Sites
+    error_scale: float
+    error_spread: float
+    strain: float
+    rounds: int
+    converged: bool
+
+    def draw(self, number: int, rng: np.random.Generator) -> Floats:
+        """Posterior draws in whitened coordinates, shape (number, parameters)."""
+        root = np.linalg.cholesky(self.cov)
+        return self.x + rng.standard_normal((number, len(self.x))) @ root.T
+
+
+def estimate(model: Model, start: Floats | None = None) -> Estimate:
+    """Find the most probable parameters.
+
+    Parameters
+    ----------
+    model : Model
+    start : array, shape (parameters,), optional
+        Where to begin, in whitened coordinates; the prior's centre if not given.
+
+    Returns
+    -------
+    Estimate
+        Its `converged` tells whether it settled within `ROUNDS` rounds.
+    """
+    x = np.zeros(len(model.prior)) if start is None else start.copy()
+    sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
+    moved = np.inf
+    for rounds in range(1, ROUNDS + 1):
+        mean, slopes = model.jacobian(x)
+        growth_cov = model.scatter(x)
+        before = mean - slopes @ x  # expected at the prior's centre, along the tangent
+        doubt = growth_cov + slopes @ slopes.T
+        error = model.error(x, mean, scale)
+        sites = propagate(model.observations, before, doubt + np.diag(error), sites)
+        scale, spread = _counting_error(model, x, mean, before, doubt, sites)
+        scatter = growth_cov + np.diag(model.error(x, mean, scale))
+        step = _newton_step(model, x, mean, slopes, scatter, sites)
+        x = x + step
+        moved = float(np.abs(step).max())
+        if moved < SETTLED:
+            break
+    mean, slopes = model.jacobian(x)
+    white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
+    cov = linalg.inv(white_slopes.T @ white_slopes + np.eye(len(x)))
+    exact = np.isinf(sites.precision[sites.used])
+    strain = (white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
+    strain = strain if exact.any() else 1.0
+    return Estimate(
+        x=x,
+        cov=cov * max(1.0, strain),
+        mean=mean,
+        scatter=scatter,
+        sites=sites,
+        error_scale=scale,
+        error_spread=spread,
+        strain=float(strain),
+        rounds=rounds,
+        converged=moved < 5 * SETTLED,
+    )
+
+
+def _newton_step(
+    model: Model, x: Floats, mean: Floats, slopes: Floats, scatter: Floats, sites: Sites
+) -> Floats:
+    """The best of the full, half and quarter Gauss-Newton steps."""
+    white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
+    curvature = white_slopes.T @ white_slopes + np.eye(len(x))
+    step = np.linalg.solve(curvature, white_slopes.T @ white_rest - x)
+    tried = np.array([0.0, 0.25, 0.5, 1.0])
+    places = x + tried[:, None] * step
+    cost = np.empty(len(tried))
+    for k, there in enumerate(model.expect(places)):
+        rest = _whiten(scatter, sites, slopes, there)[1]
+        cost[k] = rest @ rest + places[k] @ places[k]
+    return tried[np.argmin(cost)] * step
+
+
+def _whiten(
+    scatter: Floats, sites: Sites, slopes: Floats, mean: Floats
+) -> tuple[Floats, Floats]:
+    """Slopes and residuals of the used cells, made independent with variance 1."""
+    used = sites.used
+    total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)
+    factor = linalg.cholesky(total, lower=True)
+    both = np.column_stack([slopes[used], (sites.value - mean)[used]])
+    white = linalg.solve_triangular(factor, both, lower=True)
+    return white[:, :-1], white[:, -1]
+
+
+def _counting_error(
+    model: Model, x: Floats, mean: Floats, before: Floats, doubt: Floats, sites: Sites
+) -> tuple[float, float]:
+    """Most probable scale of the counting error, and its log-sd."""
+    if not sites.used.any():
+        return 1.0, ERROR_SPREAD
+    places = np.log(ERROR_SCALES)
+    worth = np.array(
+        [
+            evidence(sites, before, doubt + np.diag(model.error(x, mean, scale)))
+            for scale in ERROR_SCALES
+        ]
+    )
+    worth -= 0.5 * (places / ERROR_SPREAD) ** 2
+    weight = np.exp(worth - worth.max())
+    weight /= weight.sum()
+    middle = float(weight @ places)
+    return float(np.exp(middle)), float(np.sqrt(weight @ (places - middle) ** 2))

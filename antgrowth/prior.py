@@ -1,0 +1,205 @@
+"""What is believed of a colony before its counts: a species profile as prior, and its climate.
+
+A prior is a set of parameters, each normal on a scale of its own (logarithm, logit or °C). The fit
+works in whitened coordinates: independent standard normals, from which the parameters follow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special
+
+from antgrowth.laws import Climate, Laws
+from antgrowth.rates import Briere, DegreeDay, RateCurve
+from antgrowth.species import PARAMETERS, Species
+
+__all__ = ["Parameter", "Prior", "climate_of"]
+
+Floats = NDArray[np.float64]
+
+SENSOR_SPREAD_C = 0.5
+"""How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
+
+BROOD_STAGES = ("egg", "larva", "pupa")
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One parameter of a colony.
+
+    Attributes
+    ----------
+    name : str
+        As a keeper reads it.
+    path : str
+        Where the species profile holds it.
+    unit : str
+    scale : str
+        Where the prior is normal: "log", "logit" or "celsius".
+    centre : float
+        Mean on that scale.
+    spread : float
+        Standard deviation on that scale, shared factors included.
+    """
+
+    name: str
+    path: str
+    unit: str
+    scale: str
+    centre: float
+    spread: float
+
+    def value(self, place: Floats) -> Floats:
+        """From the parameter's scale to its unit."""
+        if self.scale == "log":
+            return np.exp(place)
+        return special.expit(place) if self.scale == "logit" else place
+
+
+# name, path, and the field of `Laws` (with its column) that the parameter sets
+_FITTED = (
+    ("laying starts after", "laying.delay_days", ("delay",)),
+    ("founding laying rate", "laying.founding_rate", ("founding_rate",)),
+    ("founding brood room", "laying.founding_room", ("founding_room",)),
+    ("laying rate per worker", "laying.rate_per_worker", ("rate_per_worker",)),
+    ("brood room per worker", "laying.room_per_worker", ("room_per_worker",)),
+    ("top laying rate", "laying.top_rate", ("top_rate",)),
+    ("egg duration", "development.egg.days", ("days", 0)),
+    ("larva duration", "development.larva.days", ("days", 1)),
+    ("pupa duration", "development.pupa.days", ("days", 2)),
+    ("egg survival", "survival.egg", ("survival", 0)),
+    ("larva survival", "survival.larva", ("survival", 1)),
+    ("pupa survival", "survival.pupa", ("survival", 2)),
+    ("worker life", "workers.life_days", ("life",)),
+    ("curve shift", "development.*.lower_c", ("shift_c",)),
+    ("eggs seen", "counting.seen_eggs", ()),
+    ("larvae seen", "counting.seen_larvae", ()),
+)
+_DURATIONS = slice(6, 9)
+
+
+@dataclass(frozen=True, eq=False)
+class Prior:
+    """Prior of a colony's parameters.
+
+    Attributes
+    ----------
+    parameters : tuple of Parameter
+    factor : array, shape (parameters, parameters)
+        Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
+    species : Species
+    """
+
+    parameters: tuple[Parameter, ...]
+    factor: Floats
+    species: Species
+
+    @classmethod
+    def of(cls, species: Species) -> Prior:
+        """Read the prior from a species profile."""
+        shared = species.value("development.shared_spread")
+        parameters, own = [], []
+        for place, (name, path, _) in enumerate(_FITTED):
+            common = shared if _DURATIONS.start <= place < _DURATIONS.stop else 0.0
+            parameter, spread = _believe(species, name, path, common)
+            parameters.append(parameter)
+            own.append(spread)
+        cov = np.diag(np.square(own))
+        cov[_DURATIONS, _DURATIONS] += shared**2  # a wrong table is wrong in all its durations
+        return cls(tuple(parameters), np.linalg.cholesky(cov), species)
+
+    def __len__(self) -> int:
+        return len(self.parameters)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the parameters, in order."""
+        return tuple(p.name for p in self.parameters)
+
+    def values(self, x: Floats) -> Floats:
+        """Parameters in their units, shape (draws, parameters), from whitened coordinates."""
+        place = np.array([p.centre for p in self.parameters]) + x @ self.factor.T
+        return np.stack([p.value(place[:, k]) for k, p in enumerate(self.parameters)], axis=1)
+
+    def laws(self, x: Floats) -> Laws:
+        """Growth laws of draws given in whitened coordinates, shape (draws, parameters)."""
+        values = self.values(x)
+        parts: dict[str, Floats] = {
+            "days": np.empty((len(x), 3)),
+            "survival": np.empty((len(x), 3)),
+        }
+        for place, (_, _, target) in enumerate(_FITTED):
+            if len(target) == 2:
+                parts[target[0]][:, target[1]] = values[:, place]
+            elif target:
+                parts[target[0]] = values[:, place]
+        held = self.species.value
+        return Laws(
+            **parts,
+            life_shape=held("workers.life_shape"),
+            first_life=held("workers.first_life"),
+            first_development=held("workers.first_development"),
+            pace_cv=held("development.pace_cv"),
+        )
+
+    def seen(self, x: Floats) -> Floats:
+        """Share of eggs, larvae, pupae, workers that the keeper sees, shape (draws, 4)."""
+        shares = np.ones((len(x), 4))
+        shares[:, :2] = self.values(x)[:, -2:]
+        return shares
+
+
+def _believe(species: Species, name: str, path: str, shared: float) -> tuple[Parameter, float]:
+    """Parameter of a path, and the spread that is its own."""
+    if "*" in path:
+        # One shift stands for the mean of three uncertain thresholds and a sensor off the brood.
+        lows = [species[path.replace("*", stage)] for stage in BROOD_STAGES]
+        own = np.linalg.norm([low.spread for low in lows]) / len(lows)
+        spread = float(np.hypot(own, SENSOR_SPREAD_C))
+        return Parameter(name, path, "°C", "celsius", 0.0, spread), spread
+    number = species[path]
+    scale = PARAMETERS[path].scale
+    centre = number.value
+    if scale != "celsius":
+        centre = float(np.log(centre) if scale == "log" else special.logit(centre))
+    total = float(np.hypot(number.spread, shared))
+    return Parameter(name, path, number.unit, scale, centre, total), number.spread
+
+
+def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) -> Climate:
+    """What temperatures mean to a species.
+
+    Parameters
+    ----------
+    species : Species
+    hours_c : array, shape (days, 24)
+        Temperatures of each day. [°C]
+    resting : array of bool, shape (days,)
+        Days of a rest season.
+    """
+    value = species.value
+    reference = value("development.reference_c")
+    return Climate.of(
+        hours_c,
+        resting,
+        tuple(curve_of(species, stage) for stage in BROOD_STAGES),  # type: ignore[arg-type]
+        Briere.through(1.0, reference, value("laying.lower_c"), value("laying.upper_c")),
+        reference_c=reference,
+        ageing_q10=value("workers.ageing_q10"),
+        heat_limit_c=value("limits.heat_limit_c"),
+        heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
+        rest_survival=(value("rest.egg_survival"), 1.0, value("rest.pupa_survival")),
+    )
+
+
+def curve_of(species: Species, stage: str) -> RateCurve:
+    """Development-rate curve of a brood stage ("egg", "larva" or "pupa") of a species."""
+    at = f"development.{stage}"
+    days, lower = species.value(f"{at}.days"), species.value(f"{at}.lower_c")
+    reference = species.value("development.reference_c")
+    if species.curves[stage] == "degree-day":
+        return DegreeDay.through(days, reference, lower)
+    return Briere.through(days, reference, lower, species.value(f"{at}.upper_c"))

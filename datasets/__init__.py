@@ -1,0 +1,1 @@
+"""Demo colonies, species profiles and published tables; a README stands beside each."""

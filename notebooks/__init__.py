@@ -1,0 +1,1 @@
+"""The notebooks a keeper starts from."""
