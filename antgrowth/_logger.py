@@ -99,12 +99,12 @@ def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, un
         raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')
     zone = _zone(tz)
     rows = _load(source, name)
-    _check_heading(rows, unit)
+    findings = _check_heading(rows, unit)
     stamps, zoned = _parse_times(rows)
     if zone is None and zoned.any():
         first = int(np.argmax(zoned))
         raise TemperatureError(
-            f'{rows.name}, {rows.label(first)}: time "{rows.times.iloc[first]}" carries a time '
+            f'{rows.name}, {rows.label(first)}: time "{list(rows.times)[first]}" carries a time '
             "zone, but a colony's log is kept by local days. Name the zone of your clock: "
             'read_temperature(..., tz="Europe/Berlin").'
         )
@@ -117,7 +117,6 @@ def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, un
     if not used.any():
         raise TemperatureError(f"{rows.name}: no readings. At least one row is needed.")
 
-    findings = []
     unread = _places(~used & ~np.isnat(stamps))
     if unread:
         findings.append(
@@ -266,13 +265,16 @@ def _wrong_columns(name: str, what: str, found: int, headings: Sequence[str]) ->
     )
 
 
-def _check_heading(rows: _Rows, unit: str) -> None:
+def _check_heading(rows: _Rows, unit: str) -> list[str]:
     said = _TEMPERATURE_HEADINGS[_key(rows.heading)]
-    if said not in ("", unit):
+    if said == "F" and unit == "C":
         raise TemperatureError(
-            f'{rows.name}: the heading "{rows.heading}" says °{said}, but unit="{unit}". '
-            f'Use read_temperature(..., unit="{said}"), or correct the heading.'
+            f'{rows.name}: the heading "{rows.heading}" says °F, but the readings would be taken '
+            'as °C. Use read_temperature(..., unit="F"), or correct the heading.'
         )
+    if said == "C" and unit == "F":
+        return [f'Readings taken as °F as asked, though their heading is "{rows.heading}".']
+    return []
 
 
 # --- the cells -------------------------------------------------------------------------------

@@ -24,6 +24,8 @@ from antgrowth.errors import LogError
 
 __all__ = ["Faults", "Sheet", "read_sheet", "shown"]
 
+_DATE_ALONE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
+
 # Spreadsheets save ##### for a column too narrow to show, #REF! and the like for a failed formula.
 _SPREADSHEET_ERROR = re.compile(r"#{2,}|#[A-Z]+(?:/[0A]!?)?[!?]?")
 
@@ -119,8 +121,9 @@ def read_sheet(source: object, name: str | None = None, kind: str = "counts") ->
     if not path.is_file():
         raise LogError(f"{path}: there is no such file. Check the path; it starts at {Path.cwd()}.")
     faults = Faults(path.name)
+    rows: Iterable[tuple[int, list[str]]]
     if path.suffix.lower() in (".xlsx", ".xlsm"):
-        rows = iter(_workbook_rows(path, kind))
+        rows = _workbook_rows(path, kind)
     elif path.suffix.lower() in (".xls", ".ods", ".numbers"):
         raise LogError(
             f"{path.name}: {path.suffix} files are not read. Save the table as CSV or .xlsx."
@@ -162,9 +165,9 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
+        place = error.object[: error.start].count(b"\n") + 1
         raise LogError(
-            f'{path.name}: line {line} is not UTF-8 text. Save the file again as "CSV UTF-8".'
+            f'{path.name}: line {place} is not UTF-8 text. Save the file again as "CSV UTF-8".'
         ) from None
     lines = iter(io.StringIO(text, newline=""))
     separator = ""
@@ -173,33 +176,51 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
         if not line.strip():
             yield row, []
             continue
-        separator = separator or ("" if _is_comment(line) else _separator(line))
-        if _is_comment(line) and not _is_lost_cell(line, separator):
+        if _is_comment(line, separator):
             continue
+        separator = separator or _separator(line)
         record = csv.reader(
             itertools.chain([line], lines),
-            delimiter=separator or ",",
+            delimiter=separator,
             skipinitialspace=True,
             strict=True,
         )
         try:
-            yield row, next(record)
+            cells = next(record)
         except csv.Error:
             faults.add(
                 row,
                 "the double quotes do not match, so the row has no clear end. "
                 'Close each quote; a quotation mark inside a quoted cell is written "".',
             )
+            continue
+        if any(_holds_a_row(cell, separator) for cell in cells):
+            faults.add(
+                row,
+                "a cell in double quotes runs on into a line that looks like a row of its own. "
+                "Close the quote before the line ends.",
+            )
+            continue
+        yield row, cells
 
 
-def _is_comment(line: str) -> bool:
-    return line.lstrip(' \t\ufeff"').startswith("#")
+def _is_comment(line: str, separator: str) -> bool:
+    """Tell a comment from a row whose date a spreadsheet lost, such as `#####;12;3`."""
+    if not line.lstrip(' \t"').startswith("#"):
+        return False
+    if not separator:  # the header is still to come
+        return True
+    first, *others = line.split(separator)
+    lost = _SPREADSHEET_ERROR.fullmatch(first.strip()) and any(cell.strip() for cell in others)
+    return not lost
 
 
-def _is_lost_cell(line: str, separator: str) -> bool:
-    """Tell a row whose date a spreadsheet lost (`#####;12;3`) from a comment."""
-    first, *others = line.split(separator) if separator else [line]
-    return bool(_SPREADSHEET_ERROR.fullmatch(first.strip())) and any(map(str.strip, others))
+def _holds_a_row(cell: str, separator: str) -> bool:
+    """Tell whether an unclosed quote has swallowed a row: no note may make a count vanish."""
+    return any(
+        _DATE_ALONE.fullmatch(line.split(separator)[0].strip()) and separator in line
+        for line in cell.splitlines()[1:]
+    )
 
 
 def _separator(header: str) -> str:

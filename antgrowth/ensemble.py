@@ -7,6 +7,7 @@ with the number of ants.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +23,9 @@ Ints = NDArray[np.int64]
 
 FATES = 6
 """At most so many different fates among the eggs, or the new workers, of one colony and day."""
+
+BATCH = 4
+"""Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,11 +59,10 @@ class Packets:
         """Select packets (boolean array)."""
         return Packets(*(value[chosen] for value in vars(self).values()))
 
-    def followed_by(self, other: Packets) -> Packets:
-        """These packets and others."""
-        return Packets(
-            *(np.concatenate(pair) for pair in zip(vars(self).values(), vars(other).values()))
-        )
+    @classmethod
+    def joined(cls, parts: Sequence[Packets]) -> Packets:
+        """Several packets put together."""
+        return cls(*(np.concatenate(p) for p in zip(*(vars(q).values() for q in parts), strict=True)))
 
 
 def simulate(
@@ -116,12 +119,17 @@ class _Nests:
         counts = np.empty((self.days - self.start_day + 1, 4, self.colonies), dtype=np.int64)
         counts[0] = now
         appetite = self.laws.appetite(self.clocks)
+        waiting: list[Packets] = []
         for step, day in enumerate(range(self.start_day, self.days), start=1):
             room, fill = births_of_day(self.laws, appetite[day], now[:3].sum(axis=0), now[3])
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
-            self._follow(eggs)
+            next_batch = (step // BATCH + 1) * BATCH + self.start_day
+            larvae = self._finish(0, eggs)
+            waiting.append(larvae)
+            if step % BATCH == 0 or (larvae.entered < next_batch).any():
+                waiting = [self._follow_soon(waiting, before=next_batch)]
             now = now + self.diary[step]
             counts[step] = now
         return counts.transpose(2, 0, 1)
@@ -148,12 +156,19 @@ class _Nests:
         chance = np.where(numbers[owner] > FATES, (place + chance) / FATES, chance)
         return owner, size[owner] + (place < extra[owner]), chance
 
+    def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
+        """Follow the larvae that hatch before a day; return those that hatch later."""
+        larvae = Packets.joined(waiting)
+        soon = larvae.entered < before
+        self._follow(larvae.where(soon))
+        return larvae.where(~soon)
+
     def _follow(self, packets: Packets) -> None:
         """Write the future of standing ants into the diary, stage by stage."""
         for stage in range(3):
             through = self._finish(stage, packets.where(packets.stage == stage))
-            waiting = packets.where(packets.stage > stage)
-            packets = through.followed_by(waiting) if len(waiting.draw) else through
+            later = packets.where(packets.stage > stage)
+            packets = Packets.joined([through, later]) if len(later.draw) else through
         self._age(packets)
 
     def _finish(self, stage: int, packets: Packets) -> Packets:
@@ -198,7 +213,7 @@ class _Nests:
         """Note a change at a moment: it shows at the end of that day."""
         seen = moment < self.days
         step = np.ceil(moment[seen]).astype(np.intp) - self.start_day
-        np.add.at(self.diary, (step, stage, draw[seen]), change[seen])
+        np.add.at(self.diary.reshape(-1), (step * 4 + stage) * self.colonies + draw[seen], change[seen])
 
 
 def _pace_table(cv: float, size: int = 1024) -> Floats:

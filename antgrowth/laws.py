@@ -116,35 +116,38 @@ class Laws:
 
 
 class Clock:
-    """A clock of equivalent days, readable both ways, one row a draw (or one row for all).
+    """A clock of equivalent days, readable both ways.
 
     Parameters
     ----------
     readings : array, shape (rows, days + 1)
         Equivalent days passed by the start of each day; non-decreasing from 0.
+    row_of : array of int, shape (draws,), optional
+        Which row each draw goes by; not needed where one row serves all.
     """
 
     GRAIN = 0.25
     """Spacing of the table that turns the clock round. [equivalent day]"""
 
-    def __init__(self, readings: Floats) -> None:
+    def __init__(self, readings: Floats, row_of: NDArray[np.intp] | None = None) -> None:
         self.rows, self.days = readings.shape[0], readings.shape[1] - 1
+        self.row_of = np.zeros(1, dtype=np.intp) if row_of is None else row_of
         self.readings = readings + STILL * np.arange(self.days + 1)
 
-    def at(self, time: Floats, row: NDArray | None = None) -> Floats:
+    def at(self, time: Floats, draw: NDArray | None = None) -> Floats:
         """Read the clock at times from 0 to the last. [day]
 
-        The first axis of `time` runs over draws, unless `row` names the draw of each time.
+        The first axis of `time` runs over draws, unless `draw` names the draw of each time.
         """
-        return self._look_up(self.readings, time, row)
+        return self._look_up(self.readings, time, self._row(time, draw))
 
-    def when(self, reading: Floats, row: NDArray | None = None) -> Floats:
+    def when(self, reading: Floats, draw: NDArray | None = None) -> Floats:
         """When a reading is reached [day]; axes as for `at`.
 
         The end of the last day stands for readings not reached by then, the start of day 0 for
         readings below 0.
         """
-        row = self._rows(reading) if row is None else row
+        row = self._row(reading, draw)
         last = self.readings[0, -1] if self.rows == 1 else self.readings[:, -1].take(row)
         time = self._look_up(self._turned, np.clip(reading, 0.0, last) / self.GRAIN, row)
         return np.where(reading < last, time, float(self.days))
@@ -156,17 +159,19 @@ class Clock:
         marks, days = self.GRAIN * np.arange(spaces + 1), np.arange(self.days + 1.0)
         return np.array([np.interp(marks, row, days) for row in self.readings])
 
-    def _look_up(self, table: Floats, place: Floats, row: NDArray | None) -> Floats:
+    def _look_up(self, table: Floats, place: Floats, row: NDArray[np.intp]) -> Floats:
         """Interpolate in a row of a table, at places counted in columns."""
         whole = np.minimum(place.astype(np.intp), table.shape[1] - 2)
-        spot = whole
-        if self.rows > 1:
-            spot = whole + (self._rows(place) if row is None else row) * table.shape[1]
+        spot = whole if self.rows == 1 else whole + row * table.shape[1]
         low = table.take(spot)
         return low + (place - whole) * (table.take(spot + 1) - low)
 
-    def _rows(self, like: NDArray) -> NDArray[np.intp]:
-        return np.arange(self.rows).reshape((-1,) + (1,) * (like.ndim - 1))
+    def _row(self, like: Floats, draw: NDArray | None) -> NDArray[np.intp]:
+        if self.rows == 1:
+            return self.row_of
+        if draw is not None:
+            return self.row_of.take(draw)
+        return self.row_of.reshape((-1,) + (1,) * (like.ndim - 1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +186,7 @@ class Clocks:
         Cumulative extra log-loss of eggs, larvae and pupae to heat and rest.
     ageing : Clock
         Ageing of workers.
-    laying : array, shape (draws or 1, days)
+    laying : array, shape (draws, days)
         Laying rate relative to the reference temperature; 0 in rest.
     """
 
@@ -273,7 +278,7 @@ class Climate:
 
     def clocks(self, shift_c: Floats) -> Clocks:
         """Wind the clocks for draws with these shifts of the rate curves, shape (draws,). [°C]"""
-        rows = shift_c[:1] if np.ptp(shift_c) == 0 else shift_c
+        rows, row_of = np.unique(shift_c, return_inverse=True)
         spot = np.interp(rows, SHIFTS_C, np.arange(len(SHIFTS_C)))
         low = np.minimum(spot.astype(np.intp), len(SHIFTS_C) - 2)
         weight = (spot - low)[:, None]
@@ -284,10 +289,10 @@ class Climate:
         np.cumsum(development, axis=1, out=started[:, 1:])
         losses = np.vstack([np.zeros(3), np.cumsum(self.loss, axis=0)])
         return Clocks(
-            stages=tuple(Clock(started[..., s]) for s in range(3)),  # type: ignore[arg-type]
+            stages=tuple(Clock(started[..., s], row_of) for s in range(3)),  # type: ignore[arg-type]
             losses=tuple(Clock(losses[None, :, s]) for s in range(3)),  # type: ignore[arg-type]
             ageing=Clock(np.concatenate([[0.0], np.cumsum(self.ageing)])[None]),
-            laying=laying,
+            laying=laying[row_of],
         )
 
 

@@ -51,10 +51,7 @@ def standing_packets(
     growth, standing = stand(model.prior.laws(x), climate, days, FORECAST_PACES)
     now = _stages_now(model, best, x, growth, days, rng)
     parts = [_spread_brood(now[:, stage], stage, standing, rng) for stage in range(3)]
-    packets = _spread_workers(now[:, 3], standing, rng)
-    for part in parts:
-        packets = packets.followed_by(part)
-    return packets
+    return Packets.joined([*parts, _spread_workers(now[:, 3], standing, rng)])
 
 
 def _stages_now(model, best, x, growth, days, rng) -> Ints:

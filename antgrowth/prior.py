@@ -145,6 +145,13 @@ class Prior:
             pace_cv=held("development.pace_cv"),
         )
 
+    def with_round_shifts(self, x: Floats, grain_c: float) -> Floats:
+        """The same draws with their curve shifts rounded to so many °C."""
+        k = self.names.index("curve shift")
+        rounded = x.copy()
+        rounded[:, k] = np.rint(x[:, k] * self.factor[k, k] / grain_c) * grain_c / self.factor[k, k]
+        return rounded
+
     def seen(self, x: Floats) -> Floats:
         """Share of eggs, larvae, pupae, workers that the keeper sees, shape (draws, 4)."""
         shares = np.ones((len(x), 4))

@@ -173,7 +173,7 @@ def read_temperature(
     >>> import antgrowth as ag
     >>> import pandas as pd
     >>> readings = pd.DataFrame({
-    ...     "time": pd.datespan_of("2026-07-04", periods=96, freq="30min"),
+    ...     "time": pd.date_range("2026-07-04", periods=96, freq="30min"),
     ...     "temperature_c": [24.0, 25.0] * 48,
     ... })
     >>> ag.read_temperature(readings)

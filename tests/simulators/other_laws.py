@@ -20,8 +20,8 @@ laying and warmth   Briere                        straight to 25 °C, then level
 ==================  ============================  ============================================
 
 A founding queen that lays one clutch, pauses, and lays a second when the first brood is pupal is
-reported for Formica japonica (1984, Entomological Society of Japan, author not shown; read in an
-abstract by the project). Every number here is assumed.
+reported for Formica japonica (1984, Entomological Society of Japan; author and pages unknown,
+taken from the project's notes and not read again here). Every number here is assumed.
 
 Three further breaks can be laid over it: `losses` (unlogged misfortunes), `overdispersion`
 (good and bad spells of laying, clutch-mates that share their luck) and `resting` (a winter).

@@ -498,6 +498,18 @@ def test_an_unclosed_quote(tmp_path):
     assert fault.startswith("colony_a.csv, row 2: the double quotes do not match, so the row has")
 
 
+def test_a_quote_that_would_swallow_a_row(tmp_path):
+    text = 'date,eggs,note\n2026-04-01,3,"warm\n2026-04-02,4,dry"\n2026-04-03,-5,\n'
+    swallowed, after = faults_of(tmp_path, text)
+    assert swallowed == (
+        "colony_a.csv, row 2: a cell in double quotes runs on into a line that looks like a row of "
+        "its own. Close the quote before the line ends."
+    )
+    assert after.startswith("colony_a.csv, row 3 (2026-04-03): eggs = -5.")
+    log = read_text(tmp_path, 'date,eggs,note\n2026-04-01,3,"warm\n2026-04-02 was dry, too"\n')
+    assert len(log) == 1
+
+
 def test_text_that_is_not_utf8(tmp_path):
     with pytest.raises(LogError, match=r"^colony_a\.csv: line 2 is not UTF-8 text\. Save the fi"):
         read_text(tmp_path, "date,eggs,note\n2026-04-01,2,ä\n", encoding="latin-1")
