@@ -252,17 +252,17 @@ def read_counts(
     -----
     A cell can be
 
-    ========================  =====================================================
-    ``12``                    counted
-    ``~12``                   rough
-    ``10-15``                 between the two, both included
+    ==========================  ================================================================
+    ``12``                      counted
+    ``~12``                     rough
+    ``10-15``                   between the two, both included
     ``30+``, ``>=30``, ``≥30``  at least 30
-    ``>30``                   at least 31
-    ``<5``                    at most 4
-    ``<=5``, ``≤5``           at most 5
-    ``first``                 seen for the first time: at least one now, none at the last look
-    empty                     not counted, which is not 0
-    ========================  =====================================================
+    ``>30``                     at least 31
+    ``<5``                      at most 4
+    ``<=5``, ``≤5``             at most 5
+    ``first``                   seen for the first time: at least one now, none at the last look
+    empty                       not counted, which is not 0
+    ==========================  ================================================================
 
     Dates are year-month-day (ISO 8601; a time of day is left off). Other forms are read if they
     can be read in one way only, and if all dates of the file have the same form: 25.12.2026 with

@@ -175,8 +175,8 @@ class _Nests:
         """Let packets finish their stage; return those who live to enter the next."""
         draw, clock = packets.draw, self.clocks.stages[stage]
         need = packets.pace * self.need[draw, packets.first.astype(np.intp), stage]
-        done = clock.when(clock.at(packets.entered, draw) + need, draw)
         since = np.maximum(packets.entered, self.start_day)
+        done = np.maximum(clock.when(clock.at(packets.entered, draw) + need, draw), since)
         begun = clock.at(since, draw)
         passed = clock.at(done, draw) - begun
         lost = self.hazard[draw, stage] / need * passed

@@ -287,31 +287,29 @@ def observe(log: CountLog, day_zero: pd.Timestamp) -> Observations:
 
     A first sighting says two things: none at the last look, at least one now.
     """
+    def day_of(dates: pd.Series) -> NDArray:
+        return ((dates - day_zero) / pd.Timedelta("1D")).to_numpy() + 1
+
     frame = log.frame
-    day = ((frame["date"] - day_zero) / pd.Timedelta("1D")).to_numpy() + 1
-    rows = [frame["stage"].to_numpy(), day, frame["low"].to_numpy(), frame["high"].to_numpy()]
-    rough = np.where(frame["kind"] == "rough", ROUGH, 1.0)
-    counted = set(zip(frame["stage"], frame["date"], strict=True))
-    none_yet = frame[frame["last_look"].notna() & (frame["last_look"] >= day_zero)]
-    none_yet = none_yet[
-        [(s, d) not in counted for s, d in zip(none_yet["stage"], none_yet["last_look"], strict=True)]
-    ]
-    looked = ((none_yet["last_look"] - day_zero) / pd.Timedelta("1D")).to_numpy() + 1
+    sighted = frame[frame["last_look"] >= day_zero]
+    counted = pd.MultiIndex.from_frame(frame[["stage", "date"]])
+    looks = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
+    none_yet = sighted[~looks.isin(counted)]  # the last look says so itself where it was counted
     nothing = np.zeros(len(none_yet))
-    stages = np.concatenate([rows[0], none_yet["stage"].to_numpy()])
-    weights = np.array([[float(_counts_in(name, stage)) for stage in STAGES] for name in stages])
+    weights = {
+        column: [float(stage == column or (column == "brood" and stage in BROOD)) for stage in STAGES]
+        for column in (*STAGES, "brood")
+    }
+    columns = [*frame["stage"], *none_yet["stage"]]
     return Observations(
         cells=Cells(
-            np.concatenate([rows[1], looked]).astype(np.intp), weights.reshape(-1, len(STAGES))
+            np.concatenate([day_of(frame["date"]), day_of(none_yet["last_look"])]).astype(np.intp),
+            np.array([weights[column] for column in columns]),
         ),
-        low=np.concatenate([rows[2], nothing]).astype(float),
-        high=np.concatenate([rows[3], nothing]).astype(float),
-        rough=np.concatenate([rough, np.ones(len(none_yet))]),
+        low=np.concatenate([frame["low"], nothing]),
+        high=np.concatenate([frame["high"], nothing]),
+        rough=np.where([*(frame["kind"] == "rough"), *(nothing > 0)], ROUGH, 1.0),
     )
-
-
-def _counts_in(column: str, stage: str) -> bool:
-    return stage == column or (column == "brood" and stage in BROOD)
 
 
 def _note(scale: str, median: float, learned: float, moved: float) -> str:

@@ -1,51 +1,16 @@
-"""Temperatures: plans by arithmetic, every message by its text."""
+"""Temperatures: plans by arithmetic, and every message by its text."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from temperature_records import days_of, iso, message, record
 
-from antgrowth.errors import TemperatureError, TemperatureGapError
-from antgrowth.temperature import (
-    Temperature,
-    constant,
-    day_night,
-    read_temperature,
-    repeating_day,
-)
-
-
-def record(start: str, hours: int, every: str = "1h", celsius: object = 24.0) -> pd.DataFrame:
-    times = pd.date_range(start, pd.Timestamp(start) + pd.Timedelta(hours=hours - 1), freq=every)
-    return pd.DataFrame({"time": times, "temperature_c": celsius})
-
-
-def days_of(first: str, last: str, celsius: float = 24.0) -> Temperature:
-    """Whole days of hourly readings, both ends included."""
-    hours = (pd.Timestamp(last) - pd.Timestamp(first)) // pd.Timedelta("1h") + 24
-    return read_temperature(record(first, hours, celsius=celsius))
-
-
-def csv(folder: Path, text: str, encoding: str = "utf-8") -> Path:
-    path = folder / "logger.csv"
-    path.write_bytes(text.encode(encoding))
-    return path
-
-
-def message(call: Callable[[], object], kind: type[Exception] = TemperatureError) -> str:
-    with pytest.raises(kind) as caught:
-        call()
-    return str(caught.value)
-
-
-def iso(span: tuple[pd.Timestamp | None, pd.Timestamp | None]) -> list[str | None]:
-    return [None if day is None else f"{day:%Y-%m-%d}" for day in span]
-
+from antgrowth.errors import TemperatureGapError
+from antgrowth.temperature import constant, day_night, read_temperature, repeating_day
 
 # --- plans -----------------------------------------------------------------------------------
 

@@ -1,0 +1,198 @@
+"""Trials of the forecast on simulated colonies whose future is known.
+
+A trial is a colony grown by a simulator that shares no code with the package, a keeper's notes of
+its beginning, and the day it really reached 30 workers. The forecast sees the notes alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from simulators.baselines import crps, log_linear_arrival, randomised_pit
+from simulators.notes import Keeper, cut, days_to, numbers, write_log
+from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
+
+import antgrowth as ag
+from antgrowth.ensemble import simulate
+from antgrowth.fit import climate_between
+from antgrowth.prior import Prior
+
+START = "2026-03-01"
+HORIZON = 260
+"""Days that a simulated colony lives; arrivals beyond are treated as never. [day]"""
+
+# The simulators' names for the numbers of a species profile.
+PROFILE_NAMES = {
+    "egg_days": "development.egg.days",
+    "larva_days": "development.larva.days",
+    "pupa_days": "development.pupa.days",
+    "sigma_egg": "survival.egg",
+    "sigma_larva": "survival.larva",
+    "sigma_pupa": "survival.pupa",
+    "egg_lower_c": "development.egg.lower_c",
+    "larva_lower_c": "development.larva.lower_c",
+    "pupa_lower_c": "development.pupa.lower_c",
+    "egg_upper_c": "development.egg.upper_c",
+    "larva_upper_c": "development.larva.upper_c",
+    "pupa_upper_c": "development.pupa.upper_c",
+    "pace_cv": "development.pace_cv",
+    "delay_days": "laying.delay_days",
+    "founding_rate": "laying.founding_rate",
+    "founding_room": "laying.founding_room",
+    "rate_per_worker": "laying.rate_per_worker",
+    "room_per_worker": "laying.room_per_worker",
+    "top_rate": "laying.top_rate",
+    "laying_lower_c": "laying.lower_c",
+    "laying_upper_c": "laying.upper_c",
+    "worker_life_days": "workers.life_days",
+    "life_shape": "workers.life_shape",
+    "first_life": "workers.first_life",
+    "first_development": "workers.first_development",
+    "ageing_q10": "workers.ageing_q10",
+    "heat_limit_c": "limits.heat_limit_c",
+    "heat_loss": "limits.heat_loss_per_day_c",
+}
+
+
+VARYING = ("_days", "sigma", "founding", "per_worker")
+"""Parameters that differ between simulated colonies, by a piece of their name."""
+
+
+def central_values(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
+    """Central values of a species under the simulators' names."""
+    return {name: species.value(PROFILE_NAMES[name]) for name in wanted}
+
+
+def profile_spread(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
+    """Log-sds of colonies around a profile: the profile's own, as far as they are its colonies'.
+
+    Survivals scatter on -log(sigma) in the simulators, for which the logit's spread stands in.
+    """
+    spread = {
+        name: species[PROFILE_NAMES[name]].spread
+        for name in wanted
+        if any(piece in name for piece in VARYING)
+    }
+    return spread | {"all_days": species.value("development.shared_spread")}
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """One colony whose future is known: its notes, and when it reached 30 workers."""
+
+    log: pd.DataFrame
+    truth: float
+    """Day of arrival, counted from the founding; 0 is the founding day."""
+    hourly_c: np.ndarray
+
+
+@dataclass(frozen=True)
+class Score:
+    """How a forecast did on one trial."""
+
+    truth: float
+    median: float
+    held_90: bool
+    held_50: bool
+    pit: float
+    width_90: float
+    crps: float
+    crps_species: float
+    crps_loglinear: float
+    answered_loglinear: bool
+
+
+def make_trials(
+    simulator: Callable[..., np.ndarray],
+    central: dict[str, float],
+    number: int,
+    rng: np.random.Generator,
+    *,
+    spread: dict[str, float] | None = None,
+    keeper: Keeper | None = None,
+    temperature_c: float = 24.0,
+    cuts: tuple[float, float] = (0.35, 0.8),
+    **options: object,
+) -> list[Trial]:
+    """Simulate colonies and write their notes up to a fraction of the way to 30 workers."""
+    hourly = np.full((HORIZON, 24), temperature_c)
+    trials: list[Trial] = []
+    while len(trials) < number:
+        drawn = draw_colonies(central, spread or TYPICAL_SPREAD, number, rng)
+        paths = simulator(drawn, hourly, number, rng, **options)
+        for path, arrival in zip(paths, days_to(paths), strict=True):
+            last = cut(arrival, rng.uniform(*cuts)) if np.isfinite(arrival) else 0
+            log = write_log(path, START, rng, keeper, last_day=last) if last > 7 else None
+            if log is not None and (log.drop(columns="date") != "").any(axis=None):
+                trials.append(Trial(log, float(arrival), hourly))
+    return trials[:number]
+
+
+def species_average(
+    species: ag.Species, temperature: ag.Temperature, rng: np.random.Generator, draws: int = 2000
+) -> np.ndarray:
+    """Days of 30 workers expected of the species alone: the same forecast without the notes."""
+    prior = Prior.of(species)
+    climate = climate_between(species, temperature, pd.Timestamp(START), HORIZON)
+    laws = prior.laws(prior.with_round_shifts(rng.standard_normal((draws, len(prior))), 0.25))
+    return days_to(simulate(laws, climate, rng)[:, 1:])
+
+
+def score(
+    trial: Trial, species: ag.Species, average: np.ndarray, rng: np.random.Generator
+) -> Score:
+    """Fit and forecast one trial, beside the species average and log-linear growth."""
+    temperature = ag.constant(float(trial.hourly_c.mean()))
+    fit = ag.fit(
+        trial.log, temperature, species, queen_since=START, rng=int(rng.integers(2**31))
+    )
+    last = fit.days - 1
+    forecast = fit.forecast(days=HORIZON - fit.days, draws=500, rng=int(rng.integers(2**31)))
+    arrival = forecast.arrival(workers=30)
+    day = (arrival.dates - np.datetime64(START, "D")).astype(float)
+    day = np.where(np.isnat(arrival.dates), HORIZON, day)
+
+    def held(level: float) -> tuple[bool, float]:
+        first, final = (
+            HORIZON if end is pd.NaT else (end - pd.Timestamp(START)).days
+            for end in arrival.interval(level)
+        )
+        return first <= trial.truth <= final, final - first
+
+    usual = np.minimum(average[average > last], HORIZON)
+    workers_day, workers = numbers(trial.log)
+    offset = (pd.Timestamp(trial.log["date"].iloc[0]) - pd.Timestamp(START)).days
+    line = log_linear_arrival(workers_day + offset, workers, rng)
+    return Score(
+        truth=trial.truth,
+        median=float(np.median(day)),
+        held_90=held(0.9)[0],
+        held_50=held(0.5)[0],
+        pit=randomised_pit(day, trial.truth, rng),
+        width_90=held(0.9)[1],
+        crps=crps(day, trial.truth, fair=True),
+        crps_species=crps(usual, trial.truth, fair=True),
+        crps_loglinear=crps(line.draws, trial.truth),
+        answered_loglinear=bool(np.isfinite(line.day)),
+    )
+
+
+def summarise(scores: list[Score]) -> dict[str, float]:
+    """Averages of a set of trials, as the studies print them."""
+    table = pd.DataFrame([vars(s) for s in scores])
+    return {
+        "colonies": len(table),
+        "held 90 %": 100 * table["held_90"].mean(),
+        "held 50 %": 100 * table["held_50"].mean(),
+        "PIT 90 %": 100 * (np.abs(table["pit"] - 0.5) <= 0.45).mean(),
+        "width 90 % [d]": table["width_90"].median(),
+        "bias [d]": (table["median"] - table["truth"]).mean(),
+        "CRPS [d]": table["crps"].mean(),
+        "CRPS species [d]": table["crps_species"].mean(),
+        "ratio": table["crps"].mean() / table["crps_species"].mean(),
+        "CRPS log-linear [d]": table["crps_loglinear"].mean(),
+        "log-linear answered": 100 * table["answered_loglinear"].mean(),
+    }
