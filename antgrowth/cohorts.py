@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.laws import Climate, Clocks, Laws, births_of_day, pace_nodes
+from antgrowth.moves import Carried, carry
 
-__all__ = ["Growth", "Standing", "grow", "look_back", "stand", "survive"]
+__all__ = ["Growth", "Trace", "blocks", "grow", "join", "look_back", "survive", "trace"]
 
 Floats = NDArray[np.float64]
 
@@ -162,70 +163,82 @@ def grow(laws: Laws, climate: Climate, days: int | None = None, paces: int = PAC
     ``exp(-W)``, the chance of none when workers are Poisson.
     """
     days = climate.days if days is None else days
-    blocks = []
-    for some in _blocks(laws, paces):
-        clocks = climate.clocks(some.shift_c)
-        blocks.append(_grow_block(some, clocks, days, pace_nodes(laws.pace_cv, paces))[0])
-    return _join(blocks)
-
-
-def stand(laws: Laws, climate: Climate, days: int, paces: int = PACES) -> tuple[Growth, Standing]:
-    """Expected growth, and who stands in the nest at its end by age.
-
-    Parameters as for `grow`; the climate should go on beyond `days`, for the brood to tell when it
-    will be done.
-    """
     pace = pace_nodes(laws.pace_cv, paces)
-    growths, standings = [], []
-    for some in _blocks(laws, paces):
-        clocks = climate.clocks(some.shift_c)
-        growth, block = _grow_block(some, clocks, days, pace)
-        growths.append(growth)
-        standings.append(block.standing(growth, pace))
-    oldest = min(days - standing.brood.shape[1] for standing in standings)
-    return _join(growths), Standing.joined(standings, days - oldest)
+    return join([trace(some, climate, days, pace).growth for some in blocks(laws, paces)])
 
 
-def _blocks(laws: Laws, paces: int) -> Iterator[Laws]:
+def blocks(laws: Laws, paces: int) -> Iterator[Laws]:
+    """Split draws into blocks that fit the processor's cache."""
     size = max(BLOCK // paces, 1)
     for start in range(0, len(laws), size):
         yield laws.take(slice(start, start + size))
 
 
-def _join(blocks: list[Growth]) -> Growth:
-    return Growth(
-        *(np.concatenate([getattr(b, f.name) for b in blocks]) for f in fields(Growth))
-    )
+def join(parts: list[Growth]) -> Growth:
+    """Put the growth of several blocks together."""
+    return Growth(*(np.concatenate([getattr(b, f.name) for b in parts]) for f in fields(Growth)))
 
 
-def _grow_block(
-    laws: Laws, clocks: Clocks, days: int, pace: Floats
-) -> tuple[Growth, _Block]:
-    paces = len(pace)
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """Growth of a block of draws, and what it went through on the way.
+
+    Attributes
+    ----------
+    growth : Growth
+    laid : array, shape (3, draws, 2, paces)
+        When those were laid who finish egg, larva and pupa at the end. [day]
+    factors : Survival
+    workers : array, shape (draws, days, 2)
+        Expected workers alive at the end, by day of eclosion and kind.
+    carried : Carried or None
+        Ants carried in or out.
+    """
+
+    growth: Growth
+    laid: Floats
+    factors: Survival
+    workers: Floats
+    carried: Carried | None
+
+
+def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
+    """Grow a block of draws; see `grow`.
+
+    Parameters
+    ----------
+    laws, climate, days
+        As for `grow`.
+    pace : array, shape (paces,)
+        Equally likely paces.
+    """
+    paces, clocks, moves = len(pace), climate.clocks(laws.shift_c), climate.moves
     ends = np.arange(1.0, days + 1)
     factors = survive(laws, clocks, days, ends, pace)
     laid = look_back(laws, clocks, ends, pace)
     totals = _Totals(laid, days)
     alive = _WorkersAlive(laws, clocks, days)
     appetite = laws.appetite(clocks)
-    counts = np.zeros((days + 1, len(laws), 4))
+    carried = carry(laws, clocks, moves) if moves else None
+    counts = np.zeros((days + 1, len(laws), 4)) if carried is None else carried.counts(days)
     births, first = np.zeros((days, len(laws))), np.zeros((days, len(laws)))
     eclosed, before = np.zeros((days, len(laws), 2)), np.zeros((len(laws), 2))
     for day in range(days):
-        now = counts[day]
+        now = np.maximum(counts[day], 0.0)  # more may be carried out than was expected
         room, fill = births_of_day(laws, appetite[day], now[:, :3].sum(axis=1), now[:, 3])
         births[day], first[day] = room * fill, np.exp(-now[:, 3])
         kinds = births[day] * np.array([first[day], 1.0 - first[day]]) / paces
         totals.add(day, factors.entered[day] * kinds.T[None, :, :, None])
         entered, left = totals.passed(day)
-        counts[day + 1, :, :3] = np.einsum(
+        counts[day + 1, :, :3] += np.einsum(
             "sdkp,sdkp->ds", factors.present[day], entered[:3] - left
         )
         finished = entered[3].sum(axis=-1)
         eclosed[day], before = finished - before, finished
-        counts[day + 1, :, 3] = alive.at_end_of(day, eclosed)
+        counts[day + 1, :, 3] += alive.at_end_of(day, eclosed)
     growth = Growth(counts.transpose(1, 0, 2), births.T, first.T)
-    return growth, _Block(laid[-1], factors, eclosed, alive)
+    left = eclosed.transpose(1, 0, 2) * alive.share(0, days - 1).transpose(0, 2, 1)
+    return Trace(growth, laid[-1], factors, left, carried)
 
 
 class _Totals:
@@ -286,71 +299,3 @@ class _WorkersAlive:
         """Alive at the end of day `last` of those eclosed since `first`: draws, 2, days."""
         age = self.age[last + 1] - self.eclosed_at[first : last + 1]
         return np.exp(-((age / self.life) ** self.shape))
-
-
-@dataclass(frozen=True, eq=False)
-class Standing:
-    """Who is expected in the nest at the end of growth, by age.
-
-    Attributes
-    ----------
-    brood : array, shape (draws, ages, 3, 2, paces)
-        Expected brood of the last so many days of laying, by stage, kind (first workers, later
-        ones) and pace.
-    entered : array, shape (draws, ages, 3, 2, paces)
-        When they entered their stage. [day]
-    workers : array, shape (draws, days, 2)
-        Expected workers by day of eclosion and kind.
-    pace : array, shape (paces,)
-    """
-
-    brood: Floats
-    entered: Floats
-    workers: Floats
-    pace: Floats
-
-    @classmethod
-    def joined(cls, parts: list[Standing], ages: int) -> Standing:
-        """Put blocks of draws together, all with so many ages of brood."""
-
-        def padded(array: Floats) -> Floats:
-            missing = ages - array.shape[1]
-            return np.pad(array, [(0, 0), (missing, 0), (0, 0), (0, 0), (0, 0)])
-
-        return cls(
-            np.concatenate([padded(part.brood) for part in parts]),
-            np.concatenate([padded(part.entered) for part in parts]),
-            np.concatenate([part.workers for part in parts]),
-            parts[0].pace,
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class _Block:
-    """What growing a block of draws leaves behind, from which its standing follows."""
-
-    laid: Floats
-    factors: Survival
-    eclosed: Floats
-    alive: _WorkersAlive
-
-    def standing(self, growth: Growth, pace: Floats) -> Standing:
-        days = growth.births.shape[1]
-        oldest = int(self.laid[2].min())
-        kinds = np.stack([growth.first, 1.0 - growth.first], axis=-1) * growth.births[..., None]
-        ages = np.arange(oldest, days) + 0.5
-        brood = self.factors.entered[oldest:, :3] * self.factors.present[-1]
-        brood *= kinds[:, oldest:].transpose(1, 0, 2)[:, None, ..., None] / len(pace)
-        born = ages[:, None, None, None]
-        before = np.ones((len(ages), *self.laid.shape[1:]), dtype=bool)
-        for stage in range(3):
-            after = born <= self.laid[stage]
-            brood[:, stage] *= before & ~after
-            before = after
-        return Standing(
-            brood=brood.transpose(2, 0, 1, 3, 4),
-            entered=self.factors.entered_at[oldest:, :3].transpose(2, 0, 1, 3, 4),
-            workers=self.eclosed.transpose(1, 0, 2)
-            * self.alive.share(0, days - 1).transpose(0, 2, 1),
-            pace=pace,
-        )

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth.laws import Climate, Laws, births_of_day
+from antgrowth.laws import Climate, Laws, Move, births_of_day
+from antgrowth.moves import OLDEST_WORKER
 
 __all__ = ["Packets", "simulate"]
 
@@ -37,7 +38,7 @@ class Packets:
     draw : array of int
         Colony, counted from 0.
     number : array of int
-        Individuals in the packet.
+        Individuals in the packet; below zero for ants carried out, whose future is missing.
     stage : array of int
         0 egg, 1 larva, 2 pupa, 3 worker.
     first : array of bool
@@ -45,7 +46,9 @@ class Packets:
     pace : array
         Pace of development.
     entered : array
-        When they entered their stage. [day]
+        When they entered their stage; may be before day 0. [day]
+    seen : array
+        When they were there for certain: at entering or later. [day]
     """
 
     draw: Ints
@@ -54,6 +57,7 @@ class Packets:
     first: NDArray[np.bool_]
     pace: Floats
     entered: Floats
+    seen: Floats
 
     def where(self, chosen: NDArray) -> Packets:
         """Select packets (boolean array)."""
@@ -108,6 +112,7 @@ class _Nests:
         self.need = laws.needs(np.ones(1))[:, ::-1, 0]  # draws, (later, first), stages
         self.life = laws.lives()[:, ::-1]
         self.hazard = -np.log(laws.survival)
+        self.moves = [m for m in climate.moves if start_day < m.day < climate.days]
         self.has_loss = any(clock.readings[0, -1] > 0.01 for clock in self.clocks.losses)
         self.pace = _pace_table(laws.pace_cv)
 
@@ -116,12 +121,15 @@ class _Nests:
         if standing is not None:
             np.add.at(now, (standing.stage, standing.draw), standing.number)
             self._follow(standing)
+        for move in self.moves:
+            self._carry(move)
         counts = np.empty((self.days - self.start_day + 1, 4, self.colonies), dtype=np.int64)
         counts[0] = now
         appetite = self.laws.appetite(self.clocks)
         waiting: list[Packets] = []
         for step, day in enumerate(range(self.start_day, self.days), start=1):
-            room, fill = births_of_day(self.laws, appetite[day], now[:3].sum(axis=0), now[3])
+            there = np.maximum(now, 0)  # more may be carried out than were left
+            room, fill = births_of_day(self.laws, appetite[day], there[:3].sum(axis=0), there[3])
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
@@ -132,7 +140,7 @@ class _Nests:
                 waiting = [self._follow_soon(waiting, before=next_batch)]
             now = now + self.diary[step]
             counts[step] = now
-        return counts.transpose(2, 0, 1)
+        return np.maximum(counts.transpose(2, 0, 1), 0)
 
     def _eggs(self, day: int, laid: Ints, first: NDArray[np.bool_]) -> Packets:
         draw, number, chance = self._split(laid)
@@ -143,7 +151,28 @@ class _Nests:
             first=first[draw],
             pace=self.pace.take((chance * self.pace.size).astype(np.intp)),
             entered=np.full(len(draw), day + 0.5),
+            seen=np.full(len(draw), day + 0.5),
         )
+
+    def _carry(self, move: Move) -> None:
+        """Write ants carried in or out, of any age in their stage, into the diary."""
+        draw, number, chance = self._split(np.full(self.colonies, abs(int(move.number))))
+        day, number = float(move.day), number * int(np.sign(move.number))
+        if move.stage == 3:
+            clock, span = self.clocks.ageing, OLDEST_WORKER * self.laws.life
+        else:
+            clock, span = self.clocks.stages[move.stage], self.laws.days[:, move.stage]
+        carried = Packets(
+            draw=draw,
+            number=number,
+            stage=np.full(len(draw), move.stage, dtype=np.int64),
+            first=np.zeros(len(draw), dtype=bool),
+            pace=np.ones(len(draw)),
+            entered=clock.before(np.full(len(draw), day), chance * span[draw], draw),
+            seen=np.full(len(draw), day),
+        )
+        self._note(draw, move.stage, carried.seen, number)
+        self._follow(carried)
 
     def _split(self, numbers: Ints) -> tuple[Ints, Ints, Floats]:
         """Split each number into at most `FATES`: owner and size of the parts, and their chance."""
@@ -175,7 +204,7 @@ class _Nests:
         """Let packets finish their stage; return those who live to enter the next."""
         draw, clock = packets.draw, self.clocks.stages[stage]
         need = packets.pace * self.need[draw, packets.first.astype(np.intp), stage]
-        since = np.maximum(packets.entered, self.start_day)
+        since = np.maximum(packets.entered, packets.seen)
         done = np.maximum(clock.when(clock.at(packets.entered, draw) + need, draw), since)
         begun = clock.at(since, draw)
         passed = clock.at(done, draw) - begun
@@ -183,17 +212,18 @@ class _Nests:
         if self.has_loss:
             loss = self.clocks.losses[stage]
             lost = lost + loss.at(done, draw) - loss.at(since, draw)
-        living = self.rng.binomial(packets.number, np.exp(-lost))
+        living = self.rng.binomial(np.abs(packets.number), np.exp(-lost))
+        living = living * np.sign(packets.number)
         dead = packets.number - living
-        some = dead > 0
+        some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
         moment = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some])) / lost[some]
         died = clock.when(begun[some] + moment * passed[some], draw[some])
         self._note(draw[some], stage, died, -dead[some])
-        alive = (living > 0) & (done < self.days)
+        alive = (living != 0) & (done < self.days)
         through = Packets(
             draw[alive], living[alive], packets.stage[alive] + 1,
-            packets.first[alive], packets.pace[alive], done[alive],
+            packets.first[alive], packets.pace[alive], done[alive], done[alive],
         )
         self._note(through.draw, stage, through.entered, -through.number)
         self._note(through.draw, stage + 1, through.entered, through.number)
@@ -201,11 +231,12 @@ class _Nests:
 
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
-        part, number, chance = self._split(workers.number)
+        part, number, chance = self._split(np.abs(workers.number))
+        number = number * np.sign(workers.number[part])
         draw, first = workers.draw[part], workers.first[part].astype(np.intp)
         clock, life, shape = self.clocks.ageing, self.life[draw, first], self.laws.life_shape
         hatched = clock.at(workers.entered[part])
-        reached = np.maximum(clock.at(np.full(1, float(self.start_day))) - hatched, 0.0) / life
+        reached = np.maximum(clock.at(workers.seen[part]) - hatched, 0.0) / life
         age = life * (reached**shape - np.log1p(-chance)) ** (1 / shape)
         self._note(draw, 3, clock.when(hatched + age), -number)
 

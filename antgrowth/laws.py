@@ -21,7 +21,7 @@ from scipy import special
 
 from antgrowth.rates import RateCurve, mean_daily_rate
 
-__all__ = ["Climate", "Clock", "Clocks", "Laws", "births_of_day", "birth_slopes", "pace_nodes"]
+__all__ = ["Climate", "Clock", "Clocks", "Laws", "Move", "births_of_day", "birth_slopes", "pace_nodes"]
 
 Floats = NDArray[np.float64]
 
@@ -135,9 +135,9 @@ class Clock:
         self.readings = readings + STILL * np.arange(self.days + 1)
 
     def at(self, time: Floats, draw: NDArray | None = None) -> Floats:
-        """Read the clock at times from 0 to the last. [day]
+        """Read the clock at times up to the last. [day]
 
-        The first axis of `time` runs over draws, unless `draw` names the draw of each time.
+        Before day 0 the clock ran as on that day. The first axis of `time` runs over draws, unless `draw` names the draw of each time.
         """
         return self._look_up(self.readings, time, self._row(time, draw))
 
@@ -152,6 +152,12 @@ class Clock:
         time = self._look_up(self._turned, np.clip(reading, 0.0, last) / self.GRAIN, row)
         return np.where(reading < last, time, float(self.days))
 
+    def before(self, time: Floats, passed: Floats, draw: NDArray | None = None) -> Floats:
+        """When the clock stood by so much earlier than at a time; may be before day 0. [day]"""
+        reading = self.at(time, draw) - passed
+        pace = np.maximum(self.readings[:, 1].take(self._row(reading, draw)), STILL)
+        return np.where(reading < 0, reading / pace, self.when(reading, draw))
+
     @cached_property
     def _turned(self) -> Floats:
         """Times at which evenly spaced readings are reached, shape (rows, spaces + 1)."""
@@ -161,14 +167,14 @@ class Clock:
 
     def _look_up(self, table: Floats, place: Floats, row: NDArray[np.intp]) -> Floats:
         """Interpolate in a row of a table, at places counted in columns."""
-        whole = np.minimum(place.astype(np.intp), table.shape[1] - 2)
+        whole = np.clip(place.astype(np.intp), 0, table.shape[1] - 2)
         spot = whole if self.rows == 1 else whole + row * table.shape[1]
         low = table.take(spot)
         return low + (place - whole) * (table.take(spot + 1) - low)
 
     def _row(self, like: Floats, draw: NDArray | None) -> NDArray[np.intp]:
         if self.rows == 1:
-            return self.row_of
+            return np.zeros(1, dtype=np.intp)
         if draw is not None:
             return self.row_of.take(draw)
         return self.row_of.reshape((-1,) + (1,) * (like.ndim - 1))
@@ -196,9 +202,28 @@ class Clocks:
     laying: Floats
 
 
+@dataclass(frozen=True)
+class Move:
+    """Ants carried into the nest or out of it.
+
+    Attributes
+    ----------
+    day : int
+        They are in, or gone, at the end of day ``day - 1``.
+    stage : int
+        0 egg, 1 larva, 2 pupa, 3 worker.
+    number : float
+        Below zero where ants were carried out.
+    """
+
+    day: int
+    stage: int
+    number: float
+
+
 @dataclass(frozen=True, eq=False)
 class Climate:
-    """What a stretch of days means to ants: rates and losses day by day.
+    """What a stretch of days means to ants: rates and losses day by day, and ants carried.
 
     Attributes
     ----------
@@ -210,12 +235,15 @@ class Climate:
         Equivalent days aged by a worker.
     loss : array, shape (days, 3)
         Extra log-loss of each brood stage on each day. [1/day]
+    moves : tuple of Move
+        Ants carried in or out.
     """
 
     development: Floats
     laying: Floats
     ageing: Floats
     loss: Floats
+    moves: tuple[Move, ...] = ()
 
     @property
     def days(self) -> int:

@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special
 
-from antgrowth.cohorts import Standing, stand
 from antgrowth.ensemble import Packets
 from antgrowth.inference import Estimate, Model
 from antgrowth.laws import Climate
 from antgrowth.moments import Cells
 from antgrowth.stages import STAGES
+from antgrowth.standing import Places, stand
 
 __all__ = ["standing_packets"]
 
@@ -48,10 +48,11 @@ def standing_packets(
         Length of the log. [day]
     rng : numpy.random.Generator
     """
-    growth, standing = stand(model.prior.laws(x), climate, days, FORECAST_PACES)
+    growth, stages = stand(model.prior.laws(x), climate, days, FORECAST_PACES)
     now = _stages_now(model, best, x, growth, days, rng)
-    parts = [_spread_brood(now[:, stage], stage, standing, rng) for stage in range(3)]
-    return Packets.joined([*parts, _spread_workers(now[:, 3], standing, rng)])
+    return Packets.joined(
+        [_deal(now[:, stage], stage, places, days, rng) for stage, places in enumerate(stages)]
+    )
 
 
 def _stages_now(model, best, x, growth, days, rng) -> Ints:
@@ -77,46 +78,22 @@ def _stages_now(model, best, x, growth, days, rng) -> Ints:
     return np.rint(np.maximum(value, -0.4)).astype(np.int64)
 
 
-def _spread_brood(
-    number: Ints, stage: int, standing: Standing, rng: np.random.Generator
-) -> Packets:
-    weights = standing.brood[:, :, stage]
-    shape = weights.shape[1:]
-    draw, place, held = _deal(number, weights.reshape(len(number), -1), rng)
-    age, kind, pace = np.unravel_index(place, shape)
-    return Packets(
-        draw=draw,
-        number=held,
-        stage=np.full(len(draw), stage, dtype=np.int64),
-        first=kind == 0,
-        pace=standing.pace[pace],
-        entered=standing.entered[draw, age, stage, kind, pace],
-    )
-
-
-def _spread_workers(number: Ints, standing: Standing, rng: np.random.Generator) -> Packets:
-    weights = standing.workers
-    draw, place, held = _deal(number, weights.reshape(len(number), -1), rng)
-    day, kind = np.unravel_index(place, weights.shape[1:])
-    return Packets(
-        draw=draw,
-        number=held,
-        stage=np.full(len(draw), 3, dtype=np.int64),
-        first=kind == 0,
-        pace=np.ones(len(draw)),
-        entered=day + 0.5,
-    )
-
-
 def _deal(
-    number: Ints, weights: Floats, rng: np.random.Generator
-) -> tuple[Ints, Ints, Ints]:
-    """Deal each draw's number out over places by weight: draw, place and size of each hand."""
+    number: Ints, stage: int, places: Places, days: int, rng: np.random.Generator
+) -> Packets:
+    """Deal each draw's number in a stage out over its places, by what they are expected to hold."""
     # A draw that expects nobody where the notes say somebody borrows the ages of the others.
-    usual = weights.mean(axis=0)
+    usual = places.number.mean(axis=0)
     usual = usual if usual.sum() > 0 else np.ones_like(usual)
-    weights = weights + 1e-9 * usual
-    chance = weights / weights.sum(axis=1, keepdims=True)
-    hands = rng.multinomial(number, chance)
+    weights = places.number + 1e-9 * usual
+    hands = rng.multinomial(number, weights / weights.sum(axis=1, keepdims=True))
     draw, place = np.nonzero(hands)
-    return draw, place, hands[draw, place]
+    return Packets(
+        draw=draw,
+        number=hands[draw, place],
+        stage=np.full(len(draw), stage, dtype=np.int64),
+        first=places.first[place],
+        pace=places.pace[place],
+        entered=places.entered[draw, place],
+        seen=np.full(len(draw), float(days)),
+    )

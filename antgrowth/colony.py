@@ -1,0 +1,313 @@
+"""A colony as a folder: counts, temperatures and what is said of it once, read together."""
+
+from __future__ import annotations
+
+import html
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._days import as_day
+from antgrowth._profile import near_miss
+from antgrowth._settings import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
+from antgrowth.counts import CountLog, read_counts
+from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
+from antgrowth.fit import Fit, _founding, fit
+from antgrowth.species import Species, load_species
+from antgrowth.temperature import Temperature, read_temperature
+
+__all__ = ["Colony", "load_colony", "unread_files"]
+
+COUNTS_FILE, TEMPERATURE_FILE = "counts.csv", "temperature.csv"
+LATER_FILES = ("changes.csv", "feeds.csv")
+"""Files of a colony folder that are not read yet."""
+
+RESULT_FILES = ("forecast.csv", "arrival.csv")
+"""Tables that the command line writes beside the keeper's own."""
+
+_ONE_DAY = pd.Timedelta("1D")
+_Part = TypeVar("_Part")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Colony:
+    """A keeper's colony, read from its folder by `load_colony`.
+
+    Attributes
+    ----------
+    name : str
+    counts : CountLog
+    temperature : Temperature
+        The record, with the plans and rests of colony.toml.
+    species : Species
+    queen_since : Timestamp or None
+        The day the queen sat alone without brood.
+    settings : mapping
+        What colony.toml says, as written there.
+    """
+
+    name: str
+    counts: CountLog
+    temperature: Temperature
+    species: Species
+    queen_since: pd.Timestamp | None
+    settings: Mapping[str, Any] = field(repr=False)
+
+    def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
+        """Fit the growth model to this colony; see `antgrowth.fit`.
+
+        Parameters
+        ----------
+        rng : int, numpy.random.Generator or None
+            Seed or source of chance for the posterior draws.
+        """
+        return fit(
+            self.counts, self.temperature, self.species, queen_since=self.queen_since, rng=rng
+        )
+
+    def summary(self) -> str:
+        """Report in plain text what was read: species, temperatures, counts."""
+        facts = [f"{label:<11} {fact}" for label, fact in self._facts()]
+        counts = self.counts.summary().partition("\n")[2]  # the name stands above already
+        return "\n".join([f"Colony: {self.name}", *facts, counts])
+
+    def _facts(self) -> list[tuple[str, str]]:
+        ant = self.species
+        facts = [
+            (
+                "species",
+                f"{ant.scientific_name} ({ant.common_name}), {ant.founding}, {ant.climate}; "
+                f"evidence {ant.grade}, {len(ant.cautions)} cautions",
+            )
+        ]
+        if ant.research_only:
+            facts.append(("use", "research only: not an ant to keep at home"))
+        if self.queen_since is not None:
+            age = (self.counts.end - self.queen_since) // _ONE_DAY
+            facts.append(
+                ("queen since", f"{self.queen_since:%Y-%m-%d}, {age} days before the last note")
+            )
+        facts.append(("temperature", self.temperature.describe()))
+        facts += [("", finding) for finding in self.temperature.findings]
+        return facts
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def __repr__(self) -> str:
+        size = f"{len(self.counts.frame)} counts on {len(self.counts)} dates"
+        return f"Colony({self.name!r}, {self.species.name}, {size} until {self.counts.end:%Y-%m-%d})"
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f"<tr><th>{html.escape(label)}</th><td>{html.escape(fact)}</td></tr>"
+            for label, fact in self._facts()
+        ).replace("$", "&#36;")
+        name = html.escape(self.name).replace("$", "&#36;")
+        return (
+            f"<div><strong>Colony: {name}</strong><table>{rows}</table>"
+            f"{self.counts._repr_html_()}</div>"
+        )
+
+
+def load_colony(folder: str | os.PathLike[str]) -> Colony:
+    """Read a colony from its folder.
+
+    Parameters
+    ----------
+    folder : str or path
+        Holds colony.toml and counts.csv, and temperature.csv unless colony.toml gives the
+        temperature.
+
+    Returns
+    -------
+    colony : Colony
+
+    Raises
+    ------
+    AntgrowthError
+        With the faults of all files of the folder at once, and then with what contradicts between
+        them: notes before the queen, days without a temperature.
+
+    Notes
+    -----
+    counts.csv is read by `read_counts`, temperature.csv by `read_temperature`. Keys of
+    colony.toml:
+
+    ===================================  ===========================================================
+    ``species``                          a name of `list_species`, or the path of a profile of your
+                                         own, from the folder on
+    ``queen_since``                      the day the queen sat alone without brood
+    ``name``                             of the colony; else that of the folder
+    ``hemisphere``, ``country``          "north" or "south"; a text
+    ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
+    ``day_c, night_c, day_hours``        by day and by night [°C, °C, h]
+    ``before``, ``after``                with temperature.csv: what was before its first and comes
+                                         after its last day, ``after = { constant_c = 24.0 }``
+    ``tz``, ``unit``                     time zone of the keeper's clock, "C" or "F", for
+                                         temperature.csv
+    ``[rest] start, end``                first day of a rest, and the day on which it is over; at
+                                         the logged or planned temperature, or, where none was
+                                         logged, at its own ``temperature_c``; ``[[rest]]`` for
+                                         each of several
+    ===================================  ===========================================================
+
+    changes.csv and feeds.csv are not read.
+
+    Examples
+    --------
+    >>> from importlib.resources import files
+    >>> demo = files("antgrowth.datasets") / "colonies" / "warm-country-camponotus"
+    >>> load_colony(demo).species
+    Species('species', Camponotus sp., claustral, evidence thin)
+    """
+    path = Path(folder).expanduser()
+    if not path.is_dir():
+        raise AntgrowthError(
+            f"{path}: there is no such folder. Give the folder that holds {SETTINGS_FILE} and "
+            f"{COUNTS_FILE}; the path starts at {Path.cwd()}."
+        )
+    checked = read_settings(path)
+    said = checked.settings
+    faults = [f"{SETTINGS_FILE}: {fault}" for fault in checked.faults] + _misnamed(path)
+    name = str(said.get("name", path.resolve().name))
+    counts = _try(faults, lambda: read_counts(path / COUNTS_FILE, name=name))
+    # Its faults are listed already; without its time zone a record would only seem to have more.
+    sound = not any(fault.startswith("temperature") for fault in checked.faults)
+    temperature = _try(faults, lambda: _temperature(path, checked)) if sound else None
+    wanted = said.get("species")
+    species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
+    if faults or counts is None or temperature is None or species is None:
+        raise _all(path, faults)
+
+    since = said.get("queen_since")
+    queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
+    begun = _try(faults, lambda: _founding(counts, species, queen_since))
+    if begun is not None:
+        days = (counts.end - begun) // _ONE_DAY + 1
+        _try(faults, lambda: temperature.hours(begun, days))
+    if faults:
+        raise _all(path, faults)
+    return Colony(name, counts, temperature, species, queen_since, MappingProxyType(said))
+
+
+def unread_files(folder: str | os.PathLike[str]) -> list[str]:
+    """Name the keeper's files in a colony folder that this version does not read."""
+    return [name for name in LATER_FILES if (Path(folder).expanduser() / name).is_file()]
+
+
+def _temperature(folder: Path, checked: Checked) -> Temperature:
+    """Put record, plans and rests together."""
+    table = next(iter(checked.tables("temperature")), {})
+    path, planned = folder / TEMPERATURE_FILE, [key for key in PLAN if key in table]
+    record_keys = [key for key in ("before", "after", "tz", "unit") if key in table]
+    if path.is_file():
+        if planned:
+            raise TemperatureError(
+                f"{SETTINGS_FILE}: temperature.{planned[0]} is given, but there is a "
+                f"{TEMPERATURE_FILE} too. For the days after its end write after = "
+                "{ constant_c = 24.0 }, for those before its start before = { ... }; else remove "
+                "one of the two."
+            )
+        temperature = _record(path, table)
+        first, last = temperature.covers()
+        if "before" in table:
+            before = plan_of(table["before"], f"{SETTINGS_FILE}: temperature.before")
+            temperature = before.then(first, temperature)
+        if "after" in table:
+            after = plan_of(table["after"], f"{SETTINGS_FILE}: temperature.after")
+            temperature = temperature.then(last + _ONE_DAY, after)
+        logged = (first, last)
+    elif record_keys:
+        raise TemperatureError(
+            f"{SETTINGS_FILE}: temperature.{record_keys[0]} goes with a {TEMPERATURE_FILE}, and "
+            "there is none in the folder. Add it, or give constant_c, or day_c and night_c."
+        )
+    elif planned:
+        temperature, logged = plan_of(table, f"{SETTINGS_FILE}: temperature"), None
+    else:
+        raise TemperatureError(
+            f"{TEMPERATURE_FILE}: there is no such file in the folder. Add the record, or write "
+            f"into {SETTINGS_FILE} a line [temperature] and below it constant_c = 24.0, or "
+            "day_c = 27.0 and night_c = 21.0."
+        )
+    for rest in checked.tables("rest"):
+        temperature = _with_rest(temperature, rest, logged)
+    return temperature
+
+
+def _record(path: Path, table: Mapping[str, Any]) -> Temperature:
+    try:
+        return read_temperature(path, tz=table.get("tz"), unit=table.get("unit", "C"))
+    except TemperatureError as error:
+        hint = ""
+        if "tz=" in str(error) or "unit=" in str(error):
+            hint = (
+                f"\nIn {SETTINGS_FILE} these are keys below [temperature]: "
+                'tz = "Europe/Berlin", unit = "F".'
+            )
+        raise TemperatureError(f"{error}{hint}") from None
+
+
+def _with_rest(
+    temperature: Temperature,
+    rest: Mapping[str, Any],
+    logged: tuple[pd.Timestamp, pd.Timestamp] | None,
+) -> Temperature:
+    start, stop = (pd.Timestamp(as_day(rest[key], f"rest.{key}")) for key in ("start", "end"))
+    where = f"{SETTINGS_FILE}: rest from {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
+    known = logged is not None and start <= logged[1] and stop > logged[0]
+    if known and "temperature_c" in rest:
+        raise TemperatureError(
+            f"{where} has a temperature_c, but {TEMPERATURE_FILE} has readings of these days. "
+            "Remove temperature_c: the readings count."
+        )
+    last = temperature.covers()[1]
+    if last is not None and stop > last + _ONE_DAY:
+        raise TemperatureError(
+            f"{where} goes on after the last temperature, of {last:%Y-%m-%d}. Say below "
+            "[temperature] what comes then, such as after = { constant_c = 24.0 }, or end the "
+            "rest earlier."
+        )
+    return temperature.rest(start, stop, rest.get("temperature_c"))
+
+
+def _species(folder: Path, wanted: str) -> Species:
+    own = folder / wanted
+    return load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+
+
+def _misnamed(folder: Path) -> list[str]:
+    """Find tables that nobody would read, though their name is almost one that is read."""
+    known = (COUNTS_FILE, TEMPERATURE_FILE, *LATER_FILES)
+    free = [name for name in known if not (folder / name).is_file()]
+    return [
+        f"{found}: a table of that name is not read.{near} Rename it, or move it elsewhere."
+        for found in sorted(path.name for path in folder.glob("*.csv"))
+        if found not in (*known, *RESULT_FILES) and (near := near_miss(found, free))
+    ]
+
+
+def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:
+    """Read one part of the folder; note what is wrong with it."""
+    try:
+        return read()
+    except TemperatureGapError as error:
+        faults.append(
+            f"{error}\nIn {SETTINGS_FILE}, below [temperature], before = {{ constant_c = 24.0 }} "
+            "stands for the days before the first reading, after = { constant_c = 24.0 } for those "
+            f"after the last; gaps within {TEMPERATURE_FILE} need readings, one every 6 hours."
+        )
+    except AntgrowthError as error:
+        faults.append(str(error))
+    return None
+
+
+def _all(folder: Path, faults: list[str]) -> AntgrowthError:
+    return AntgrowthError("\n".join([f"{folder}: this colony cannot be read as it stands.", *faults]))
