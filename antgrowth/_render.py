@@ -232,8 +232,11 @@ def arrival_report(arrival: Arrival) -> Report:
     def written(date: pd.Timestamp) -> str:
         return f"after {far:%Y-%m-%d}" if date is pd.NaT else f"{date:%Y-%m-%d}"
 
-    levels = () if arrival.reached else (0.5, 0.8, 0.9, 0.95)
-    rows = [(f"{level:.0%}", *map(written, arrival.interval(level))) for level in levels]
+    rows = []
+    for level in (0.5, 0.8, 0.9, 0.95):
+        first, last = arrival.interval(level)
+        if first is not pd.NaT and not arrival.reached:
+            rows.append((f"{level:.0%}", written(first), written(last)))
     horizon = (
         f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note; "
         f"{share_words(arrival.chance_never)} chance that it comes first"
@@ -252,21 +255,21 @@ def _few_days(days: int) -> list[int]:
     """Days to show of a forecast: the first, some at an even distance, the last."""
     steps = (1, 2, 7, 14, 28, 56, 91, 182, 364)
     step = next((step for step in steps if days <= ROWS * step), steps[-1])
-    return [*range(0, days, step), days]
+    return [*range(0, days - step // 2, step), days]
 
 
 def rounded(median: float, low: float, high: float) -> tuple[str, str, str]:
-    """Write a value and its interval with the digits that the interval leaves any meaning.
+    """Write a value and its interval with the digits that mean something.
 
-    Two digits of the interval's width or, where the value is smaller than that, of the value.
+    Two digits of the interval's width; of the value where all is above zero and it is smaller.
 
     Examples
     --------
     >>> rounded(6.891, 4.620, 10.278), rounded(299.98, 143.1, 628.9)
     (('6.9', '4.6', '10.3'), ('300', '140', '630'))
     """
-    sizes = [size for size in (high - low, abs(median)) if size > 1e-9]
-    decimals = 1 - int(np.floor(np.log10(min(sizes)))) if sizes else 0
+    size = min(high - low, median) if low > 0 else high - low
+    decimals = 1 - int(np.floor(np.log10(size))) if size > 1e-9 else 2
     # adding 0.0 turns -0.0 into 0.0
     texts = [f"{round(value, decimals) + 0.0:,.{max(decimals, 0)}f}" for value in (median, low, high)]
     return texts[0], texts[1], texts[2]

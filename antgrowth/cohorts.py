@@ -41,11 +41,14 @@ class Growth:
         Expected eggs laid on each day.
     first : array, shape (draws, days)
         Share of them that become first workers.
+    died : array, shape (draws, days + 1)
+        Workers of the colony's own expected to have died by the start of each day.
     """
 
     counts: Floats
     births: Floats
     first: Floats
+    died: Floats
 
     @property
     def brood(self) -> Floats:
@@ -222,6 +225,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     carried = carry(laws, clocks, moves) if moves else None
     counts = np.zeros((days + 1, len(laws), 4)) if carried is None else carried.counts(days)
     births, first = np.zeros((days, len(laws))), np.zeros((days, len(laws)))
+    died = np.zeros((days + 1, len(laws)))
     eclosed, before = np.zeros((days, len(laws), 2)), np.zeros((len(laws), 2))
     for day in range(days):
         now = np.maximum(counts[day], 0.0)  # more may be carried out than was expected
@@ -235,8 +239,10 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
         )
         finished = entered[3].sum(axis=-1)
         eclosed[day], before = finished - before, finished
-        counts[day + 1, :, 3] += alive.at_end_of(day, eclosed)
-    growth = Growth(counts.transpose(1, 0, 2), births.T, first.T)
+        living = alive.at_end_of(day, eclosed)
+        counts[day + 1, :, 3] += living
+        died[day + 1] = finished.sum(axis=1) - living
+    growth = Growth(counts.transpose(1, 0, 2), births.T, first.T, died.T)
     left = eclosed.transpose(1, 0, 2) * alive.share(0, days - 1).transpose(0, 2, 1)
     return Trace(growth, laid[-1], factors, left, carried)
 

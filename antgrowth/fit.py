@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._render import fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
-from antgrowth.errors import LogError, SpeciesError, TemperatureError
+from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.inference import Estimate, Model, estimate
-from antgrowth.laws import Climate
-from antgrowth.likelihood import ROUGH, Observations
-from antgrowth.moments import Cells
-from antgrowth.prior import Prior, climate_of
+from antgrowth.notes import held_at_first, observe
+from antgrowth.prior import Prior
+from antgrowth.setting import Setting
 from antgrowth.species import Species, load_species
-from antgrowth.stages import BROOD, STAGES
 from antgrowth.temperature import Temperature
 
 if TYPE_CHECKING:
+    from antgrowth.changes import ChangeLog
     from antgrowth.forecast import Forecast
 
 __all__ = ["Fit", "fit"]
@@ -41,12 +42,8 @@ class Fit:
     ----------
     counts : CountLog
         The notes it rests on.
-    temperature : Temperature
-        What the colony lived through, and any plan that came with it.
-    species : Species
-        Where the prior comes from.
-    queen_since : Timestamp
-        Day 0: the day the queen sat alone without brood.
+    setting : Setting
+        Species, temperatures, day zero, and what was done to the colony.
     model : Model
         Prior, climate and observations, as the fit saw them.
     estimate : Estimate
@@ -58,18 +55,31 @@ class Fit:
     """
 
     counts: CountLog
-    temperature: Temperature
-    species: Species
-    queen_since: pd.Timestamp
+    setting: Setting
     model: Model
     estimate: Estimate
     draws: Floats = field(repr=False)
     seed: int
 
     @property
+    def species(self) -> Species:
+        """Where the prior comes from."""
+        return self.setting.species
+
+    @property
+    def temperature(self) -> Temperature:
+        """What the colony lived through, and any plan that came with it."""
+        return self.setting.temperature
+
+    @property
+    def queen_since(self) -> pd.Timestamp | None:
+        """The day the queen sat alone without brood; None if the colony came part-grown."""
+        return None if self.setting.past else self.setting.day_zero
+
+    @property
     def days(self) -> int:
-        """Days from day 0 to the end of the last day with a note."""
-        return int((self.counts.end - self.queen_since) / pd.Timedelta("1D")) + 1
+        """Days from day zero to the end of the last day with a note."""
+        return self.setting.day_of(self.counts.end) + 1
 
     @property
     def converged(self) -> bool:
@@ -80,6 +90,48 @@ class Fit:
     def growth(self) -> Growth:
         """Expected growth of the first 200 posterior draws, up to the last note."""
         return self.model.grow(self.draws[:200])
+
+    @property
+    def species_draws(self) -> Floats:
+        """200 draws of the prior in whitened coordinates: colonies as the profile expects them."""
+        return np.random.default_rng(self.seed).standard_normal((200, len(self.model.prior)))
+
+    @cached_property
+    def species_growth(self) -> Growth:
+        """Expected growth of `species_draws`, up to the last note."""
+        return self.model.grow(self.species_draws)
+
+    def growth_frame(self) -> pd.DataFrame:
+        """Tell how this colony is expected to have grown, and how its species would have.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, stage, source, mean, q05, q25, q50, q75, q95; each for the evening of the
+            date, from day 0 to the last count. Source "colony" is what the notes leave possible,
+            "species" what the profile alone expects at the same temperatures. Stages in life order,
+            and "brood". Both are expected numbers: a single colony strays from them by chance.
+
+        Examples
+        --------
+        >>> import antgrowth as ag
+        >>> import pandas as pd
+        >>> notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": [9]})
+        >>> fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-07-04", rng=1)
+        >>> fit.growth_frame().query("stage == 'eggs'").groupby("source")["q50"].last().round()
+        source
+        colony      9.0
+        species    17.0
+        Name: q50, dtype: float64
+        """
+        parts = []
+        for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
+            evenings = growth.counts[:, 1:]
+            dates = pd.date_range(self.queen_since, periods=evenings.shape[1])
+            part = _quantile_frame(dates, evenings)
+            part.insert(2, "source", source)
+            parts.append(part)
+        return pd.concat(parts, ignore_index=True)
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.
@@ -167,9 +219,27 @@ class Fit:
             self.temperature,
             self.species,
             queen_since=self.queen_since,
+            queens=self.setting.queens,
+            changes=self.setting.changes,
             rng=self.seed,
             start=self.estimate.x,
         )
+
+    def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
+        """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
+        from antgrowth.plotting import plot_fit
+
+        return plot_fit(self, stages=stages)
+
+    def summary(self) -> str:
+        """Report in plain text: the notes, the parameters and what was learned of them."""
+        return fit_report(self).as_text()
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def _repr_html_(self) -> str:
+        return fit_report(self).as_html()
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"
@@ -185,6 +255,8 @@ def fit(
     species: Species | str,
     *,
     queen_since: str | pd.Timestamp | None = None,
+    queens: int = 1,
+    changes: ChangeLog | pd.DataFrame | str | None = None,
     rng: int | np.random.Generator | None = None,
     start: Floats | None = None,
 ) -> Fit:
@@ -195,11 +267,16 @@ def fit(
     counts : CountLog, DataFrame or path
         The keeper's notes; anything but a CountLog goes through `read_counts`.
     temperature : Temperature
-        Must cover every day from `queen_since` to the last note.
+        Must cover every day from `queen_since`, or else from the first note, to the last note.
     species : Species or str
         Profile, or its name or path.
-    queen_since : date
-        The day the queen sat alone without brood: day 0.
+    queen_since : date, optional
+        The day the queen sat alone without brood: day zero. If not given, the colony came
+        part-grown: its first note is where it stands, and its past is unknown.
+    queens : int
+        Egg-laying queens at the start.
+    changes : ChangeLog, DataFrame or path, optional
+        Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
     rng : int, numpy.random.Generator or None
         Seed or source of chance for the posterior draws.
     start : array, shape (parameters,), optional
@@ -213,6 +290,8 @@ def fit(
     ------
     LogError
         If the log begins before `queen_since` or holds no count.
+    SpeciesError
+        If `queen_since` is given for a species whose queens do not found alone.
     TemperatureGapError
         If temperatures do not cover the log.
 
@@ -228,22 +307,34 @@ def fit(
     """
     log = counts if isinstance(counts, CountLog) else read_counts(counts)
     profile = species if isinstance(species, Species) else load_species(species)
+    if changes is not None:
+        from antgrowth.changes import ChangeLog, read_changes
+
+        changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
     if not isinstance(temperature, Temperature):
         raise TemperatureError(
             f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
             "constant or day_night return, for example ag.constant(24.0)."
         )
-    day_zero = _founding(log, profile, queen_since)
-    days = int((log.end - day_zero) / pd.Timedelta("1D")) + 1
-    climate = climate_between(profile, temperature, day_zero, days)
-    model = Model(Prior.of(profile), climate, observe(log, day_zero))
+    if not (isinstance(queens, (int, np.integer)) and queens >= 1):
+        raise AntgrowthError(f"fit: queens = {queens!r}. Give a whole number of at least 1.")
+    if not len(log.frame):
+        raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
+    if queen_since is None:
+        setting = Setting.acquired(
+            profile, temperature, log.start, held_at_first(log), changes, queens
+        )
+    else:
+        founding = _founding(log, profile, queen_since)
+        setting = Setting.founded(profile, temperature, founding, changes, queens)
+    prior = Prior.of(profile, setting.past, setting.usual_age)
+    days = setting.day_of(log.end) + 1
+    model = Model(prior, setting.climate(days), observe(log, setting))
     best = estimate(model, start)
     seed, source = _seeded(rng)
     return Fit(
         counts=log,
-        temperature=temperature,
-        species=profile,
-        queen_since=day_zero,
+        setting=setting,
         model=model,
         estimate=best,
         draws=best.draw(DRAWS, source),
@@ -251,14 +342,7 @@ def fit(
     )
 
 
-def _founding(
-    log: CountLog, species: Species, queen_since: str | pd.Timestamp | None
-) -> pd.Timestamp:
-    if queen_since is None:
-        raise LogError(
-            f"{log.name}: queen_since is missing. Give the day the queen sat alone without brood, "
-            'for example queen_since="2026-07-04".'
-        )
+def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:
     if species.founding == "dependent":
         raise SpeciesError(
             f"{species.name}: its queens do not found alone, so queen_since has no meaning. "
@@ -270,46 +354,7 @@ def _founding(
             f"{log.name}: the first note is of {log.start:%Y-%m-%d}, before queen_since = "
             f"{day_zero:%Y-%m-%d}. Notes begin on that day or later; check both dates."
         )
-    if not len(log.frame):
-        raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     return day_zero
-
-
-def climate_between(
-    species: Species, temperature: Temperature, start: pd.Timestamp, days: int
-) -> Climate:
-    """What so many days from a date mean to a species."""
-    return climate_of(species, temperature.hours(start, days), temperature.resting(start, days))
-
-
-def observe(log: CountLog, day_zero: pd.Timestamp) -> Observations:
-    """Turn a log's cells into observations of the growth model.
-
-    A first sighting says two things: none at the last look, at least one now.
-    """
-    def day_of(dates: pd.Series) -> NDArray:
-        return ((dates - day_zero) / pd.Timedelta("1D")).to_numpy() + 1
-
-    frame = log.frame
-    sighted = frame[frame["last_look"] >= day_zero]
-    counted = pd.MultiIndex.from_frame(frame[["stage", "date"]])
-    looks = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
-    none_yet = sighted[~looks.isin(counted)]  # the last look says so itself where it was counted
-    nothing = np.zeros(len(none_yet))
-    weights = {
-        column: [float(stage == column or (column == "brood" and stage in BROOD)) for stage in STAGES]
-        for column in (*STAGES, "brood")
-    }
-    columns = [*frame["stage"], *none_yet["stage"]]
-    return Observations(
-        cells=Cells(
-            np.concatenate([day_of(frame["date"]), day_of(none_yet["last_look"])]).astype(np.intp),
-            np.array([weights[column] for column in columns]),
-        ),
-        low=np.concatenate([frame["low"], nothing]),
-        high=np.concatenate([frame["high"], nothing]),
-        rough=np.where([*(frame["kind"] == "rough"), *(nothing > 0)], ROUGH, 1.0),
-    )
 
 
 def _note(scale: str, median: float, learned: float, moved: float) -> str:

@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._render import arrival_report, forecast_report
 from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
-from antgrowth.fit import Fit, _seeded, climate_between
+from antgrowth.fit import Fit, _seeded
 from antgrowth.present import standing_packets
 from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
@@ -117,6 +118,16 @@ class Forecast:
         from antgrowth.plotting import plot_forecast
 
         return plot_forecast(self, workers=workers, ax=ax)
+
+    def summary(self) -> str:
+        """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
+        return forecast_report(self, CONDITION).as_text()
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def _repr_html_(self) -> str:
+        return forecast_report(self, CONDITION).as_html()
 
     def __repr__(self) -> str:
         return (
@@ -229,6 +240,16 @@ class Arrival:
 
         return plot_arrival(self, ax=ax)
 
+    def summary(self) -> str:
+        """Report in plain text: intervals of the date, and the chance that it never comes."""
+        return arrival_report(self).as_text()
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def _repr_html_(self) -> str:
+        return arrival_report(self).as_html()
+
     def __repr__(self) -> str:
         return f"Arrival({self.sentence()})"
 
@@ -247,7 +268,7 @@ def forecast(
             raise AntgrowthError(f"forecast: {name} = {value!r}. Give a whole number above 0.")
     seed, source = _seeded(rng)
     plan, assumed = _future(fit, days, temperature)
-    climate = climate_between(fit.species, plan, fit.queen_since, fit.days + days)
+    climate = fit.setting.climate(fit.days + days, plan)
     x = fit.draws if draws == len(fit.draws) else fit.estimate.draw(draws, source)
     x = fit.model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
     laws = fit.model.prior.laws(x)

@@ -57,7 +57,10 @@ class Model:
         growth = self.grow(x) if growth is None else growth
         seen = self.prior.seen(x)
         counts = growth.counts[:, self.cells.days] * self.cells.stages
-        return np.einsum("dcs,ds->dc", counts, seen)
+        expected = np.einsum("dcs,ds->dc", counts, seen)
+        dead = self.observations.dead
+        expected[:, dead] = growth.died[:, self.cells.days[dead]]
+        return expected
 
     def jacobian(self, x: Floats) -> tuple[Floats, Floats]:
         """Expected cells at x, shape (cells,), and their slopes, shape (cells, parameters)."""
@@ -78,13 +81,17 @@ class Model:
         if others is not None:
             seen = seen.joined(others)
             growth = grow(self.prior.laws(x[None]), self.climate, int(seen.days.max()))
-        return covariance(self.prior.laws(x[None]), self.climate, growth, seen)
+        return covariance(
+            self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past
+        )
 
     def error(self, x: Floats, mean: Floats, scale: float) -> Floats:
         """Variance of counting of each cell at x, shape (cells,)."""
         total = self.cells.stages.sum(axis=1)
         share = self.cells.stages @ self.prior.seen(x[None])[0] / np.where(total == 0, 1, total)
-        return error_variance(mean, share, self.observations.rough, scale)
+        error = error_variance(mean, share, self.observations.rough, scale)
+        # Deaths are as good as Poisson, and told in no other cell.
+        return error + np.where(self.observations.dead, np.maximum(mean, 0.0), 0.0)
 
 
 @dataclass(frozen=True, eq=False)

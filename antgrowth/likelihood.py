@@ -43,12 +43,19 @@ class Observations:
         Bounds of the count; equal where it was counted exactly. [ants]
     rough : array
         Counting error relative to a usual cell.
+    dead : array of bool, optional
+        Cells that count the workers dead so far, and no stage; none if not given.
     """
 
     cells: Cells
     low: Floats
     high: Floats
     rough: Floats
+    dead: NDArray[np.bool_] = None  # type: ignore[assignment]
+
+    def __post_init__(self) -> None:
+        if self.dead is None:
+            object.__setattr__(self, "dead", np.zeros(len(self.cells), dtype=bool))
 
     @property
     def exact(self) -> NDArray[np.bool_]:
@@ -58,7 +65,9 @@ class Observations:
     def take(self, chosen: NDArray) -> Observations:
         """Select cells (boolean or integer array)."""
         cells = Cells(self.cells.days[chosen], self.cells.stages[chosen])
-        return Observations(cells, self.low[chosen], self.high[chosen], self.rough[chosen])
+        return Observations(
+            cells, self.low[chosen], self.high[chosen], self.rough[chosen], self.dead[chosen]
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,6 +21,10 @@ __all__ = ["Cells", "covariance"]
 Floats = NDArray[np.float64]
 
 
+WAVE_SPREAD, WAVE_DAYS = 0.5, 10.0
+"""Relative size and memory [day] of waves of laying in an unknown past (assumed)."""
+
+
 @dataclass(frozen=True, eq=False)
 class Cells:
     """Counts to be described: when, and which stages add up in each.
@@ -50,7 +54,9 @@ class Cells:
         )
 
 
-def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Floats:
+def covariance(
+    laws: Laws, climate: Climate, growth: Growth, cells: Cells, past: int = 0
+) -> Floats:
     """Covariance of true counts at one set of parameters.
 
     Parameters
@@ -61,6 +67,8 @@ def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Fl
     growth : Growth
         Expected growth at these laws.
     cells : Cells
+    past : int
+        Days of an unknown past, in which laying came in waves nobody saw. [day]
 
     Returns
     -------
@@ -93,12 +101,19 @@ def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Fl
     echo = np.zeros((last, len(rows)))
     echo[1:] = by_brood * thinning[brood] + by_workers * thinning[workers]
     births_cov = np.diag(births * (1.0 - feedback.fill))
+    births_cov[:past, :past] += _waves(births[:past])
     births_cov[:, 1:] += echo[:, brood] * by_brood.T + echo[:, workers] * by_workers.T
     reach = linalg.solve_triangular(
         (np.eye(last) - answer).T, chance[wanted].T, lower=False, unit_diagonal=True
     ).T
     cross = reach @ echo[:, wanted]
     return reach @ births_cov @ reach.T + cross + cross.T + thinning[wanted, wanted]
+
+
+def _waves(births: Floats) -> Floats:
+    """Covariance of births in an unknown past, beyond chance, shape (days, days)."""
+    apart = np.abs(np.subtract.outer(np.arange(len(births)), np.arange(len(births))))
+    return WAVE_SPREAD**2 * np.outer(births, births) * np.exp(-apart / WAVE_DAYS)
 
 
 def _daily(last: int) -> Cells:

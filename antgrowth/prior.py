@@ -6,22 +6,26 @@ works in whitened coordinates: independent standard normals, from which the para
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth.cohorts import grow
 from antgrowth.laws import Climate, Laws
 from antgrowth.rates import Briere, DegreeDay, RateCurve
 from antgrowth.species import PARAMETERS, Species
 
-__all__ = ["Parameter", "Prior", "climate_of"]
+__all__ = ["Parameter", "Prior", "climate_of", "curve_of", "usual_age"]
 
 Floats = NDArray[np.float64]
 
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
+
+AGE_SPREAD = 0.4
+"""Log-sd of the age of a colony acquired part-grown, around what its size suggests (assumed)."""
 
 BROOD_STAGES = ("egg", "larva", "pupa")
 
@@ -91,25 +95,43 @@ class Prior:
     factor : array, shape (parameters, parameters)
         Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
     species : Species
+    past : int
+        Days of an unknown past before the first note; 0 for a colony known since its founding.
     """
 
     parameters: tuple[Parameter, ...]
     factor: Floats
     species: Species
+    past: int = 0
 
     @classmethod
-    def of(cls, species: Species) -> Prior:
-        """Read the prior from a species profile."""
+    def of(cls, species: Species, past: int = 0, usual_age: float = 1.0) -> Prior:
+        """Read the prior from a species profile.
+
+        Parameters
+        ----------
+        species : Species
+        past : int
+            Days of an unknown past before the first note. [day]
+        usual_age : float
+            Age of the colony, since its first egg, that such a first note suggests. [day]
+        """
         shared = species.value("development.shared_spread")
         parameters, own = [], []
         for place, (name, path, _) in enumerate(_FITTED):
             common = shared if _DURATIONS.start <= place < _DURATIONS.stop else 0.0
             parameter, spread = _believe(species, name, path, common)
+            if past and path == "laying.delay_days":
+                # What is unknown is not when laying began after the flight, but how long ago.
+                spread = AGE_SPREAD
+                parameter = Parameter(
+                    "age at first note", "", "day", "log", float(np.log(usual_age)), spread
+                )
             parameters.append(parameter)
             own.append(spread)
         cov = np.diag(np.square(own))
         cov[_DURATIONS, _DURATIONS] += shared**2  # a wrong table is wrong in all its durations
-        return cls(tuple(parameters), np.linalg.cholesky(cov), species)
+        return cls(tuple(parameters), np.linalg.cholesky(cov), species, past)
 
     def __len__(self) -> int:
         return len(self.parameters)
@@ -136,6 +158,8 @@ class Prior:
                 parts[target[0]][:, target[1]] = values[:, place]
             elif target:
                 parts[target[0]] = values[:, place]
+        if self.past:
+            parts["delay"] = np.maximum(self.past - parts["delay"], 0.0)
         held = self.species.value
         return Laws(
             **parts,
@@ -200,6 +224,33 @@ def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) ->
         heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
         rest_survival=(value("rest.egg_survival"), 1.0, value("rest.pupa_survival")),
     )
+
+
+def usual_age(species: Species, hours_c: Floats, workers: float, brood: float) -> float:
+    """Age at which a colony of a species usually holds so many workers, or so much brood.
+
+    Parameters
+    ----------
+    species : Species
+    hours_c : array, shape (24,)
+        Temperatures of every day of its growth. [°C]
+    workers, brood : float
+        What it held; NaN where that is not known, and workers count first.
+
+    Returns
+    -------
+    float
+        Since the first egg; at least 5. [day]
+    """
+    days = 900
+    climate = climate_of(species, np.tile(hours_c, (days, 1)), np.zeros(days, bool))
+    laws = Prior.of(species).laws(np.zeros((1, len(_FITTED))))
+    counts = grow(replace(laws, delay=np.zeros(1)), climate, paces=4).counts[0]
+    wanted, found = (brood, counts[:, :3].sum(axis=1))
+    if workers >= 1:
+        wanted, found = (workers, counts[:, 3])
+    enough = np.flatnonzero(found >= (wanted if np.isfinite(wanted) else 10.0))
+    return float(max(enough[0] if len(enough) else days / 3, 5))
 
 
 def curve_of(species: Species, stage: str) -> RateCurve:

@@ -17,8 +17,8 @@ from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
 
 import antgrowth as ag
 from antgrowth.ensemble import simulate
-from antgrowth.fit import climate_between
 from antgrowth.prior import Prior
+from antgrowth.setting import Setting
 
 START = "2026-03-01"
 HORIZON = 260
@@ -136,7 +136,8 @@ def species_average(
 ) -> np.ndarray:
     """Days of 30 workers expected of the species alone: the same forecast without the notes."""
     prior = Prior.of(species)
-    climate = climate_between(species, temperature, pd.Timestamp(START), HORIZON)
+    setting = Setting.founded(species, temperature, pd.Timestamp(START), None, queens=1)
+    climate = setting.climate(HORIZON)
     laws = prior.laws(prior.with_round_shifts(rng.standard_normal((draws, len(prior))), 0.25))
     return days_to(simulate(laws, climate, rng)[:, 1:])
 

@@ -1,0 +1,286 @@
+"""Make the notes and the thermometer record of the demo colonies, which are invented.
+
+``python datasets/make_demo_colonies.py`` writes counts.csv and temperature.csv of the folders in
+``colonies``; their other files are written by hand. The same program and the same seeds give the
+same bytes. A colony is drawn from the prior of its species and grown by `antgrowth.ensemble`; then
+a keeper looks now and then, overlooks some eggs and larvae, misjudges numbers, and writes what she
+feels like. Nothing is adjusted afterwards: of a scenario's colonies the first one is taken that
+holds, on the last day, as many workers as the scenario wants.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+import antgrowth as ag
+from antgrowth.ensemble import simulate
+from antgrowth.prior import Prior, climate_of
+from antgrowth.stages import STAGES
+
+COLONIES = Path(__file__).parent / "colonies"
+
+CANDIDATES = 100
+"""Colonies drawn for a scenario, of which the first that fits is taken."""
+
+GOAL = 30
+"""The colony must never have had so many workers: its keeper waits for them."""
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Keeper:
+    """How a keeper looks and writes. All numbers assumed."""
+
+    gap_days: float
+    """Mean days between looks."""
+    rest_gap_days: float
+    """The same while the colony rests, when only workers are counted."""
+    first: float
+    """Chance that the first number of a stage is written `first`."""
+    written: tuple[float, float, float, float]
+    """Chance that a stage is counted at a look, in life order."""
+    glance: float = 0.15
+    """Chance that a number is only a glance, written ~12."""
+    between: float = 0.25
+    """Chance that a number from 8 on is written as a range, such as 10-15."""
+    seen: tuple[float, float, float, float] = (0.92, 0.95, 1.0, 1.0)
+    """Share of each stage that she sees."""
+    error: float = 0.07
+    """Log-sd of the factor by which she misjudges a number; a glance is three times as bad."""
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One demo colony; everything else stands in its colony.toml."""
+
+    folder: str
+    seed: int
+    last: str
+    """Date of the last note."""
+    workers: tuple[int, int]
+    """Fewest and most workers on that day."""
+    pupae: str
+    """Heading of the pupae."""
+    keeper: Keeper
+    seasons: tuple[tuple[str, float, float], ...] = ()
+    """Date, mean of the day and half the daily swing [°C], straight lines between; they make the
+    logger's record. Without any there is no logger, and colony.toml tells the plan."""
+
+
+SCENARIOS = (
+    Scenario(
+        folder="garden-ant-first-year",
+        seed=1,
+        last="2026-05-24",
+        workers=(15, 20),
+        pupae="pupae",
+        keeper=Keeper(10, 32, first=0.7, written=(0.55, 0.6, 0.65, 0.8)),
+        seasons=(
+            ("2025-07-19", 24.5, 2.5),
+            ("2025-08-20", 24.5, 2.5),
+            ("2025-09-10", 22.0, 2.5),
+            ("2025-10-01", 19.0, 2.0),
+            ("2025-11-13", 13.0, 1.0),
+            ("2025-11-16", 9.0, 0.5),
+            ("2026-02-26", 9.0, 0.5),
+            ("2026-03-03", 15.0, 1.5),
+            ("2026-03-20", 19.0, 2.0),
+            ("2026-04-15", 21.0, 2.5),
+            ("2026-05-24", 23.0, 2.5),
+        ),
+    ),
+    Scenario(
+        folder="warm-country-camponotus",
+        seed=1,
+        last="2026-02-22",
+        workers=(12, 18),
+        pupae="cocoons",
+        keeper=Keeper(8, 8, first=1.0, written=(0.06, 0.06, 0.1, 0.5)),
+    ),
+)
+
+
+def generated() -> dict[str, str]:
+    """Make all files anew.
+
+    Returns
+    -------
+    dict of str to str
+        Text of each file, by its path from `COLONIES` on.
+    """
+    texts: dict[str, str] = {}
+    for scenario in SCENARIOS:
+        rng = np.random.default_rng(scenario.seed)
+        said = tomllib.loads((COLONIES / scenario.folder / "colony.toml").read_text("utf-8"))
+        start = np.datetime64(said["queen_since"], "D")
+        dates = np.arange(start, np.datetime64(scenario.last, "D") + 1)
+        hours_c = _hours(scenario, said, dates, rng)
+        resting = _resting(said, dates)
+        path = _colony(scenario, said, hours_c, resting, rng)
+        looks = _looks(scenario.keeper, resting, rng)
+        rows = _notes(scenario, path[looks], resting[looks], rng)
+        texts[f"{scenario.folder}/counts.csv"] = _table(
+            ("date", *STAGES[:2], scenario.pupae, STAGES[3], "note"),
+            [(str(date), *row) for date, row in zip(dates[looks], rows, strict=True)],
+        )
+        if scenario.seasons:
+            texts[f"{scenario.folder}/temperature.csv"] = _record(dates, hours_c, rng)
+    return texts
+
+
+def _hours(scenario: Scenario, said: dict[str, Any], dates: NDArray, rng: np.random.Generator) -> Floats:
+    """Temperatures that the colony lives through, shape (days, 24). [°C]"""
+    if scenario.seasons:
+        since = (dates - dates[0]).astype(float)
+        knots, means, swings = zip(*scenario.seasons, strict=True)
+        at = (np.array(knots, "datetime64[D]") - dates[0]).astype(float)
+        by_hour = np.sin(2 * np.pi * (np.arange(24) - 9) / 24)  # warmest at three in the afternoon
+        planned = np.interp(since, at, means)[:, None] + np.outer(
+            np.interp(since, at, swings), by_hour
+        )
+    else:
+        plan = said["temperature"]
+        planned = ag.day_night(plan["day_c"], plan["night_c"], plan["day_hours"]).hours(
+            dates[0], len(dates)
+        )
+    weather = np.zeros(len(dates))  # warm and cool spells of a few days
+    for day in range(1, len(dates)):
+        weather[day] = 0.8 * weather[day - 1] + 0.3 * rng.standard_normal()
+    return planned + weather[:, None] + 0.15 * rng.standard_normal(planned.shape)
+
+
+def _resting(said: dict[str, Any], dates: NDArray) -> NDArray[np.bool_]:
+    if "rest" not in said:
+        return np.zeros(len(dates), bool)
+    start, end = (np.datetime64(said["rest"][key], "D") for key in ("start", "end"))
+    return (dates >= start) & (dates < end)
+
+
+def _colony(
+    scenario: Scenario,
+    said: dict[str, Any],
+    hours_c: Floats,
+    resting: NDArray[np.bool_],
+    rng: np.random.Generator,
+) -> Ints:
+    """Counts of the chosen colony in the evening of each day, shape (days, 4)."""
+    own = COLONIES / scenario.folder / said["species"]
+    species = ag.load_species(own if own.is_file() else said["species"])
+    prior = Prior.of(species)
+    laws = prior.laws(rng.standard_normal((CANDIDATES, len(prior))))
+    paths = simulate(laws, climate_of(species, hours_c, resting), rng)[:, 1:]
+    workers, (fewest, most) = paths[..., 3], scenario.workers
+    fits = (workers[:, -1] >= fewest) & (workers[:, -1] <= most) & (workers.max(axis=1) < GOAL)
+    return paths[np.flatnonzero(fits)[0]]
+
+
+def _looks(keeper: Keeper, resting: NDArray[np.bool_], rng: np.random.Generator) -> Ints:
+    """Days on which she looks: the first, the last, and some between."""
+    last, day, looks = len(resting) - 1, 0, [0]
+    while True:
+        gap = keeper.rest_gap_days if resting[day] else keeper.gap_days
+        day += max(2, round(gap * rng.gamma(4.0) / 4.0))
+        if day >= last:
+            return np.array([*looks, last])
+        looks.append(day)
+
+
+def _notes(
+    scenario: Scenario, true: Ints, resting: NDArray[np.bool_], rng: np.random.Generator
+) -> list[list[str]]:
+    """Cells and note of each look."""
+    keeper = scenario.keeper
+    seen = rng.binomial(true, keeper.seen)
+    met = np.zeros(4, bool)
+    rows = []
+    for look, numbers in enumerate(seen):
+        cells, debuts = ["", "", "", ""], []
+        last = look == len(seen) - 1
+        for stage, number in enumerate(numbers):
+            count = rng.random() < keeper.written[stage]
+            if resting[look] or last:
+                count = stage == 3 or (last and count)
+            if number and not met[stage]:
+                met[stage] = True
+                debuts.append(STAGES[stage] if stage != 2 else scenario.pupae)
+                first = look > 0 and rng.random() < keeper.first
+                cells[stage] = "first" if first else str(number)
+            elif look == 0 or (count and met[stage]):
+                cells[stage] = _written(int(number), keeper, rng)
+        rested = look > 0 and bool(resting[look - 1])
+        note = _note(look, cells, debuts, bool(resting[look]), rested)
+        rows.append([*cells, note])
+    return rows
+
+
+def _written(number: int, keeper: Keeper, rng: np.random.Generator) -> str:
+    """Write a number as a keeper does."""
+    if number == 0:
+        return "0"
+    style, slip = rng.random(), rng.standard_normal()
+    if style < keeper.glance:
+        guess = max(1, round(number * np.exp(3 * keeper.error * slip)))
+        return f"~{guess if guess < 10 else 5 * round(guess / 5)}"
+    counted = max(1, round(number * np.exp(keeper.error * slip)))
+    if counted >= 8 and style < keeper.glance + keeper.between:
+        low = 5 * (counted // 5)
+        return f"{low}-{low + 5}"
+    return str(counted)
+
+
+def _note(look: int, cells: list[str], debuts: list[str], rests: bool, rested: bool) -> str:
+    """Say what happened; nothing at most looks."""
+    if look == 0:
+        return "the queen sits alone in her tube"
+    if rests:
+        return "winter rest, looked with a red light" if rested else "in the cellar for the winter"
+    if rested:
+        return "back from the cellar"
+    if "workers" in debuts:
+        return "the first worker is out"
+    if not any(cells):
+        return "looked in, nothing counted"
+    if any(cell.startswith("~") for cell in cells):
+        return "counted in a hurry"
+    return ""
+
+
+def _record(dates: NDArray, hours_c: Floats, rng: np.random.Generator) -> str:
+    """Write a logger's hourly readings; its battery once failed for some hours."""
+    times = (dates.astype("datetime64[h]")[:, None] + np.arange(24)).ravel()
+    failed = int(rng.integers(len(times) // 4, len(times) // 2))
+    kept = np.r_[0:failed, failed + 5 : len(times)]
+    return _table(
+        ("time", "temperature_c"),
+        [
+            (f"{str(times[k])[:10]} {str(times[k])[11:]}:00", f"{hours_c.flat[k]:.1f}")
+            for k in kept
+        ],
+    )
+
+
+def _table(header: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows([header, *rows])
+    return text.getvalue()
+
+
+def main() -> None:
+    """Write the files and say which."""
+    for name, text in generated().items():
+        (COLONIES / name).write_text(text, encoding="utf-8", newline="\n")
+        print(COLONIES / name)
+
+
+if __name__ == "__main__":
+    main()
