@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from antgrowth.changes import ChangeLog, read_changes
+from antgrowth.colony import Colony, load_colony
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import (
     AntgrowthError,
@@ -39,6 +41,8 @@ __version__ = "0.1.0"
 __all__ = [
     "AntgrowthError",
     "Arrival",
+    "ChangeLog",
+    "Colony",
     "ConvergenceError",
     "CountLog",
     "Fit",
@@ -53,8 +57,10 @@ __all__ = [
     "day_night",
     "fit",
     "list_species",
+    "load_colony",
     "load_species",
     "plotting",
+    "read_changes",
     "read_counts",
     "read_temperature",
     "repeating_day",

@@ -7,7 +7,7 @@ filled in or left out is said in a sentence.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,28 +35,43 @@ class HourTable:
     """Whether each reading stands for the mean of its day."""
     findings: tuple[str, ...]
     """What was filled in or left out, one sentence each."""
+    humidity_pct: np.ndarray | None = None
+    """Relative humidity by the hour, same shape, NaN where unknown; None if none was read. [%]"""
 
 
-def in_order(stamps: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str]]:
+def in_order(
+    stamps: np.ndarray, values: np.ndarray, humidity_pct: np.ndarray | None
+) -> tuple[np.ndarray, np.ndarray, np.ndarray | None, list[str]]:
     """Sort by time, and average the readings of one and the same moment."""
     order = np.argsort(stamps, kind="stable")
     stamps, values = stamps[order], values[order]
+    if humidity_pct is not None:
+        humidity_pct = humidity_pct[order]
     starts = np.flatnonzero(np.r_[True, stamps[1:] != stamps[:-1]])
     if starts.size == stamps.size:
-        return stamps, values, []
+        return stamps, values, humidity_pct, []
     counts = np.diff(np.r_[starts, stamps.size])
     lowest, highest = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
     means = np.where(lowest == highest, lowest, np.add.reduceat(values, starts) / counts)
+    if humidity_pct is not None:
+        moments = np.repeat(np.arange(starts.size), counts)
+        known = ~np.isnan(humidity_pct)
+        humidity_pct = _means_by(moments[known], humidity_pct[known], size=starts.size)
     repeated = stamps[starts[counts > 1]].astype("datetime64[s]")
     finding = (
         f"{counted(repeated.size, 'time')} read more than once, {int((lowest != highest).sum())} "
         "of them with different readings, which were averaged: "
         f"{listed(str(stamp).replace('T', ' ') for stamp in repeated)}."
     )
-    return stamps[starts], means, [finding]
+    return stamps[starts], means, humidity_pct, [finding]
 
 
-def tabulate(local: np.ndarray, readings_c: np.ndarray, steps: np.ndarray) -> HourTable:
+def tabulate(
+    local: np.ndarray,
+    readings_c: np.ndarray,
+    steps: np.ndarray,
+    humidity_pct: np.ndarray | None = None,
+) -> HourTable:
     """Arrange readings by day and hour.
 
     Parameters
@@ -67,6 +82,8 @@ def tabulate(local: np.ndarray, readings_c: np.ndarray, steps: np.ndarray) -> Ho
         Readings. [°C]
     steps : array, shape (n - 1,)
         True time between one reading and the next. [h]
+    humidity_pct : array, shape (n,), optional
+        Relative humidity read with them, NaN where there is none. [%]
 
     Returns
     -------
@@ -75,28 +92,60 @@ def tabulate(local: np.ndarray, readings_c: np.ndarray, steps: np.ndarray) -> Ho
     """
     first_day = local.min().astype("datetime64[D]")
     if steps.size == 0 or np.median(steps) > _DAILY_INTERVAL_HOURS:
-        return _daily_means(first_day, local, readings_c, steps)
-    return _hourly_means(first_day, local, readings_c)
+        table = _daily_means(first_day, local, readings_c, steps)
+    else:
+        table = _hourly_means(first_day, local, readings_c)
+    if humidity_pct is None or np.isnan(humidity_pct).all() or not table.hours_c.size:
+        return table
+    known = ~np.isnan(humidity_pct)
+    return _with_humidity(table, local[known], humidity_pct[known])
+
+
+def _with_humidity(table: HourTable, local: np.ndarray, humidity_pct: np.ndarray) -> HourTable:
+    """Add humidity to the days of a table; nothing is assumed of it beyond short gaps."""
+    slots_a_day, unit = (1, "D") if table.daily else (24, "h")
+    start = table.first_day.astype(f"datetime64[{unit}]")
+    slots = (local.astype(f"datetime64[{unit}]") - start).astype(int)
+    size = len(table.hours_c) * slots_a_day
+    inside = (slots >= 0) & (slots < size)
+    means = _means_by(slots[inside], humidity_pct[inside], size)
+    bridged, _ = (0, 0) if table.daily else _bridge_short_gaps(means)
+    hours = np.repeat(means.reshape(-1, slots_a_day), 24 // slots_a_day, axis=1)
+    unknown = int(np.isnan(hours).sum())
+    findings = table.findings
+    if bridged:
+        findings += (f"Humidity of {counted(bridged, 'hour')} interpolated.",)
+    if unknown:
+        findings += (f"Humidity is not known for {unknown:,} of {counted(hours.size, 'hour')}.",)
+    return replace(table, humidity_pct=hours, findings=findings)
 
 
 def _hourly_means(first_day: np.datetime64, local: np.ndarray, readings_c: np.ndarray) -> HourTable:
     slots = (local.astype("datetime64[h]") - first_day.astype("datetime64[h]")).astype(int)
     hourly = _means_by(slots, readings_c, size=(slots.max() // 24 + 1) * 24)
 
+    bridged, gaps = _bridge_short_gaps(hourly)
+    findings = []
+    if bridged:
+        findings.append(
+            f"{counted(bridged, 'hour')} without a reading interpolated, in "
+            f"{counted(gaps, 'gap')} of up to {SHORT_GAP_HOURS} hours."
+        )
+    return _settle_edges(first_day, hourly.reshape(-1, 24), findings)
+
+
+def _bridge_short_gaps(hourly: np.ndarray) -> tuple[int, int]:
+    """Interpolate short gaps in place; return how many hours, in how many gaps."""
     read = np.flatnonzero(~np.isnan(hourly))
+    if not read.size:
+        return 0, 0
     missing = np.diff(read) - 1
     short = (missing > 0) & (missing <= SHORT_GAP_HOURS)
     in_short_gap = np.zeros(hourly.size, bool)
     in_short_gap[read[0] : read[-1]] = np.repeat(short, missing + 1)
     bridged = np.flatnonzero(in_short_gap & np.isnan(hourly))
     hourly[bridged] = np.interp(bridged, read, hourly[read])
-    findings = []
-    if bridged.size:
-        findings.append(
-            f"{counted(bridged.size, 'hour')} without a reading interpolated, in "
-            f"{counted(int(short.sum()), 'gap')} of up to {SHORT_GAP_HOURS} hours."
-        )
-    return _settle_edges(first_day, hourly.reshape(-1, 24), findings)
+    return bridged.size, int(short.sum())
 
 
 def _settle_edges(first_day: np.datetime64, hours_c: np.ndarray, findings: list[str]) -> HourTable:

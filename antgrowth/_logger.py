@@ -1,20 +1,15 @@
-"""Read a thermometer record: the columns, the cells, the clock.
+"""Read a thermometer record: the cells, the clock, and what looks wrong.
 
 Every row that cannot be used is reported in one error. What had to be decided on the way is kept as
-`findings`, one sentence each. `_hourly` then averages the readings by the hour, and `temperature`
-holds the objects that a keeper handles.
+`findings`, one sentence each. `_logger_columns` finds the columns, `_hourly` averages the readings
+by the hour, and `temperature` holds the objects that a keeper handles.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import os
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import tzinfo
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -23,26 +18,16 @@ import pandas as pd
 from antgrowth._arguments import HIGHEST_C, LOWEST_C
 from antgrowth._days import read_days
 from antgrowth._hourly import HourTable, in_order, tabulate
+from antgrowth._logger_columns import Cells, Rows, Source, as_text, load_rows
+from antgrowth._sensor import sensor_findings
 from antgrowth._words import counted, listed
 from antgrowth.errors import TemperatureError
 
 __all__ = ["Record", "Source", "read_record"]
 
-Source = str | os.PathLike[str] | pd.DataFrame
-
 _WARMEST_MEDIAN_C = 45.0  # no nest is this warm for half of the time; a room in °F always is
 _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
-
-_TIME_HEADINGS = {"time", "date", "datetime", "timestamp"}
-_TEMPERATURE_HEADINGS = {
-    "temperature": "",
-    "temp": "",
-    "temperaturec": "C",
-    "tempc": "C",
-    "temperaturef": "F",
-    "tempf": "F",
-}
-"""Letters of an accepted heading, and the unit it names."""
+_WET_SENSOR_PCT = 110.0  # sensors that got wet read somewhat above 100 %
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,45 +46,15 @@ class Record:
     """What reading the record had to decide, one sentence each."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Rows:
-    """The two columns before any cell is understood, and what is wrong with them so far."""
-
-    name: str
-    times: pd.Series | list[str]
-    readings: pd.Series | list[str]
-    heading: str
-    first_row: int = 2
-    problems: dict[int, list[str]] = field(default_factory=dict)
-
-    def blame(self, position: int, problem: str) -> None:
-        self.problems.setdefault(position, []).append(problem)
-
-    def label(self, position: int) -> str:
-        return f"row {position + self.first_row}"
-
-    def raise_problems(self) -> None:
-        if self.problems:
-            lines = (
-                f"  {self.label(position)}: {'; '.join(self.problems[position])}"
-                for position in sorted(self.problems)
-            )
-            raise TemperatureError(
-                f"{self.name}: {len(self.problems)} of {counted(len(self.times), 'row')} cannot "
-                "be used (the row of headings is row 1).\n" + listed(lines, "\n") + "\n"
-                "Times are written 2026-07-04 15:00 or 04.07.2026 15:00; readings are numbers, "
-                f"{LOWEST_C:.0f} to {HIGHEST_C:.0f} °C. Correct these rows, or empty the "
-                "temperature cell where the sensor failed."
-            )
-
-
 def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, unit: str) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
     if unit not in ("C", "F"):
         raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')
     zone = _zone(tz)
-    rows = _load(source, name)
+    rows = load_rows(source, name)
     findings = _check_heading(rows, unit)
+    if rows.unused:
+        findings.append(f"Columns not used: {listed(rows.unused)}.")
     stamps, zoned = _parse_times(rows)
     if zone is None and zoned.any():
         first = int(np.argmax(zoned))
@@ -109,6 +64,7 @@ def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, un
             'read_temperature(..., tz="Europe/Berlin").'
         )
     readings_c = _parse_readings(rows, unit)
+    humidity_pct = _parse_humidity(rows, findings)
     used = ~np.isnan(readings_c)
     for position in _places(used & np.isnat(stamps)):
         if position not in rows.problems:
@@ -123,21 +79,30 @@ def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, un
             f"{counted(len(unread), 'row')} without a reading not used: "
             f"{listed(rows.label(position) for position in unread)}."
         )
-    clock, readings_c, repeats = in_order(stamps[used], readings_c[used])
+    if humidity_pct is not None:
+        humidity_pct = humidity_pct[used]
+    clock, readings_c, humidity_pct, repeats = in_order(
+        stamps[used], readings_c[used], humidity_pct
+    )
     local = clock
     if zoned.any():
         moments = pd.DatetimeIndex(clock).tz_localize("UTC")
         local = moments.tz_convert(zone).tz_localize(None).to_numpy().astype("datetime64[us]")
     elif zone is not None:
         findings.append(f"The times carry no time zone: they are taken as clock times in {zone}.")
-    table = tabulate(local, readings_c, np.diff(clock) / np.timedelta64(1, "h"))
+    steps = np.diff(clock) / np.timedelta64(1, "h")
+    table = tabulate(local, readings_c, steps, humidity_pct)
     if not table.hours_c.size:
         raise TemperatureError(
             f"{rows.name}: no day has a temperature. {' '.join(table.findings)} Add readings."
         )
-    for array in (local, readings_c, table.hours_c):
-        array.flags.writeable = False  # a record is shared by every plan that is built on it
-    return Record(rows.name, local, readings_c, table, (*findings, *repeats, *table.findings))
+    findings += repeats
+    if not table.daily:
+        findings += sensor_findings(local, readings_c)
+    for array in (local, readings_c, table.hours_c, table.humidity_pct):
+        if array is not None:
+            array.flags.writeable = False  # a record is shared by every plan that is built on it
+    return Record(rows.name, local, readings_c, table, (*findings, *table.findings))
 
 
 def _zone(tz: str | tzinfo | None) -> tzinfo | None:
@@ -151,145 +116,21 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
         ) from error
 
 
-# --- the columns -----------------------------------------------------------------------------
+# --- the cells -------------------------------------------------------------------------------
 
 
-def _load(source: Source, name: str | None) -> _Rows:
-    if isinstance(source, pd.DataFrame):
-        return _load_frame(source, name or "temperature table")
-    if not isinstance(source, str | os.PathLike):
-        raise TemperatureError(
-            f"read_temperature: got a {type(source).__name__}. Give the path of a CSV file, or a "
-            "DataFrame with the columns time and temperature_c."
-        )
-    path = Path(source).expanduser()
-    if not path.is_file():
-        raise TemperatureError(
-            f"{path}: there is no such file. Check the path; it starts at {Path.cwd()}."
-        )
-    return _load_file(path, name or path.name)
-
-
-def _load_frame(frame: pd.DataFrame, name: str) -> _Rows:
-    time_columns, column = _find_columns(name, [str(label) for label in frame.columns])
-    readings, heading = frame.iloc[:, column], str(frame.columns[column])
-    if len(time_columns) == 2:
-        parts = zip(*(_as_text(frame.iloc[:, place]) for place in time_columns), strict=True)
-        return _Rows(name, [" ".join(part).strip() for part in parts], readings, heading)
-    return _Rows(name, frame.iloc[:, time_columns[0]], readings, heading)
-
-
-def _read_text(path: Path, name: str) -> str:
-    content = path.read_bytes()
-    if b"\0" in content[:1000]:
-        raise TemperatureError(
-            f"{name} is not a text file that can be read (a workbook?). Save it as CSV UTF-8."
-        )
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("latin-1")  # only ° in a heading differs, and that is not compared
-
-
-def _load_file(path: Path, name: str) -> _Rows:
-    text = _read_text(path, name)
-    lines = (line for line in io.StringIO(text) if line.strip() and not line.startswith("#"))
-    delimiter = max(";\t,", key=next(lines, "").count)
-    table = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    try:
-        for header_row, headings in enumerate(table, start=1):
-            if any(heading.strip() for heading in headings) and not headings[0].startswith("#"):
-                return _take_columns(name, table, headings, header_row)
-    except csv.Error as error:
-        raise TemperatureError(
-            f"{name}: {error}. A double quote that is never closed does this; close or remove it."
-        ) from error
-    raise TemperatureError(f"{name} is empty. Its first row names the columns: time,temperature_c.")
-
-
-def _take_columns(
-    name: str, table: Iterator[list[str]], headings: list[str], header_row: int
-) -> _Rows:
-    """Keep the cells that matter in one pass, each row in its place, also if it holds none."""
-    places, column = _find_columns(name, headings)
-    date_place, time_place, width = places[0], places[-1], len(headings)
-    dates: list[str] = []
-    times: list[str] = []
-    readings: list[str] = []
-    problems: dict[int, list[str]] = {}
-    for cells in table:
-        if len(cells) != width or cells[0][:1] == "#":
-            surplus = any(cell.strip() for cell in cells[width:])
-            if cells and cells[0][:1] == "#":
-                cells = []
-            elif surplus:
-                problems[len(times)] = [
-                    f"{len(cells)} fields under {width} headings (decimal commas need semicolons "
-                    "between the fields)"
-                ]
-                cells = []
-            cells = cells + [""] * width
-        dates.append(cells[date_place])
-        times.append(cells[time_place])
-        readings.append(cells[column].strip())
-    if len(places) == 2:
-        times = [f"{day.strip()} {time.strip()}" for day, time in zip(dates, times, strict=True)]
-    times = [time.strip() for time in times]
-    return _Rows(name, times, readings, headings[column], header_row + 1, problems)
-
-
-def _find_columns(name: str, headings: Sequence[str]) -> tuple[list[int], int]:
-    """Find the place of the time (or of a date and a time), and that of the readings."""
-    keys = [_key(heading) for heading in headings]
-    times = [place for place, key in enumerate(keys) if key in _TIME_HEADINGS]
-    readings = [place for place, key in enumerate(keys) if key in _TEMPERATURE_HEADINGS]
-    if len(times) == 2 and {keys[place] for place in times} == {"date", "time"}:
-        times.sort(key=lambda place: keys[place])
-    elif len(times) != 1:
-        raise TemperatureError(_wrong_columns(name, "time", len(times), headings))
-    if len(readings) != 1:
-        raise TemperatureError(_wrong_columns(name, "temperature", len(readings), headings))
-    return times, readings[0]
-
-
-def _key(heading: str) -> str:
-    return re.sub(r"[^a-z0-9]", "", heading.lower())
-
-
-def _wrong_columns(name: str, what: str, found: int, headings: Sequence[str]) -> str:
-    count = counted(found, f"{what} column") if found else f"no {what} column"
-    return (
-        f"{name}: {count} among the headings {', '.join(headings) or '(none)'}. One time column "
-        "(time, date, datetime or timestamp; or a date and a time) and one temperature column "
-        "(temperature_c, temperature, temp_c or temp) are needed. Rename or remove columns."
-    )
-
-
-def _check_heading(rows: _Rows, unit: str) -> list[str]:
-    said = _TEMPERATURE_HEADINGS[_key(rows.heading)]
-    if said == "F" and unit == "C":
+def _check_heading(rows: Rows, unit: str) -> list[str]:
+    if rows.unit_named == "F" and unit == "C":
         raise TemperatureError(
             f'{rows.name}: the heading "{rows.heading}" says °F, but the readings would be taken '
             'as °C. Use read_temperature(..., unit="F"), or correct the heading.'
         )
-    if said == "C" and unit == "F":
+    if rows.unit_named == "C" and unit == "F":
         return [f'Readings taken as °F as asked, though their heading is "{rows.heading}".']
     return []
 
 
-# --- the cells -------------------------------------------------------------------------------
-
-
-def _as_text(column: pd.Series | list[str]) -> list[str]:
-    if isinstance(column, list):
-        return column
-    return [
-        "" if missing else str(cell).strip()
-        for cell, missing in zip(column, column.isna(), strict=True)
-    ]
-
-
-def _parse_times(rows: _Rows) -> tuple[np.ndarray, np.ndarray]:
+def _parse_times(rows: Rows) -> tuple[np.ndarray, np.ndarray]:
     """Parse the times: moments (datetime64[us], UTC where zoned), and which of them are zoned."""
     column = rows.times
     if isinstance(column, pd.Series) and isinstance(column.dtype, pd.DatetimeTZDtype):
@@ -298,7 +139,7 @@ def _parse_times(rows: _Rows) -> tuple[np.ndarray, np.ndarray]:
     elif isinstance(column, pd.Series) and pd.api.types.is_datetime64_dtype(column.dtype):
         stamps, zoned = column.to_numpy(), np.zeros(len(column), bool)
     else:
-        stamps, zoned = _parse_time_text(rows, _as_text(column))
+        stamps, zoned = _parse_time_text(rows, as_text(column))
     years = stamps.astype("datetime64[Y]").astype(int) + 1970
     for position in _places(~np.isnat(stamps) & ((years < _YEARS[0]) | (years > _YEARS[1]))):
         rows.blame(
@@ -309,21 +150,27 @@ def _parse_times(rows: _Rows) -> tuple[np.ndarray, np.ndarray]:
     return stamps.astype("datetime64[us]"), zoned
 
 
-def _parse_time_text(rows: _Rows, text: list[str]) -> tuple[np.ndarray, np.ndarray]:
+def _parse_time_text(rows: Rows, text: list[str]) -> tuple[np.ndarray, np.ndarray]:
     stamps, zoned = _parse_iso(text)
     if any(text[position] for position in _places(np.isnat(stamps))):
         # Not ISO throughout: read the dates by the same rules as those of a count log.
         parts = [cell.partition("T" if "T" in cell[8:11] else " ") for cell in text]
-        dates = list(dict.fromkeys(part[0] for part in parts if part[0]))
-        days, faults = read_days(dates)
-        iso_dates = {date: str(day) for date, day in zip(dates, days, strict=True) if day}
-        fault_of = {dates[place]: fault for place, fault in faults.items()}
-        stamps, zoned = _parse_iso(
-            [iso_dates.get(day, "") + mark + hour for day, mark, hour in parts]
-        )
+        faults: dict[str, str] = {}
+
+        def days_of(dates: list[str]) -> np.ndarray:
+            days, wrong = read_days(dates)
+            faults.update((dates[place], fault) for place, fault in wrong.items())
+            return np.array([day or "NaT" for day in days], "datetime64[us]")
+
+        some_day = "2000-01-01"
+        days = _by_distinct([part[0] for part in parts], days_of)
+        codes, hours = pd.factorize(np.array([part[2] for part in parts], dtype=object))
+        times, zones = _parse_iso([f"{some_day} {hour}" if hour else some_day for hour in hours])
+        stamps = days + (times[codes] - np.datetime64(some_day))
+        zoned = zones[codes] & ~np.isnat(stamps)
         for position in _places(np.isnat(stamps)):
             if text[position]:
-                fault = fault_of.get(
+                fault = faults.get(
                     parts[position][0], "The time of day cannot be read; write it as 15:00."
                 )
                 rows.blame(position, f'time "{text[position]}": {fault}')
@@ -331,6 +178,12 @@ def _parse_time_text(rows: _Rows, text: list[str]) -> tuple[np.ndarray, np.ndarr
         for position in _places(~np.isnat(stamps) & ~zoned):
             rows.blame(position, f'time "{text[position]}" has no time zone, but others have one')
     return stamps, zoned
+
+
+def _by_distinct(text: list[str], parse: Callable[[list[str]], np.ndarray]) -> np.ndarray:
+    """Parse each distinct text once: a year of minutes holds few days, and few temperatures."""
+    codes, distinct = pd.factorize(np.array(text, dtype=object))
+    return parse(list(distinct))[codes]
 
 
 def _parse_iso(text: list[str]) -> tuple[np.ndarray, np.ndarray]:
@@ -349,13 +202,9 @@ def _parse_iso(text: list[str]) -> tuple[np.ndarray, np.ndarray]:
     return stamps, marked & ~np.isnat(stamps)
 
 
-def _parse_readings(rows: _Rows, unit: str) -> np.ndarray:
+def _parse_readings(rows: Rows, unit: str) -> np.ndarray:
     """Parse the readings [°C]; NaN where there is none."""
-    column = rows.readings
-    if isinstance(column, pd.Series) and pd.api.types.is_numeric_dtype(column.dtype):
-        numbers = column.to_numpy(dtype=float, na_value=np.nan)
-    else:
-        numbers = _parse_numbers(rows, pd.Series(_as_text(column), dtype=object))
+    numbers = _parse_numbers(rows, rows.readings, "temperature")
     if unit == "F":
         numbers = (numbers - 32.0) * 5.0 / 9.0
     median = np.median(numbers[~np.isnan(numbers)]) if not np.isnan(numbers).all() else 0.0
@@ -373,16 +222,43 @@ def _parse_readings(rows: _Rows, unit: str) -> np.ndarray:
     return numbers
 
 
-def _parse_numbers(rows: _Rows, text: pd.Series) -> np.ndarray:
-    numbers = pd.to_numeric(text, errors="coerce").to_numpy(dtype=float, copy=True)
-    unread = np.isnan(numbers)
-    if unread.any():
-        points = text[unread].str.replace(",", ".", regex=False)
-        numbers[unread] = pd.to_numeric(points, errors="coerce").to_numpy(dtype=float)
+def _parse_humidity(rows: Rows, findings: list[str]) -> np.ndarray | None:
+    """Parse the relative humidity [%], NaN where there is none; None without such a column."""
+    if rows.humidity is None:
+        return None
+    numbers = _parse_numbers(rows, rows.humidity, "humidity")
+    known = numbers[~np.isnan(numbers)]
+    if known.size and 0 < known.max() <= 1:
+        raise TemperatureError(
+            f"{rows.name}: humidity is {known.max():g} at most, which looks like a share. Give "
+            "percent, 0 to 100: multiply the column by 100, or remove it."
+        )
+    for position in _places((numbers < 0) | (numbers > _WET_SENSOR_PCT)):
+        rows.blame(position, f"humidity {numbers[position]:g} % is outside 0 to 100 %")
+    wet = known[(known > 100) & (known <= _WET_SENSOR_PCT)]
+    if wet.size:
+        findings.append(
+            f"Humidity read {counted(wet.size, 'time')} above 100 %, up to {wet.max():.1f} %, as "
+            "wet sensors do: taken as 100 %."
+        )
+    return np.where(numbers > 100, 100.0, numbers)
+
+
+def _parse_numbers(rows: Rows, column: Cells, what: str) -> np.ndarray:
+    """Parse numbers with a decimal point or comma; NaN where a cell is empty."""
+    if isinstance(column, pd.Series) and pd.api.types.is_numeric_dtype(column.dtype):
+        return column.to_numpy(dtype=float, na_value=np.nan)
+    text = as_text(column)
+    numbers = _by_distinct(text, _numbers)
     for position in _places(np.isnan(numbers)):
         if text[position].lower() not in ("", "nan"):
-            rows.blame(position, f'temperature "{text[position]}" is not a number')
+            rows.blame(position, f'{what} "{text[position]}" is not a number')
     return numbers
+
+
+def _numbers(texts: list[str]) -> np.ndarray:
+    points = pd.Series(texts, dtype=object).str.replace(",", ".", regex=False)
+    return pd.to_numeric(points, errors="coerce").to_numpy(dtype=float)
 
 
 def _places(mask: np.ndarray) -> list[int]:

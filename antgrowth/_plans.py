@@ -1,37 +1,48 @@
-"""The kinds of temperature: a record, a repeated day, and how they are put together.
+"""What every temperature offers, whatever it is made of.
 
 A new kind is a frozen dataclass that says which days it covers, gives those days (`_hours`) and
 describes itself; all else follows. Nothing is assumed about days that are not covered: asking for
-them is an error that says how to fill them.
+them is an error that says how to fill them. `_composed` holds the kinds that are put together here,
+and is imported late, since they are kinds of `Temperature` themselves.
 """
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from antgrowth._arguments import Day, as_celsius, as_date, as_whole
-from antgrowth._gaps import runs, uncovered
-from antgrowth._logger import Record
+from antgrowth._arguments import Day, as_celsius, as_date, as_number, as_whole
+from antgrowth._gaps import uncovered
 from antgrowth._words import counted
 from antgrowth.errors import TemperatureError, TemperatureGapError
 
-__all__ = ["Readings", "Repeating", "Rest", "Temperature", "Then", "as_plan", "span_of"]
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from antgrowth.audit import Audit
+    from antgrowth.species import Species
+
+__all__ = ["ONE_DAY", "Span", "Temperature", "span_of"]
 
 Span = tuple[pd.Timestamp | None, pd.Timestamp | None]
 
-_ONE_DAY = np.timedelta64(1, "D")
+ONE_DAY = np.timedelta64(1, "D")
+
+_FARTHEST_SHIFT_C = 20.0  # beyond, it is another place and not the same nest
 
 
 class Temperature(ABC):
     """Nest temperature by the hour, for as many days as are known or planned.
 
-    Made by `read_temperature`, `constant`, `day_night` and `repeating_day`; never changed, only
-    built upon. Dates are days of the keeper's own clock.
+    Made by `read_temperature`, `constant`, `day_night`, `repeating_day` and `monthly_normals`;
+    never changed, only built upon. Dates are days of the keeper's own clock.
     """
+
+    cycle_days: int = 1
+    """After how many days it repeats itself between its changes: 1, or 365 with seasons."""
 
     @abstractmethod
     def covers(self) -> Span:
@@ -54,6 +65,14 @@ class Temperature(ABC):
     def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
         """Tell for each day whether the colony rests."""
         return np.zeros(days, bool)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        """Give the relative humidity [%], shape (days, 24); NaN where there is none."""
+        return np.full((days, 24), np.nan)
+
+    def changes(self) -> tuple[np.datetime64, ...]:
+        """Dates on which another temperature or a rest begins or ends, in order."""
+        return ()
 
     @property
     def findings(self) -> tuple[str, ...]:
@@ -103,7 +122,24 @@ class Temperature(ABC):
         """
         return self._resting(as_date(start, "start"), as_whole(days, "days", at_least=0))
 
-    def then(self, date: Day, other: Temperature | float) -> Temperature:
+    def humidity(self, start: Day, days: int) -> np.ndarray:
+        """Relative humidity by the hour, as far as a record holds it.
+
+        Parameters
+        ----------
+        start : date
+            First day.
+        days : int
+            Number of days.
+
+        Returns
+        -------
+        humidity : array, shape (days, 24)
+            Mean of each hour, NaN where none was read. [%]
+        """
+        return self._humidity(as_date(start, "start"), as_whole(days, "days", at_least=0))
+
+    def then(self, date: Day, other: Temperature | float, ramp_days: int = 0) -> Temperature:
         """Continue with another temperature from a date on.
 
         Parameters
@@ -112,19 +148,32 @@ class Temperature(ABC):
             First day of the other temperature; this one ends the day before.
         other : Temperature or number
             What follows; a number is a steady temperature. [°C]
+        ramp_days : int
+            Over how many days, the first on `date`, it changes evenly from what the day before
+            `date` was like to the other temperature; 0 changes at once.
 
         Raises
         ------
         TemperatureError
             If this temperature starts only after the date, or the other one ends before it.
+        TemperatureGapError
+            If there is a ramp, and the day before it has no temperature.
+
+        Notes
+        -----
+        Cooler is not a rest: the queen lays on as her temperature curve lets her. Only `rest`
+        stops her.
 
         Examples
         --------
         >>> import antgrowth as ag
-        >>> ag.constant(24).then("2027-10-15", ag.constant(18)).describe()
-        'constant 24.0 °C; then from 2027-10-15 constant 18.0 °C'
+        >>> ag.constant(24).then("2027-10-15", ag.constant(18), ramp_days=12).describe()
+        'constant 24.0 °C; then from 2027-10-15 over 12 days to constant 18.0 °C'
         """
+        from antgrowth._composed import Ramp, Then, as_plan
+
         day, after = as_date(date, "date"), as_plan(other, "other")
+        ramp = as_whole(ramp_days, "ramp_days", at_least=0)
         starts, ends = self.covers()[0], after.covers()[1]
         if starts is not None and starts > pd.Timestamp(day):
             raise TemperatureError(
@@ -136,7 +185,42 @@ class Temperature(ABC):
                 f"then: the second temperature ends {ends:%Y-%m-%d}, so it cannot follow from "
                 f"{day} on. Correct the date, or leave it out."
             )
+        if ramp:
+            after = Ramp(self.hours(day - 1, 1)[0], day, ramp, after)
         return Then(self, day, after)
+
+    def shift(self, degrees: float) -> Temperature:
+        """Make all of it warmer or cooler, for a sensor that sits away from the brood.
+
+        Parameters
+        ----------
+        degrees : float
+            How much warmer the brood is than the sensor, from -20 to 20; negative if cooler. [°C]
+
+        Raises
+        ------
+        TemperatureError
+            If it is no number from -20 to 20.
+
+        Notes
+        -----
+        Humidity that was read is carried over as the same water in warmer or cooler air.
+
+        Examples
+        --------
+        >>> import antgrowth as ag
+        >>> ag.constant(24).shift(-1.5)
+        <Temperature: constant 24.0 °C; all of it 1.5 °C cooler>
+        """
+        from antgrowth._composed import Shifted
+
+        by = as_number(degrees)
+        if not abs(by) <= _FARTHEST_SHIFT_C:
+            raise TemperatureError(
+                f"shift: degrees = {degrees!r}. Give a number from -{_FARTHEST_SHIFT_C:.0f} to "
+                f"{_FARTHEST_SHIFT_C:.0f} °C: how much warmer the brood is than the sensor."
+            )
+        return Shifted(self, by)
 
     def rest(
         self, start: Day, end: Day, temperature: Temperature | float | None = None
@@ -166,6 +250,8 @@ class Temperature(ABC):
         >>> plan.resting("2027-11-14", 2)
         array([False,  True])
         """
+        from antgrowth._composed import Rest, as_plan
+
         first, stop = as_date(start, "start"), as_date(end, "end")
         if stop <= first:
             raise TemperatureError(
@@ -174,7 +260,7 @@ class Temperature(ABC):
             )
         during = None if temperature is None else as_plan(temperature, "temperature")
         if during is not None:
-            during.hours(first, int((stop - first) // _ONE_DAY))  # a gap is easier to mend now
+            during.hours(first, int((stop - first) // ONE_DAY))  # a gap is easier to mend now
         return Rest(self, first, stop, during)
 
     def typical_day(self, end: Day, days: int = 14) -> Temperature:
@@ -204,6 +290,8 @@ class Temperature(ABC):
         >>> ag.day_night(27, 21).typical_day("2026-07-10").describe()
         'mean of 14 days, 2026-06-27 to 2026-07-10, repeated daily: mean 24.5 °C, 21.0 to 27.0'
         """
+        from antgrowth._composed import Repeating
+
         last, number = as_date(end, "end"), as_whole(days, "days", at_least=1)
         self.hours(last, 1)
         hours_c = self._hours(last - (number - 1), number)
@@ -216,143 +304,63 @@ class Temperature(ABC):
             f"mean of {counted(known.size, 'day')}, {period}, repeated daily: {span_of(pattern_c)}",
         )
 
+    def audit(
+        self,
+        species: Species | str,
+        *,
+        phase: str,
+        start: Day | None = None,
+        days: int | None = None,
+        humidity_band: tuple[float, float] | None = None,
+        wall_cooler_by_c: float = 1.0,
+    ) -> Audit:
+        """Hold it against the limits of a species; see `antgrowth.audit.audit`.
+
+        Examples
+        --------
+        >>> import antgrowth as ag
+        >>> plan = ag.day_night(day=29.5, night=21)
+        >>> plan.audit("lasius-niger", phase="founding", start="2027-05-01", days=30).hours_above
+        420.0
+        """
+        from antgrowth.audit import audit
+
+        return audit(
+            self,
+            species,
+            phase=phase,
+            start=start,
+            days=days,
+            humidity_band=humidity_band,
+            wall_cooler_by_c=wall_cooler_by_c,
+        )
+
+    def plot(
+        self, start: Day | None = None, days: int | None = None, ax: Axes | None = None
+    ) -> Axes:
+        """Draw it.
+
+        Parameters
+        ----------
+        start : date, optional
+            First day. If not given: the first day covered, or two weeks before the first change of
+            a plan; a plan that never changes is drawn as one day, or as the year from today on if
+            it has seasons.
+        days : int, optional
+            Number of days; as far as it is known, or two weeks beyond the last change, if not given.
+        ax : matplotlib Axes, optional
+            Where to draw; a new figure if not given.
+
+        Returns
+        -------
+        ax : matplotlib Axes
+        """
+        from antgrowth._plot_temperature import plot_temperature
+
+        return plot_temperature(self, start, days, ax=ax)
+
     def __repr__(self) -> str:
         return f"<Temperature: {self.describe()}>"
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Repeating(Temperature):
-    """The same day for ever."""
-
-    pattern_c: np.ndarray
-    """Mean of each hour of the day, shape (24,). [°C]"""
-    words: str
-    """The description."""
-
-    def covers(self) -> Span:
-        return None, None
-
-    def describe(self) -> str:
-        return self.words
-
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return np.tile(self.pattern_c, (days, 1))
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Readings(Temperature):
-    """A thermometer record."""
-
-    record: Record
-    """The readings, and their means by the hour."""
-
-    def covers(self) -> Span:
-        first, days = self.record.table.first_day, len(self.record.table.hours_c)
-        return pd.Timestamp(first), pd.Timestamp(first + (days - 1))
-
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return self.record.findings
-
-    def describe(self) -> str:
-        first, last = self.covers()
-        table = self.record.table
-        daily = ", each taken as the mean of its day" if table.daily else ""
-        gaps = len(runs(np.isnan(table.hours_c).reshape(-1)))
-        return (
-            f"{counted(self.record.readings_c.size, 'reading')}{daily}, {first:%Y-%m-%d} to "
-            f"{last:%Y-%m-%d}, {span_of(self.record.readings_c, np.nanmean(table.hours_c))}"
-            + (f", with {counted(gaps, 'gap')}" if gaps else "")
-        )
-
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        known = self.record.table.hours_c
-        hours_c = np.full((days, 24), np.nan)
-        offset = int((start - self.record.table.first_day) // _ONE_DAY)
-        from_, to = max(offset, 0), min(offset + days, len(known))
-        if from_ < to:
-            hours_c[from_ - offset : to - offset] = known[from_:to]
-        return hours_c
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Then(Temperature):
-    """One temperature until a day, another one from that day on."""
-
-    before: Temperature
-    day: np.datetime64
-    """First day of `after`."""
-    after: Temperature
-
-    def covers(self) -> Span:
-        return self.before.covers()[0], self.after.covers()[1]
-
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(self.before.findings + self.after.findings))
-
-    def describe(self) -> str:
-        return f"{self.before.describe()}; then from {self.day} {self.after.describe()}"
-
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        first = self._days_before(start, days)
-        return np.concatenate(
-            [self.before._hours(start, first), self.after._hours(start + first, days - first)]
-        )
-
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        first = self._days_before(start, days)
-        return np.concatenate(
-            [self.before._resting(start, first), self.after._resting(start + first, days - first)]
-        )
-
-    def _days_before(self, start: np.datetime64, days: int) -> int:
-        return min(max(int((self.day - start) // _ONE_DAY), 0), days)
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Rest(Temperature):
-    """A temperature with a rest."""
-
-    plan: Temperature
-    start: np.datetime64
-    stop: np.datetime64
-    """First day after the rest."""
-    during: Temperature | None
-    """Temperature of the rest; None leaves it as planned."""
-
-    def covers(self) -> Span:
-        first, last = self.plan.covers()
-        if self.during is None:
-            return first, last
-        start, end = pd.Timestamp(self.start), pd.Timestamp(self.stop - _ONE_DAY)
-        return first and min(first, start), last and max(last, end)
-
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return self.plan.findings + (self.during.findings if self.during is not None else ())
-
-    def describe(self) -> str:
-        at = f", {self.during.describe()}" if self.during is not None else ""
-        return f"{self.plan.describe()}; rest from {self.start} until {self.stop}{at}"
-
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        if self.during is None:
-            return self.plan._hours(start, days)
-        interrupted = Then(self.plan, self.start, self.during)
-        return Then(interrupted, self.stop, self.plan)._hours(start, days)
-
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        day = start + np.arange(days)
-        return self.plan._resting(start, days) | ((day >= self.start) & (day < self.stop))
-
-
-def as_plan(value: Temperature | float, what: str) -> Temperature:
-    """Take a number for a steady temperature, and a temperature as it is."""
-    if isinstance(value, Temperature):
-        return value
-    celsius = as_celsius(value, what)
-    return Repeating(np.full(24, celsius), f"constant {celsius:.1f} °C")
 
 
 def span_of(values_c: np.ndarray, mean_c: float | None = None) -> str:

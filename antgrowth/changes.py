@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 import os
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import NamedTuple
+from typing import Any
 
 import pandas as pd
 
@@ -18,7 +19,6 @@ from antgrowth._profile import near_miss
 from antgrowth._render import Report
 from antgrowth._sheets import Faults, Sheet, read_sheet, shown
 from antgrowth._words import counted
-from antgrowth.errors import LogError
 from antgrowth.stages import STAGES
 
 __all__ = ["ChangeLog", "read_changes"]
@@ -26,26 +26,19 @@ __all__ = ["ChangeLog", "read_changes"]
 _CHANGED = (*STAGES, "queens")
 _STAGE_OF_NAME = {stage: stage for stage in _CHANGED} | {"cocoons": "pupae", "queen": "queens"}
 _COLUMNS = ("date", "stage", "change", "reason")
+_FRAME = {
+    "date": "datetime64[us]",
+    "stage": "str",
+    "change": "int64",
+    "found_dead": "bool",
+    "reason": "str",
+    "row": "int64",
+}
 _FOUND_DEAD = "found_dead"
 _SIGNED = re.compile(r"([-+−]?)\s*([0-9]{1,7})(?:[.,]([0-9]+))?")
-
-_WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or -6."
-_NOBODY = "Nobody came or went; write how many, such as +30 or -6, or delete the row."
-_STAGES_ARE = "Stages are eggs, larvae, pupae or cocoons, workers, queens."
+_STAGES_ARE = "eggs, larvae, pupae or cocoons, workers, queen or queens"
 _COLUMNS_ARE = "date, stage, change and, if you like, reason"
-_NOT_QUITE_FOUND_DEAD = (
-    "Write found_dead and nothing else for workers found in the refuse, which are not subtracted; "
-    "for an accident, give the reason in other words, and they are."
-)
-
-
-class _Change(NamedTuple):
-    date: date
-    stage: str
-    change: int
-    found_dead: bool
-    reason: str
-    row: int
+_WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or -6."
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,15 +48,14 @@ class ChangeLog:
     Attributes
     ----------
     frame : DataFrame
-        One row for each change, by date. Columns: `date`; `stage` (eggs, larvae, pupae, workers,
+        A row for each change, by date. Columns: `date`; `stage` (eggs, larvae, pupae, workers,
         queens); `change`, how many came, below zero if they went; `found_dead`, True for workers
-        found in the refuse: then `change` is how many were found, which are never to be
-        subtracted; `reason`; `row`, the row of the file.
+        found in the refuse: then `change` is how many, and must not be added or subtracted;
+        `reason`; `row`, its row in the file.
     skipped : DataFrame
-        Rows of the file without date, stage, change and reason. Columns `row`, `column`, `text`,
-        `reason`.
+        Rows of the file that hold no change. Columns `row`, `column`, `text`, `reason`.
     ignored_columns : tuple of str
-        Columns of the file that are none of these.
+        Columns of the file that are not read.
     name : str
         Name of the log or of the file.
     """
@@ -78,23 +70,7 @@ class ChangeLog:
         return len(self.frame)
 
     def until(self, end: object) -> ChangeLog:
-        """Return the log as it stood in the evening of a day.
-
-        Parameters
-        ----------
-        end : str or date
-            The last day to keep.
-
-        Returns
-        -------
-        log : ChangeLog
-            The part; `skipped` stays whole.
-
-        Raises
-        ------
-        LogError
-            If `end` is no date.
-        """
+        """Return the log as it stood in the evening of a day; `skipped` stays whole."""
         kept = self.frame["date"] <= pd.Timestamp(as_day(end, "end"))
         return replace(self, frame=self.frame[kept].reset_index(drop=True))
 
@@ -105,15 +81,10 @@ class ChangeLog:
     def summary_frame(self) -> pd.DataFrame:
         """Return how many `came`, `went` and were `found_dead`; indexed by stage, in life order."""
         number, found = self.frame["change"], self.frame["found_dead"]
-        parts = pd.DataFrame(
-            {
-                "came": number.where(~found & (number > 0), 0),
-                "went": -number.where(~found & (number < 0), 0),
-                "found_dead": number.where(found, 0),
-            }
-        )
+        came, went = number.where(~found, 0).clip(lower=0), -number.where(~found, 0).clip(upper=0)
+        parts = pd.DataFrame({"came": came, "went": went, "found_dead": number.where(found, 0)})
         sums = parts.groupby(self.frame["stage"]).sum()
-        return sums.reindex(pd.Index([s for s in _CHANGED if s in sums.index], name="stage"))
+        return sums.loc[[stage for stage in _CHANGED if stage in sums.index]]
 
     def summary(self) -> str:
         """Return a report in plain text: dates, numbers by stage, rows and columns not used."""
@@ -142,9 +113,9 @@ class ChangeLog:
             facts.append(("skipped", f"{counted(len(self.skipped), 'row')} (see .skipped)"))
         if self.ignored_columns:
             facts.append(("left alone", f"columns {', '.join(self.ignored_columns)}"))
-        rows = [tuple(map(str, row)) for row in self.summary_frame().itertuples()]
+        rows = tuple(tuple(map(str, row)) for row in self.summary_frame().itertuples())
         head = ("stage", "came", "went", "found dead")
-        return Report(f"ChangeLog: {self.name}", tuple(facts), head, "lrrr", tuple(rows))
+        return Report(f"ChangeLog: {self.name}", tuple(facts), head, "lrrr", rows)
 
 
 def read_changes(
@@ -158,9 +129,9 @@ def read_changes(
     Parameters
     ----------
     source : str, path or DataFrame
-        A table of any kind that `read_counts` reads, with dates written in the same ways. Columns:
-        `date`, `stage`, `change` and, if there is one, `reason`, in any order and case. Other
-        columns are left alone. The names of the columns alone will do: no changes.
+        A table of a kind that `read_counts` reads, its dates written in the same ways. Columns:
+        `date`, `stage`, `change` and, if you like, `reason`; others are left alone. A table
+        without rows holds no changes.
     name : str, optional
         Name of the log; by default the file name without its ending.
     today : str or date, optional
@@ -174,103 +145,158 @@ def read_changes(
     Raises
     ------
     LogError
-        If anything in the source is wrong or can be read in two ways. The message has a line for
-        each fault, with its row, what was found there and what to write instead.
+        If anything is wrong or can be read in two ways; a line for each fault.
 
     Notes
     -----
-    A stage is eggs, larvae, pupae or cocoons (the same stage), workers, queen or queens. A change
-    is a whole number, not 0: ``+30`` or ``30`` came, ``-6`` went. A date may have several rows, if
-    they differ. The reason is free text, except for ``found_dead``: workers found in the refuse,
-    where ``4`` and ``-4`` both mean that four were found. They died as workers of the model do, so
-    they are never subtracted.
+    A stage is eggs, larvae, pupae or cocoons (the same), workers, queen or queens. A change is a
+    whole number: ``+30`` or ``30`` came, ``-6`` went. The reason is free text, but ``found_dead``
+    are workers found in the refuse, ``4`` or ``-4`` if four: they died as workers do in the
+    model, so they are never subtracted.
 
     Examples
     --------
     >>> import pandas as pd
-    >>> table = pd.DataFrame(
-    ...     {"date": ["2026-08-01", "2026-08-20", "2026-08-20"],
-    ...      "stage": ["cocoons", "workers", "workers"],
-    ...      "change": ["+30", "-6", "4"],
-    ...      "reason": ["adopted", "escaped", "found dead"]}
-    ... )
+    >>> table = pd.DataFrame({"date": ["2026-08-01", "2026-08-20"], "stage": ["cocoons", "workers"],
+    ...                       "change": ["+30", "-4"], "reason": ["adopted", "found dead"]})
     >>> print(read_changes(table, name="invented", today="2026-09-01"))
     ChangeLog: invented
-    data  3 changes on 2 dates, 2026-08-01 to 2026-08-20
+    data  2 changes on 2 dates, 2026-08-01 to 2026-08-20
     stage    came  went  found dead
     pupae      30     0           0
-    workers     0     6           4
+    workers     0     0           4
     """
     latest = date.today() if today is None else as_day(today, "today")
     sheet = read_sheet(source, name, kind="changes")
     columns = _find_columns(sheet)
-    changes, skipped = _read_rows(sheet, columns, latest)
+    filled, skipped = [], []
+    for row, cells in sheet.rows:
+        texts = {column: cells[position] for column, position in columns.items()}
+        if any(texts.values()):
+            filled.append((row, texts))
+        else:
+            skipped.append(Skipped(row, "", "", "no date and no change"))
+    changes = _read_rows(filled, latest, sheet.faults)
     sheet.faults.raise_all()
-    frame = pd.DataFrame(sorted(changes), columns=list(_Change._fields)).astype(
-        {
-            "date": "datetime64[us]",
-            "stage": "str",
-            "change": "int64",
-            "found_dead": "bool",
-            "reason": "str",
-            "row": "int64",
-        }
-    )
+    frame = pd.DataFrame(changes, columns=list(_FRAME)).astype(_FRAME)
     frame = frame.sort_values(["date", "row"], ignore_index=True)
-    left_out = pd.DataFrame(skipped, columns=list(Skipped._fields)).astype({"row": "int64"})
-    return ChangeLog(frame, left_out, ignored_columns(sheet, columns), sheet.name)
+    unused = pd.DataFrame(skipped, columns=list(Skipped._fields))
+    return ChangeLog(frame, unused, ignored_columns(sheet, columns), sheet.name)
 
 
 def _find_columns(sheet: Sheet) -> dict[str, int]:
-    """Map the known column names to their positions; only `reason` may be missing."""
+    """Map the known column names to their positions; a misspelt one is a fault, but is read."""
     columns: dict[str, int] = {}
     names = [name.lower() for name in sheet.header]
-
-    def blame(fault: str) -> None:
-        sheet.faults.add(sheet.header_row, fault)
-
+    faults = []
     for position, name in enumerate(names):
         if name in columns:
-            blame(f"there are two columns {name}. Merge them, or rename one.")
+            faults.append(f"there are two columns {name}. Merge them, or rename one.")
         elif name in _COLUMNS:
             columns[name] = position
-    for wanted in [name for name in _COLUMNS if name not in columns]:
-        near = difflib.get_close_matches(wanted, names, n=1, cutoff=0.75)
-        if near:  # read all the same, so that bad cells are reported in the same go
-            columns[wanted] = names.index(near[0])
-            blame(
-                f"column {shown(sheet.header[columns[wanted]])} is not known. Did you mean "
-                f"{wanted}? Then write that; else choose a name less like it. "
-                f"Known are {_COLUMNS_ARE}."
+    for name in [name for name in _COLUMNS if name not in columns]:
+        near = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
+        if near:
+            columns[name] = names.index(near[0])
+            faults.append(
+                f"column {shown(sheet.header[columns[name]])} is not known. Did you mean {name}? "
+                f"Then write that; else choose a name less like it. Known are {_COLUMNS_ARE}."
             )
-        elif wanted != "reason":
+        elif name != "reason":
             found = ", ".join(shown(name) for name in sheet.header if name)
-            blame(f"no column {wanted} among {found}. Name the columns {_COLUMNS_ARE}.")
+            faults.append(f"no column {name} among {found}. Name the columns {_COLUMNS_ARE}.")
+    for fault in faults:
+        sheet.faults.add(sheet.header_row, fault)
     if not columns.keys() >= {"date", "stage", "change"}:
         sheet.faults.raise_all()
     return columns
 
 
 def _read_rows(
-    sheet: Sheet, columns: dict[str, int], latest: date
-) -> tuple[list[_Change], list[Skipped]]:
-    """Read every row; what is wrong with one is added to the faults of the sheet."""
-    changes: list[_Change] = []
-    skipped: list[Skipped] = []
-    filled = []
-    for row, cells in sheet.rows:
-        texts = {column: cells[position] for column, position in columns.items()}
-        if any(texts.values()):
-            filled.append((row, texts))
-        else:
-            skipped.append(Skipped(row, "", "", "no date, no stage, no change and no reason"))
-    days = _read_dates(filled, latest, sheet.faults)
-    seen: dict[tuple[object, ...], int] = {}
-    for (row, texts), day in zip(filled, days, strict=True):
-        stage = number = None
-        reason = texts.get("reason", "")
-        column = "stage"
+    rows: Sequence[tuple[int, dict[str, str]]], latest: date, faults: Faults
+) -> list[tuple[object, ...]]:
+    """Read rows of text as rows of the frame; those at fault are left out."""
+    changes: list[tuple[object, ...]] = []
+    row_of_change: dict[tuple[object, ...], int] = {}
+    days, unreadable = read_days([texts["date"] for _, texts in rows])
+    for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):
+        if is_empty(texts["date"]):
+            faults.add(row, "no date. Write the day of the change, such as 2026-04-02.")
+        elif day is None:
+            faults.add(row, f"date = {shown(texts['date'])}. {unreadable[position]}")
+        elif day > latest:
+            faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
+        cells, remedies = _read_cells(texts)
+        for column, remedy in remedies.items():
+            text = texts[column]
+            faults.add(row, f"{column} {f'= {shown(text)}' if text else 'is empty'}. {remedy}", day)
+        if day is None or remedies:
+            continue
+        found_dead = cells["reason"] == _FOUND_DEAD
+        number = abs(cells["change"]) if found_dead else cells["change"]
+        change = (day, cells["stage"], number, found_dead, cells["reason"])
+        if change in row_of_change:
+            faults.add(
+                row,
+                f"row {row_of_change[change]} has the same date, stage, change and reason. "
+                "Add them up in one row, or delete one if it happened once.",
+                day,
+            )
+        row_of_change.setdefault(change, row)
+        changes.append((*change, row))
+    return changes
+
+
+def _read_cells(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
+    """Read what a row says besides its date; return the cells, and the remedy of each bad one."""
+    cells: dict[str, Any] = {}
+    remedies = {}
+    for column, read in (
+        ("stage", _stage),
+        ("change", _number),
+        ("reason", lambda text: _reason(text, cells.get("stage"))),
+    ):
         try:
-            stage = _stage(texts["stage"])
+            cells[column] = read(texts.get(column, ""))
         except CellFault as fault:
-            sheet.faults.add(row, f"{_said('stage', texts)}. {fault}", day)
+            remedies[column] = str(fault)
+    return cells, remedies
+
+
+def _stage(text: str) -> str:
+    name = text.lower()
+    if name not in _STAGE_OF_NAME:
+        raise CellFault(f"Stages are {_STAGES_ARE}.{near_miss(name, _STAGE_OF_NAME)}")
+    return _STAGE_OF_NAME[name]
+
+
+def _number(text: str) -> int:
+    match = _SIGNED.fullmatch(text)
+    sign, digits, decimals = match.groups(default="") if match else ("", "", "")
+    if not digits or decimals.strip("0"):
+        raise CellFault(_WHOLE)
+    if int(digits) == 0:
+        raise CellFault("Nobody came or went; write how many, or delete the row.")
+    if len(decimals) == 3:  # 12.000 is twelve in one country and twelve thousand in another
+        raise CellFault(f"It can be read two ways; write {sign}{digits} or {sign}{digits}000.")
+    return -int(digits) if sign in ("-", "−") else int(digits)
+
+
+def _reason(text: str, stage: str | None) -> str:
+    reason = text.lower()
+    if re.fullmatch(r"found[_\s]+dead", reason):
+        if stage not in ("workers", None):
+            raise CellFault(
+                f"It is for workers only, and not subtracted; for {stage} use other words, such as "
+                "died, with how many went, such as -1."
+            )
+        return _FOUND_DEAD
+    # Words that only resemble it would take the same dead away twice, here and in the model.
+    both = {"found", "dead"} <= set(re.split(r"[\W\d_]+", reason))
+    alike = difflib.get_close_matches(reason, [_FOUND_DEAD], cutoff=0.8)
+    if stage == "workers" and (both or alike):
+        raise CellFault(
+            "Write found_dead and no more for workers found in the refuse, which are not "
+            "subtracted; for an accident use other words, and they are."
+        )
+    return text

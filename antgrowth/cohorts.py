@@ -43,12 +43,16 @@ class Growth:
         Share of them that become first workers.
     died : array, shape (draws, days + 1)
         Workers of the colony's own expected to have died by the start of each day.
+    midday : array, shape (draws, days, 2)
+        Expected brood, the day's own eggs left out, and workers in the middle of each day: what
+        laying answers to.
     """
 
     counts: Floats
     births: Floats
     first: Floats
     died: Floats
+    midday: Floats
 
     @property
     def brood(self) -> Floats:
@@ -227,22 +231,30 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     births, first = np.zeros((days, len(laws))), np.zeros((days, len(laws)))
     died = np.zeros((days + 1, len(laws)))
     eclosed, before = np.zeros((days, len(laws), 2)), np.zeros((len(laws), 2))
+    midday = np.zeros((days, len(laws), 2))
     for day in range(days):
-        now = np.maximum(counts[day], 0.0)  # more may be carried out than was expected
-        room, fill = births_of_day(laws, appetite[day], now[:, :3].sum(axis=1), now[:, 3])
-        births[day], first[day] = room * fill, np.exp(-now[:, 3])
-        kinds = births[day] * np.array([first[day], 1.0 - first[day]]) / paces
-        totals.add(day, factors.entered[day] * kinds.T[None, :, :, None])
+        then = counts[day + 1]
+        totals.begin(day)
         entered, left = totals.passed(day)
-        counts[day + 1, :, :3] += np.einsum(
-            "sdkp,sdkp->ds", factors.present[day], entered[:3] - left
-        )
+        then[:, :3] += np.einsum("sdkp,sdkp->ds", factors.present[day], entered[:3] - left)
         finished = entered[3].sum(axis=-1)
         eclosed[day], before = finished - before, finished
         living = alive.at_end_of(day, eclosed)
-        counts[day + 1, :, 3] += living
+        then[:, 3] += living
         died[day + 1] = finished.sum(axis=1) - living
-    growth = Growth(counts.transpose(1, 0, 2), births.T, first.T, died.T)
+        # Laying answers to the nest of midday: half a day late would add up over generations.
+        there = np.maximum(counts[day : day + 2], 0.0).mean(axis=0)  # more may be carried out
+        brood, workers = there[:, :3].sum(axis=1), there[:, 3]
+        room, fill = births_of_day(laws, appetite[day], brood, workers)
+        births[day], first[day] = room * fill, np.exp(-workers)
+        midday[day] = np.stack([brood, workers], axis=-1)
+        kinds = births[day] * np.array([first[day], 1.0 - first[day]]) / paces
+        eggs = factors.entered[day] * kinds.T[None, :, :, None]
+        totals.add(day, eggs)
+        then[:, 0] += (factors.present[day, 0] * eggs[0]).sum(axis=(1, 2))
+    growth = Growth(
+        counts.transpose(1, 0, 2), births.T, first.T, died.T, midday.transpose(1, 0, 2)
+    )
     left = eclosed.transpose(1, 0, 2) * alive.share(0, days - 1).transpose(0, 2, 1)
     return Trace(growth, laid[-1], factors, left, carried)
 
@@ -268,8 +280,11 @@ class _Totals:
         offset = totals[:, None, None, None] * stage_size + place
         return laid.astype(np.intp) * self.day_size + offset
 
+    def begin(self, day: int) -> None:
+        self.totals[day + 1] = self.totals[day]
+
     def add(self, day: int, weighted: Floats) -> None:
-        self.totals[day + 1] = self.totals[day] + weighted
+        self.totals[day + 1] += weighted
 
     def passed(self, day: int) -> tuple[Floats, Floats]:
         """Weighted eggs that have entered egg, larva, pupa, worker and left the first three."""

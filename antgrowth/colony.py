@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -15,7 +14,8 @@ import pandas as pd
 
 from antgrowth._days import as_day
 from antgrowth._profile import near_miss
-from antgrowth._settings import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
+from antgrowth._render import Report
+from antgrowth._colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _founding, fit
@@ -47,7 +47,7 @@ class Colony:
         The record, with the plans and rests of colony.toml.
     species : Species
     queen_since : Timestamp or None
-        The day the queen sat alone without brood.
+        The day the queen sat alone without brood; None if the colony came part-grown.
     settings : mapping
         What colony.toml says, as written there.
     """
@@ -72,47 +72,45 @@ class Colony:
         )
 
     def summary(self) -> str:
-        """Report in plain text what was read: species, temperatures, counts."""
-        facts = [f"{label:<11} {fact}" for label, fact in self._facts()]
-        counts = self.counts.summary().partition("\n")[2]  # the name stands above already
-        return "\n".join([f"Colony: {self.name}", *facts, counts])
-
-    def _facts(self) -> list[tuple[str, str]]:
-        ant = self.species
-        facts = [
-            (
-                "species",
-                f"{ant.scientific_name} ({ant.common_name}), {ant.founding}, {ant.climate}; "
-                f"evidence {ant.grade}, {len(ant.cautions)} cautions",
-            )
-        ]
-        if ant.research_only:
-            facts.append(("use", "research only: not an ant to keep at home"))
-        if self.queen_since is not None:
-            age = (self.counts.end - self.queen_since) // _ONE_DAY
-            facts.append(
-                ("queen since", f"{self.queen_since:%Y-%m-%d}, {age} days before the last note")
-            )
-        facts.append(("temperature", self.temperature.describe()))
-        facts += [("", finding) for finding in self.temperature.findings]
-        return facts
+        """Report in plain text what was read: species, temperatures, counts by stage and kind."""
+        return self._report().as_text()
 
     def __str__(self) -> str:
         return self.summary()
+
+    def _repr_html_(self) -> str:
+        return self._report().as_html()
 
     def __repr__(self) -> str:
         size = f"{len(self.counts.frame)} counts on {len(self.counts)} dates"
         return f"Colony({self.name!r}, {self.species.name}, {size} until {self.counts.end:%Y-%m-%d})"
 
-    def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><th>{html.escape(label)}</th><td>{html.escape(fact)}</td></tr>"
-            for label, fact in self._facts()
-        ).replace("$", "&#36;")
-        name = html.escape(self.name).replace("$", "&#36;")
-        return (
-            f"<div><strong>Colony: {name}</strong><table>{rows}</table>"
-            f"{self.counts._repr_html_()}</div>"
+    def _report(self) -> Report:
+        ant = self.species
+        facts = [
+            (
+                "species",
+                f"{ant.scientific_name} ({ant.common_name}), {ant.founding}, {ant.climate}; "
+                f"evidence {ant.grade}",
+            )
+        ]
+        if ant.research_only:
+            facts.append(("use", "research only: not an ant to keep at home"))
+        since = "not given: the colony came part-grown"
+        if self.queen_since is not None:
+            age = (self.counts.end - self.queen_since) // _ONE_DAY
+            since = f"{self.queen_since:%Y-%m-%d}, {age} days before the last note"
+        facts += [("queen since", since), ("temperature", self.temperature.describe())]
+        facts += [("", finding) for finding in self.temperature.findings]
+        for label, fact in self.counts._facts():
+            facts.append((label, fact.partition(" (see ")[0]))  # those names are of the log's own
+        cells = self.counts.summary_frame().rename_axis(index="stage").reset_index()
+        return Report(
+            title=f"Colony: {self.name}",
+            facts=tuple(facts),
+            head=tuple(cells.columns),
+            align="l" + "r" * (len(cells.columns) - 1),
+            rows=tuple(tuple(map(str, row)) for row in cells.to_numpy()),
         )
 
 
@@ -143,7 +141,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     ===================================  ===========================================================
     ``species``                          a name of `list_species`, or the path of a profile of your
                                          own, from the folder on
-    ``queen_since``                      the day the queen sat alone without brood
+    ``queen_since``                      the day the queen sat alone without brood; left out for a
+                                         colony that came part-grown
     ``name``                             of the colony; else that of the folder
     ``hemisphere``, ``country``          "north" or "south"; a text
     ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
@@ -188,7 +187,9 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
 
     since = said.get("queen_since")
     queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
-    begun = _try(faults, lambda: _founding(counts, species, queen_since))
+    begun = counts.start
+    if queen_since is not None:
+        begun = _try(faults, lambda: _founding(counts, species, queen_since))
     if begun is not None:
         days = (counts.end - begun) // _ONE_DAY + 1
         _try(faults, lambda: temperature.hours(begun, days))

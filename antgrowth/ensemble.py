@@ -25,6 +25,9 @@ Ints = NDArray[np.int64]
 FATES = 6
 """At most so many different fates among the eggs, or the new workers, of one colony and day."""
 
+HALVINGS = 12
+"""Steps to find a moment of death: to an hour and a half within a year in one stage."""
+
 BATCH = 4
 """Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
 
@@ -128,8 +131,10 @@ class _Nests:
         appetite = self.laws.appetite(self.clocks)
         waiting: list[Packets] = []
         for step, day in enumerate(range(self.start_day, self.days), start=1):
-            there = np.maximum(now, 0)  # more may be carried out than were left
-            room, fill = births_of_day(self.laws, appetite[day], there[:3].sum(axis=0), there[3])
+            # Laying answers to the nest of midday: half a day late would add up over generations.
+            midday = np.maximum(now + 0.5 * self.diary[step], 0.0)  # more may be carried out
+            brood, workers = midday[:3].sum(axis=0), midday[3]
+            room, fill = births_of_day(self.laws, appetite[day], brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
@@ -208,17 +213,20 @@ class _Nests:
         done = np.maximum(clock.when(clock.at(packets.entered, draw) + need, draw), since)
         begun = clock.at(since, draw)
         passed = clock.at(done, draw) - begun
-        lost = self.hazard[draw, stage] / need * passed
+        lost, loss = self.hazard[draw, stage] / need * passed, self.clocks.losses[stage]
         if self.has_loss:
-            loss = self.clocks.losses[stage]
             lost = lost + loss.at(done, draw) - loss.at(since, draw)
         living = self.rng.binomial(np.abs(packets.number), np.exp(-lost))
         living = living * np.sign(packets.number)
         dead = packets.number - living
         some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
-        moment = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some])) / lost[some]
-        died = clock.when(begun[some] + moment * passed[some], draw[some])
+        borne = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some]))  # log-loss till then
+        if self.has_loss:
+            rate = self.hazard[draw, stage] / need
+            died = self._bearing(borne, stage, draw[some], rate[some], since[some], done[some])
+        else:
+            died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
         self._note(draw[some], stage, died, -dead[some])
         alive = (living != 0) & (done < self.days)
         through = Packets(
@@ -228,6 +236,18 @@ class _Nests:
         self._note(through.draw, stage, through.entered, -through.number)
         self._note(through.draw, stage + 1, through.entered, through.number)
         return through
+
+    def _bearing(
+        self, borne: Floats, stage: int, draw: Ints, rate: Floats, since: Floats, done: Floats
+    ) -> Floats:
+        """When the log-loss since entering a stage, of two clocks, reaches a value: by halving."""
+        clock, loss = self.clocks.stages[stage], self.clocks.losses[stage]
+        target = borne + rate * clock.at(since, draw) + loss.at(since, draw)
+        for _ in range(HALVINGS):
+            middle = 0.5 * (since + done)
+            later = rate * clock.at(middle, draw) + loss.at(middle, draw) < target
+            since, done = np.where(later, middle, since), np.where(later, done, middle)
+        return done
 
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
@@ -243,7 +263,8 @@ class _Nests:
     def _note(self, draw: Ints, stage: int, moment: Floats, change: Ints) -> None:
         """Note a change at a moment: it shows at the end of that day."""
         seen = moment < self.days
-        step = np.ceil(moment[seen]).astype(np.intp) - self.start_day
+        # What is overdue at the start happens on the first day.
+        step = np.maximum(np.ceil(moment[seen]).astype(np.intp) - self.start_day, 1)
         np.add.at(self.diary.reshape(-1), (step * 4 + stage) * self.colonies + draw[seen], change[seen])
 
 

@@ -126,9 +126,6 @@ class Clock:
         Which row each draw goes by; not needed where one row serves all.
     """
 
-    GRAIN = 0.25
-    """Spacing of the table that turns the clock round. [equivalent day]"""
-
     def __init__(self, readings: Floats, row_of: NDArray[np.intp] | None = None) -> None:
         self.rows, self.days = readings.shape[0], readings.shape[1] - 1
         self.row_of = np.zeros(1, dtype=np.intp) if row_of is None else row_of
@@ -149,7 +146,11 @@ class Clock:
         """
         row = self._row(reading, draw)
         last = self.readings[0, -1] if self.rows == 1 else self.readings[:, -1].take(row)
-        time = self._look_up(self._turned, np.clip(reading, 0.0, last) / self.GRAIN, row)
+        inside, first = np.clip(reading, 0.0, last), row * (self.days + 1)
+        spot = np.searchsorted(self._end_to_end, inside + row * self._span, side="right") - 1
+        spot = np.clip(spot, first, first + self.days - 1)
+        low = self.readings.take(spot)
+        time = spot - first + (inside - low) / (self.readings.take(spot + 1) - low)
         return np.where(reading < last, time, float(self.days))
 
     def before(self, time: Floats, passed: Floats, draw: NDArray | None = None) -> Floats:
@@ -159,11 +160,13 @@ class Clock:
         return np.where(reading < 0, reading / pace, self.when(reading, draw))
 
     @cached_property
-    def _turned(self) -> Floats:
-        """Times at which evenly spaced readings are reached, shape (rows, spaces + 1)."""
-        spaces = int(np.ceil(self.readings[:, -1].max() / self.GRAIN)) + 1
-        marks, days = self.GRAIN * np.arange(spaces + 1), np.arange(self.days + 1.0)
-        return np.array([np.interp(marks, row, days) for row in self.readings])
+    def _span(self) -> float:
+        return float(self.readings[:, -1].max()) + 1.0
+
+    @cached_property
+    def _end_to_end(self) -> Floats:
+        """All rows as one rising sequence, in which a single search finds every day."""
+        return (self.readings + self._span * np.arange(self.rows)[:, None]).ravel()
 
     def _look_up(self, table: Floats, place: Floats, row: NDArray[np.intp]) -> Floats:
         """Interpolate in a row of a table, at places counted in columns."""
@@ -362,7 +365,7 @@ def pace_nodes(cv: float, number: int) -> Floats:
 def births_of_day(
     laws: Laws, appetite: Floats, brood: Floats, workers: Floats
 ) -> tuple[Floats, Floats]:
-    """Eggs laid in one day, given brood and workers at its start.
+    """Eggs laid in one day, given brood and workers in the middle of it.
 
     Parameters
     ----------
@@ -370,6 +373,7 @@ def births_of_day(
     appetite : array, shape (draws,)
         Laying relative to the reference temperature and to a queen who has started.
     brood, workers : array, shape (draws,)
+        At midday, the day's own eggs left out.
 
     Returns
     -------

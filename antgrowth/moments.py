@@ -24,6 +24,9 @@ Floats = NDArray[np.float64]
 WAVE_SPREAD, WAVE_DAYS = 0.5, 10.0
 """Relative size and memory [day] of waves of laying in an unknown past (assumed)."""
 
+JUST_BEFORE_MIDDAY = 0.499
+"""When a day's laying answers to brood and workers: before its own eggs, laid at midday. [day]"""
+
 
 @dataclass(frozen=True, eq=False)
 class Cells:
@@ -88,8 +91,8 @@ def covariance(
     """
     last = int(cells.days.max(initial=1))
     feedback = _Feedback.of(laws, climate, growth, last)
-    rows = _daily(last).joined(cells)
-    chance, independent = _independent(laws, climate, growth, rows)
+    times, stages = _rows(last, cells)
+    chance, independent = _independent(laws, climate, growth, times, stages)
     births = growth.births[0, :last]
     thinning = independent - (chance * births) @ chance.T
     brood, workers = slice(0, last - 1), slice(last - 1, 2 * (last - 1))
@@ -98,7 +101,7 @@ def covariance(
     by_brood, by_workers = feedback.by_brood[1:, None], feedback.by_workers[1:, None]
     answer = np.zeros((last, last))
     answer[1:] = by_brood * chance[brood] + by_workers * chance[workers]
-    echo = np.zeros((last, len(rows)))
+    echo = np.zeros((last, len(times)))
     echo[1:] = by_brood * thinning[brood] + by_workers * thinning[workers]
     births_cov = np.diag(births * (1.0 - feedback.fill))
     births_cov[:past, :past] += _waves(births[:past])
@@ -116,12 +119,12 @@ def _waves(births: Floats) -> Floats:
     return WAVE_SPREAD**2 * np.outer(births, births) * np.exp(-apart / WAVE_DAYS)
 
 
-def _daily(last: int) -> Cells:
-    """Brood and workers at the start of day 1 and every later day that lays."""
-    days = np.arange(1, last)
+def _rows(last: int, cells: Cells) -> tuple[Floats, Floats]:
+    """Times and stages of what laying answers to on each day but the first, then of the cells."""
+    midday = np.arange(1, last) + JUST_BEFORE_MIDDAY
     brood, workers = np.array([1.0, 1.0, 1.0, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
     stages = np.repeat([brood, workers], last - 1, axis=0)
-    return Cells(np.concatenate([days, days]), stages)
+    return np.concatenate([midday, midday, cells.days]), np.vstack([stages, cells.stages])
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,15 +138,22 @@ class _Feedback:
     @classmethod
     def of(cls, laws: Laws, climate: Climate, growth: Growth, days: int) -> _Feedback:
         appetite = laws.appetite(climate.clocks(laws.shift_c))[:days, 0]
-        brood, workers = growth.brood[0, :days], growth.counts[0, :days, 3]
+        brood, workers = growth.midday[0, :days].T
         fill = births_of_day(laws, appetite, brood, workers)[1]
         return cls(fill, *birth_slopes(laws, appetite, brood, workers))
 
 
 def _independent(
-    laws: Laws, climate: Climate, growth: Growth, rows: Cells
+    laws: Laws, climate: Climate, growth: Growth, times: Floats, stages: Floats
 ) -> tuple[Floats, Floats]:
     """Chance of an egg being counted, and second moments without feedback.
+
+    Parameters
+    ----------
+    times : array, shape (rows,)
+        The last is a whole number. [day]
+    stages : array, shape (rows, 4)
+        Weight of eggs, larvae, pupae and workers in each row.
 
     Returns
     -------
@@ -152,18 +162,17 @@ def _independent(
     moments : array, shape (rows, rows)
         Expected number of eggs counted in both rows (weighted).
     """
-    days = int(rows.days.max())
+    rows, days = len(times), int(times.max())
     clocks = climate.clocks(laws.shift_c)
     pace = pace_nodes(laws.pace_cv, PACES)
-    times = np.unique(rows.days)
-    which = np.searchsorted(times, rows.days)
-    laid = look_back(laws, clocks, times.astype(float), pace)[:, :, 0]
-    factors = survive(laws, clocks, days, times.astype(float), pace)
+    moments_of_counting, which = np.unique(times, return_inverse=True)
+    laid = look_back(laws, clocks, moments_of_counting, pace)[:, :, 0]
+    factors = survive(laws, clocks, days, moments_of_counting, pace)
     born = np.arange(days) + 0.5
     births = growth.births[0, :days]
     share = np.stack([growth.first[0, :days], 1.0 - growth.first[0, :days]]) / PACES
-    age = clocks.ageing.at(times[None].astype(float))[0]
-    chance, moments = np.zeros((len(rows), days)), np.zeros((len(rows), len(rows)))
+    age = clocks.ageing.at(moments_of_counting[None])[0]
+    chance, moments = np.zeros((rows, days)), np.zeros((rows, rows))
     for kind in range(2):
         some = np.flatnonzero(share[kind] > 1e-9)
         if not len(some):
@@ -172,9 +181,10 @@ def _independent(
         entered, present = factors.entered[some, :, 0, kind], factors.present[:, :, 0, kind]
         lived = age[:, None, None] - clocks.ageing.at(factors.entered_at[None, some, 3, 0, kind])[0]
         old = np.exp(-((np.maximum(lived, 0.0) / laws.lives()[0, kind]) ** laws.life_shape))
-        here = np.zeros((len(rows), len(some), PACES))
+        here = np.zeros((rows, len(some), PACES))
         counted = np.zeros_like(here)
-        before = np.broadcast_to(born[some, None] <= times[:, None, None], old.shape)
+        before = born[some, None] <= moments_of_counting[:, None, None]
+        before = np.broadcast_to(before, old.shape)
         for stage in range(4):
             if stage < 3:
                 after = born[some, None] <= laid[:, None, stage, kind]
@@ -182,14 +192,14 @@ def _independent(
             else:
                 after, alive = np.zeros_like(before), entered[:, 3] * old
             inside = before & ~after
-            present_rows = np.flatnonzero(rows.stages[:, stage])
-            part = rows.stages[present_rows, stage, None, None]
+            present_rows = np.flatnonzero(stages[:, stage])
+            part = stages[present_rows, stage, None, None]
             at = which[present_rows]
             here[present_rows] += part * inside[at]
             counted[present_rows] += part * (inside * alive)[at]
             before = after
         chance[:, some] += counted.sum(axis=-1) * weight
         weighted = here * (births[some] * weight)[:, None]
-        moments += weighted.reshape(len(rows), -1) @ counted.reshape(len(rows), -1).T
-    earlier = rows.days[:, None] <= rows.days[None, :]
+        moments += weighted.reshape(rows, -1) @ counted.reshape(rows, -1).T
+    earlier = times[:, None] <= times[None, :]
     return chance, np.where(earlier, moments, moments.T)

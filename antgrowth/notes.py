@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["held_at_first", "observe"]
 
+Floats = NDArray[np.float64]
+
 COLUMN_WEIGHTS = {
     column: [float(stage == column or (column == "brood" and stage in BROOD)) for stage in STAGES]
     for column in (*STAGES, "brood")
@@ -52,20 +54,12 @@ def observe(log: CountLog, setting: Setting) -> Observations:
     )
 
 
-def held_at_first(log: CountLog) -> tuple[float, float]:
-    """Workers and brood at the first note that tells, NaN where none does."""
-    frame = log.frame
-    middle = np.where(np.isfinite(frame["high"]), (frame["low"] + frame["high"]) / 2, frame["low"])
-    first = pd.Series(middle, index=pd.MultiIndex.from_frame(frame[["stage", "date"]]))
-
-    def of(stages: tuple[str, ...]) -> float:
-        there = frame[frame["stage"].isin(stages)]
-        if there.empty:
-            return np.nan
-        day = there["date"].min()
-        return float(sum(first[(stage, day)] for stage in there[there["date"] == day]["stage"]))
-
-    return of(("workers",)), of((*BROOD, "brood"))
+def held_at_first(log: CountLog) -> Floats:
+    """What the first counts found of eggs, larvae, pupae, workers and brood; NaN where not told."""
+    frame = log.frame[log.frame["date"] == log.frame["date"].min()].set_index("stage")
+    bounded = np.isfinite(frame["high"])
+    found = frame["low"].where(~bounded, (frame["low"] + frame["high"]) / 2)
+    return found.reindex([*STAGES, "brood"]).to_numpy(dtype=float)
 
 
 def _found_dead(changes: ChangeLog | None, log: CountLog) -> pd.DataFrame:

@@ -2,12 +2,11 @@
 
 Each function takes the Axes to draw into, or makes a figure of its own, and returns the Axes. What
 it draws can be had as a table: `Fit.growth_frame`, `Forecast.frame`, `Arrival.dates`. Colours are
-told apart by colour-blind eyes (Okabe and Ito's set, from memory).
+from Okabe and Ito's set for colour-blind eyes (from memory).
 """
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,12 +16,11 @@ import numpy as np
 import pandas as pd
 from matplotlib import dates as mdates
 from matplotlib.axes import Axes
-from matplotlib.path import Path
-from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth._render import REACH_90, share_words
+from antgrowth import _drawing as draw
+from antgrowth._render import share_words
 from antgrowth._words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
@@ -33,22 +31,8 @@ __all__ = ["Standing", "place_in_species", "plot_arrival", "plot_fit", "plot_for
 
 BLUE, ORANGE, GREY = "#0072B2", "#E69F00", "#999999"
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
-"""English whatever the computer's language, as all else is."""
-
-SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
-
-ARROW = Path([(0, 0), (0, 1), (-0.3, 0.7), (0, 1), (0.3, 0.7)], [1, 2, 1, 2, 2])
-"""A marker that stands on a point and points up."""
-
 UNUSUAL = 0.05
 """A colony is ahead or behind when fewer of its species than this are as far out."""
-
-
-# Fit ------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -93,10 +77,10 @@ def place_in_species(fit: Fit) -> Standing:
 
     Notes
     -----
-    The species is 200 draws of the prior, each with a Poisson number around what it expects the
-    keeper to see; whole simulated colonies scatter nearly the same. A count of none compares only
-    where the species expects at least one. A range counts by its nearer end, so that a colony is
-    ahead or behind only if all of its range is.
+    The species is 200 draws of the prior, each with a Poisson number around what the keeper would
+    see of it; whole simulated colonies scatter nearly the same. A count of none compares only where
+    the species expects at least one. A range counts by its nearer end, so that a colony is ahead or
+    behind only if all of its range is.
     """
     frame = fit.counts.frame
     expected = fit.model.expect(fit.species_draws, fit.species_growth)[:, : len(frame)]
@@ -107,12 +91,15 @@ def place_in_species(fit: Fit) -> Standing:
         if len(rows) and (frame["high"].iloc[rows[-1]] > 0 or expected[:, rows[-1]].mean() > 1):
             chosen = int(rows[-1])
             break
-    cell = frame.iloc[chosen]
+    cell, mean = frame.iloc[chosen], expected[:, chosen]
     low, high = float(cell["low"]), float(cell["high"])
-    mean = expected[:, chosen]
-    fewer = special.pdtr(low - 1, mean).mean() if low > 0 else 0.0
-    more = special.pdtrc(high, mean).mean() if np.isfinite(high) else 0.0
-    return Standing(cell["stage"], cell["date"], _count_words(cell), float(fewer), float(more))
+    return Standing(
+        stage=cell["stage"],
+        date=cell["date"],
+        found=draw.count_words(low, high, cell["kind"], cell["stage"]),
+        fewer=float(special.pdtr(low - 1, mean).mean()) if low > 0 else 0.0,
+        more=float(special.pdtrc(high, mean).mean()) if np.isfinite(high) else 0.0,
+    )
 
 
 def plot_fit(
@@ -138,37 +125,33 @@ def plot_fit(
     Raises
     ------
     AntgrowthError
-        If a stage is not known, or the Axes are not one a stage.
+        If a stage is not known, or there is not one Axes a stage.
 
     Notes
     -----
     Bands are expected growth (`Fit.growth_frame`); counts also stray by chance and miscounting.
     """
     names = _stages(fit, stages)
-    axes, own = _axes_for(names, ax)
+    axes = _panels(names) if ax is None else _given(names, ax)
     growth = fit.growth_frame().set_index(["source", "stage"])
     for panel, stage in zip(axes, names, strict=True):
         usual, colony = growth.loc[("species", stage)], growth.loc[("colony", stage)]
-        panel.fill_between(
-            usual["date"], usual["q05"], usual["q95"], color=GREY, alpha=0.3, linewidth=0,
-            label=f"usual for {fit.species.scientific_name} (90%)",
-        )  # fmt: skip
-        panel.fill_between(
-            colony["date"], colony["q05"], colony["q95"], color=BLUE, alpha=0.3, linewidth=0,
-            label="this colony, expected (90%)",
-        )  # fmt: skip
-        panel.plot(colony["date"], colony["q50"], color=BLUE, label="median")
-        seen = _draw_notes(panel, fit, stage)
-        top = max(seen, colony["q95"].max(), usual["q05"].max(), 1.0)
-        _dress(panel, 1.15 * max(top, min(usual["q95"].max(), 2 * top)))
+        label = f"usual for {fit.species.scientific_name} (90%)"
+        _band(panel, usual["date"], usual["q05"], usual["q95"], GREY, 0.3, label)
+        label = "this colony, expected (90%)"
+        _band(panel, colony["date"], colony["q05"], colony["q95"], BLUE, 0.3, label)
+        panel.plot(colony["date"], colony["q50"], color=BLUE, label="its median")
+        seen = draw.draw_notes(panel, fit, stage)
+        own = max(seen, colony["q95"].max(), usual["q05"].max(), 1.0)
+        draw.dress(panel, 1.1 * max(own, min(usual["q95"].max(), 2 * own)))
         panel.set_ylabel(stage)
     title, subtitle = _fit_title(fit)
-    if own:
-        _head_figure(axes[0].figure, title, subtitle)
-        _legend_below(axes)
+    if ax is None:
+        draw.head_figure(axes[0].figure, title, subtitle)
+        draw.legend_below(axes[0].figure, axes)
     else:
-        _head(axes[0], title, subtitle)
-        axes[0].legend(*_legend(axes), loc="upper left", fontsize="small", frameon=False)
+        draw.head(axes[0], title, subtitle)
+        draw.legend(axes[0], axes)
     return axes
 
 
@@ -177,35 +160,35 @@ def _stages(fit: Fit, stages: Sequence[str] | None) -> tuple[str, ...]:
     if stages is None:
         return known if (fit.counts.frame["stage"] == "brood").any() else STAGES
     names = (stages,) if isinstance(stages, str) else tuple(stages)
-    unknown = [name for name in names if name not in known]
-    if unknown or not names:
+    if not names or set(names) - set(known):
         raise AntgrowthError(
             f"plot_fit: stages = {stages!r}. Give one or more of {', '.join(known)}."
         )
     return names
 
 
-def _axes_for(names: tuple[str, ...], ax: Any) -> tuple[NDArray[np.object_], bool]:
-    """Axes for the stages, and whether their figure was made here."""
-    if ax is not None:
-        axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
-        if len(axes) != len(names):
-            raise AntgrowthError(
-                f"plot_fit: {len(axes)} Axes for {len(names)} stages ({', '.join(names)}). "
-                "Give one Axes a stage, or choose stages."
-            )
-        return axes, False
-    columns = 1 if len(names) == 1 else 2
+def _panels(names: tuple[str, ...]) -> NDArray[np.object_]:
+    """Axes of a new figure, one a stage, in two columns."""
+    columns = min(len(names), 2)
     lines = -(-len(names) // columns)
-    figure, grid = plt.subplots(
+    grid = plt.subplots(
         lines, columns, sharex=True, squeeze=False, layout="constrained",
-        figsize=(9, 1.7 + 2.1 * lines),
-    )  # fmt: skip
-    axes = grid.ravel()
-    for spare in axes[len(names) :]:
+        figsize=(9, 1.4 + 2.2 * lines),
+    )[1].ravel()  # fmt: skip
+    for spare in grid[len(names) :]:
         spare.remove()
-        axes[len(names) - 2].tick_params(labelbottom=True)  # the panel above has none below it
-    return axes[: len(names)], True
+        grid[len(names) - 2].tick_params(labelbottom=True)  # nothing under it has the dates now
+    return grid[: len(names)]
+
+
+def _given(names: tuple[str, ...], ax: Any) -> NDArray[np.object_]:
+    axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
+    if len(axes) != len(names):
+        raise AntgrowthError(
+            f"plot_fit: {len(axes)} Axes for {counted(len(names), 'stage')} "
+            f"({', '.join(names)}). Give one Axes a stage, or choose stages."
+        )
+    return axes
 
 
 def _fit_title(fit: Fit) -> tuple[str, str]:
@@ -217,16 +200,13 @@ def _fit_title(fit: Fit) -> tuple[str, str]:
     }[place.verdict]
     if not fit.converged:
         title = f"NOT CONVERGED. {title}"
-    subtitle = f"{fit.counts.name}: {place.found} on {_day(place.date, place.date.year)}"
+    subtitle = f"{fit.counts.name}: {place.found} on {draw.day_words(place.date)}"
     ant = fit.species.scientific_name
     if place.verdict == "behind":
-        subtitle += f"; {share_words(place.more)} of {ant} are expected to have more by then"
+        subtitle += f"; {share_words(place.more)} of {ant} colonies are expected to have more"
     elif place.fewer > 0:
-        subtitle += f"; {share_words(place.fewer)} of {ant} are expected to have fewer by then"
+        subtitle += f"; {share_words(place.fewer)} of {ant} colonies are expected to have fewer"
     return title, subtitle
-
-
-# Forecast -------------------------------------------------------------------------------------
 
 
 def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None = None) -> Axes:
@@ -247,53 +227,53 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
     ax = _own(ax)
     table = forecast.frame()
     table = table[table["stage"] == "workers"].reset_index(drop=True)
-    dates, fit = table["date"], forecast.fit
-    for low, high, alpha, level in (("q05", "q95", 0.22, "90%"), ("q25", "q75", 0.35, "50%")):
-        ax.fill_between(
-            dates, table[low], table[high], color=BLUE, alpha=alpha, linewidth=0,
-            label=f"{level} of colonies",
-        )  # fmt: skip
-    ax.plot(dates, table["q50"], color=BLUE, label="median")
-    seen = _draw_notes(ax, fit, "workers")
+    _band(ax, table["date"], table["q05"], table["q95"], BLUE, 0.2, "90% of colonies")
+    _band(ax, table["date"], table["q25"], table["q75"], BLUE, 0.35, "50% of colonies")
+    ax.plot(table["date"], table["q50"], color=BLUE, label="median")
+    seen = 1.1 * draw.draw_notes(ax, forecast.fit, "workers")
     if workers is None:
-        last, top = len(table) - 1, table["q95"].max()
+        shown, top = table, table["q95"].max()
         title = _horizon_title(table.iloc[-1])
     else:
         arrival = forecast.arrival(workers)
-        beyond = np.flatnonzero(table["q50"] > 3 * workers)
-        last = int(beyond[0]) if len(beyond) and not arrival.reached else len(table) - 1
-        top = min(max(table["q95"][: last + 1].max(), 1.2 * workers), 3 * workers)
+        near = max(3 * workers, seen, 3 * table["q50"].iloc[0])
+        soon = (table["q50"] <= near).cumprod().astype(bool)  # until it leaves the picture
+        shown = table[soon]
+        top = min(max(1.1 * shown["q95"].max(), 1.2 * workers), near)
         _draw_threshold(ax, arrival)
-        title = _arrival_title(arrival)
-    _dress(ax, max(top, 1.15 * seen, 1.0))
-    shown = (dates[last] - forecast.start) / pd.Timedelta("1D")
-    past = min(fit.days, max(60.0, shown))
-    pad = pd.Timedelta(days=0.02 * (shown + past))
-    ax.set_xlim(forecast.start - pd.Timedelta(days=past) - pad, dates[last] + pad)
+        title = arrival_title(arrival)
+    draw.dress(ax, max(top, seen, 1.0))
+    _show_days(ax, forecast, shown["date"].max())
     ax.set_ylabel("workers")
-    ax.legend(loc="upper left", frameon=False, fontsize="small")
-    _head(ax, title, f"{CONDITION}; temperature: {forecast.assumed}")
+    draw.legend(ax)
+    draw.head(ax, title, f"{CONDITION}; temperature: {forecast.assumed}")
     return ax
 
 
 def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
-    ax.axhline(arrival.workers, color=ORANGE, linewidth=1.2, linestyle="--")
+    ax.axhline(arrival.workers, color=ORANGE, linewidth=1.5, linestyle="--")
     ax.annotate(
-        counted(arrival.workers, "worker"), (1, arrival.workers), xytext=(-4, 3), ha="right",
+        counted(arrival.workers, "worker"), (1, arrival.workers), xytext=(-2, 3), ha="right",
         xycoords=ax.get_yaxis_transform(), textcoords="offset points", fontsize="small",
     )  # fmt: skip
     first, last = arrival.interval()
     if first is not pd.NaT and not arrival.reached:
-        end = arrival.start + pd.Timedelta(days=arrival.horizon) if last is pd.NaT else last
-        ax.axvspan(first, end, color=ORANGE, alpha=0.2, linewidth=0, label="arrival, 90% interval")
+        end = _horizon(arrival) if last is pd.NaT else last
+        ax.axvspan(first, end, color=ORANGE, alpha=0.2, linewidth=0, zorder=0, label="arrival (90%)")
+
+
+def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp) -> None:
+    """Show the days up to the last, and as much of the past, but two months if there are."""
+    ahead = last - forecast.start
+    past = forecast.start - max(ahead, pd.Timedelta(days=60))
+    first = max(past, min(forecast.fit.queen_since, forecast.fit.counts.start))
+    pad = 0.02 * (last - first)
+    ax.set_xlim(first - pad, last + pad)
 
 
 def _horizon_title(row: pd.Series) -> str:
     low, middle, high = (f"{row[level]:,.0f}" for level in ("q05", "q50", "q95"))
-    return f"{low} to {high} workers by {_day(row['date'], None)}, most likely around {middle}"
-
-
-# Arrival --------------------------------------------------------------------------------------
+    return f"{low} to {high} workers on {draw.day_words(row['date'])}, about {middle} as a median"
 
 
 def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
@@ -309,32 +289,115 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
     Axes
     """
     ax = _own(ax)
-    start, far = arrival.start, arrival.start + pd.Timedelta(days=arrival.horizon)
+    start, far = arrival.start, _horizon(arrival)
     waited = (arrival.dates - np.datetime64(start, "D")).astype(float)
     waited = np.sort(waited[~np.isnat(arrival.dates)])
+    each = "day"
     if len(waited):
-        span = waited[-1] - waited[0]
-        width, each = next(
-            ((days, name) for days, name in ((1, "day"), (7, "week")) if span <= 45 * days),
-            (28, "four weeks"),
-        )
-        edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
-        number, _ = np.histogram(waited, edges)
-        ax.bar(
-            _at(start, edges[:-1]), 100 * number / len(arrival.dates), width=0.92 * width,
-            align="edge", color=BLUE, alpha=0.6, label=f"chance each {each}",
-        )  # fmt: skip
-        ax.set_ylabel(f"chance each {each} [%]")
-        _draw_running_total(ax, start, waited, len(arrival.dates))
+        each = _draw_chances(ax, start, waited, len(arrival.dates))
+        _draw_interval(ax, arrival)
     else:
-        ax.set_xlim(start, far)
-        ax.set_ylabel("chance each day [%]")
-    first, last = arrival.interval()
-    _dress(ax, None)
-    _head(
-        ax,
-        _arrival_title(arrival),
-        f"{CONDITION}; chance that it takes longer than to {_day(far, start.year)}: "
-        f"{share_words(arrival.chance_never)}",
+        ax.set(xlim=(start, far), ylim=(0, 100))
+        ax.annotate("no simulated colony comes so far", (0.5, 0.5), xycoords="axes fraction", ha="center")
+    draw.dress(ax)
+    ax.set_ylabel(f"chance each {each} [%]")
+    subtitle = (
+        f"{CONDITION}; {share_words(arrival.chance_never)} chance that it comes only after "
+        f"{draw.day_words(far)}"
     )
+    draw.head(ax, arrival_title(arrival), subtitle)
     return ax
+
+
+def _draw_chances(
+    ax: Axes, start: pd.Timestamp, waited: NDArray[np.float64], draws: int
+) -> str:
+    """Draw bars by day, week or four weeks, and the running total; return what a bar spans."""
+    span = waited[-1] - waited[0]
+    width, each = next(
+        ((days, name) for days, name in ((1, "day"), (7, "week")) if span <= 40 * days),
+        (28, "four weeks"),
+    )
+    edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
+    chance = 100 * np.histogram(waited, edges)[0] / draws
+    ax.bar(
+        _at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4
+    )
+    ax.set_ylim(0, 1.35 * chance.max())
+    # The running total has no axis of its own: it ends at the height that stands for all colonies.
+    height = 1.0 / 1.35
+    day, number = np.unique(waited, return_counts=True)
+    total = np.cumsum(number) / draws
+    across = ax.get_xaxis_transform()
+    ax.plot(_at(start, day), height * total, color=ORANGE, linewidth=2, transform=across)
+    marks = {int(np.searchsorted(total, share)): share for share in (0.1, 0.5, 0.9)}
+    for at, share in marks.items():
+        if at < len(total):
+            date = _at(start, day[[at]])[0]
+            ax.plot(date, height * total[at], "o", color=ORANGE, transform=across)
+            ax.annotate(
+                f"{100 * share:.0f} % by {draw.day_words(date, date.year)}",
+                (mdates.date2num(date), height * total[at]), xycoords=across, xytext=(7, -3), textcoords="offset points",
+                va="top", fontsize="small",
+            )  # fmt: skip
+    # Room for the texts, which stand to the right of their marks.
+    span = max(span, 6.0)
+    texts_end = day[min(max(marks), len(day) - 1)] + 0.3 * span
+    ends = _at(start, np.array([day[0] - 0.05 * span - 1, max(day[-1] + 0.05 * span, texts_end)]))
+    ax.set_xlim(ends[0], ends[1])
+    return each
+
+
+def _draw_interval(ax: Axes, arrival: Arrival) -> None:
+    """Mark the 90 % interval and the median above the bars."""
+    first, last = arrival.interval()
+    if first is pd.NaT or arrival.reached:
+        return
+    end = _horizon(arrival) if last is pd.NaT else last
+    across, ink = ax.get_xaxis_transform(), plt.rcParams["text.color"]
+    ax.plot([first, end], [0.9, 0.9], color=ink, linewidth=2, transform=across)
+    if arrival.median is not pd.NaT:
+        ax.plot(arrival.median, 0.9, "o", color=ink, transform=across)
+    ax.annotate(
+        "90% interval", (mdates.date2num(first), 0.9), xycoords=across, xytext=(0, 4),
+        textcoords="offset points", fontsize="small",
+    )  # fmt: skip
+
+
+def arrival_title(arrival: Arrival) -> str:
+    """Write when a number of workers comes, as short as a title has to be."""
+    number, year = counted(arrival.workers, "worker"), arrival.start.year
+    if arrival.reached:
+        return f"{number}: reached by {draw.day_words(arrival.start, year)}"
+    (first, last), middle, far = arrival.interval(), arrival.median, _horizon(arrival)
+    if first is pd.NaT:
+        return f"{number}: hardly before {draw.day_words(far, year)}"
+    if middle is pd.NaT:
+        return (
+            f"{number}: hardly before {draw.day_words(first, year)}, "
+            f"most likely after {draw.day_words(far, year)}"
+        )
+    if last is pd.NaT:
+        span = f"{draw.day_words(first, year)} to beyond {draw.day_words(far, year)}"
+    else:
+        span = draw.span_words(first, last, year)
+    return f"{number}: {span}, most likely around {draw.day_words(middle, (last if last is not pd.NaT else far).year)}"
+
+
+def _horizon(arrival: Arrival) -> pd.Timestamp:
+    return arrival.start + pd.Timedelta(days=arrival.horizon)
+
+
+def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
+    return start + pd.to_timedelta(days, unit="D")
+
+
+def _band(
+    ax: Axes, dates: pd.Series, low: pd.Series, high: pd.Series, color: str, alpha: float, label: str
+) -> None:
+    ax.fill_between(dates, low, high, color=color, alpha=alpha, linewidth=0, label=label)
+
+
+def _own(ax: Axes | None) -> Axes:
+    """The Axes given, or that of a new figure."""
+    return plt.subplots(figsize=(8, 4.5), layout="constrained")[1] if ax is None else ax

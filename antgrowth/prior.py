@@ -27,6 +27,9 @@ SENSOR_SPREAD_C = 0.5
 AGE_SPREAD = 0.4
 """Log-sd of the age of a colony acquired part-grown, around what its size suggests (assumed)."""
 
+OLDEST = 900
+"""No colony is taken to have grown for longer before it was acquired. [day]"""
+
 BROOD_STAGES = ("egg", "larva", "pupa")
 
 
@@ -124,13 +127,16 @@ class Prior:
             if past and path == "laying.delay_days":
                 # What is unknown is not when laying began after the flight, but how long ago.
                 spread = AGE_SPREAD
-                parameter = Parameter(
-                    "age at first note", "", "day", "log", float(np.log(usual_age)), spread
-                )
+                centre, total = float(np.log(usual_age)), float(np.hypot(spread, shared))
+                parameter = Parameter("age at first note", "", "day", "log", centre, total)
             parameters.append(parameter)
             own.append(spread)
         cov = np.diag(np.square(own))
-        cov[_DURATIONS, _DURATIONS] += shared**2  # a wrong table is wrong in all its durations
+        together = np.zeros(len(own))  # a wrong table is wrong in all its durations
+        together[_DURATIONS] = shared
+        if past:
+            together[0] = shared  # and in the age that goes with what was found
+        cov += np.outer(together, together)
         return cls(tuple(parameters), np.linalg.cholesky(cov), species, past)
 
     def __len__(self) -> int:
@@ -226,31 +232,29 @@ def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) ->
     )
 
 
-def usual_age(species: Species, hours_c: Floats, workers: float, brood: float) -> float:
-    """Age at which a colony of a species usually holds so many workers, or so much brood.
+def usual_age(species: Species, hours_c: Floats, held: Floats) -> float:
+    """Age at which a colony of a species usually holds what was found.
 
     Parameters
     ----------
     species : Species
     hours_c : array, shape (24,)
         Temperatures of every day of its growth. [°C]
-    workers, brood : float
-        What it held; NaN where that is not known, and workers count first.
+    held : array, shape (5,)
+        Eggs, larvae, pupae, workers and brood found; NaN where not known.
 
     Returns
     -------
     float
         Since the first egg; at least 5. [day]
     """
-    days = 900
-    climate = climate_of(species, np.tile(hours_c, (days, 1)), np.zeros(days, bool))
+    climate = climate_of(species, np.tile(hours_c, (OLDEST, 1)), np.zeros(OLDEST, bool))
     laws = Prior.of(species).laws(np.zeros((1, len(_FITTED))))
     counts = grow(replace(laws, delay=np.zeros(1)), climate, paces=4).counts[0]
-    wanted, found = (brood, counts[:, :3].sum(axis=1))
-    if workers >= 1:
-        wanted, found = (workers, counts[:, 3])
-    enough = np.flatnonzero(found >= (wanted if np.isfinite(wanted) else 10.0))
-    return float(max(enough[0] if len(enough) else days / 3, 5))
+    expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
+    # On the scale of square roots, chance scatters counts alike whether they are few or many.
+    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
+    return float(max(np.argmin(misfit), 5))
 
 
 def curve_of(species: Species, stage: str) -> RateCurve:

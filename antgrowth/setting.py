@@ -80,7 +80,7 @@ class Setting:
         species: Species,
         temperature: Temperature,
         first_note: pd.Timestamp,
-        held: tuple[float, float],
+        held: Floats,
         changes: ChangeLog | None,
         queens: int,
     ) -> Setting:
@@ -88,11 +88,11 @@ class Setting:
 
         Parameters
         ----------
-        held : tuple of float
-            Workers and brood at the first note, as far as known (else NaN).
+        held : array, shape (5,)
+            Eggs, larvae, pupae, workers and brood at the first note; NaN where not known.
         """
         setting = cls(species, temperature, first_note, 1, 1.0, changes, queens)
-        age = usual_age(species, setting.past_hours(1)[0], *held)
+        age = usual_age(species, setting.past_hours(1)[0], held)
         past = int(np.ceil(HISTORY[0] * age)) + HISTORY[1]
         start = first_note - pd.Timedelta(days=past - 1)
         return replace(setting, day_zero=start, past=past, usual_age=age)

@@ -80,7 +80,7 @@ class Scenario:
 SCENARIOS = (
     Scenario(
         folder="garden-ant-first-year",
-        seed=1,
+        seed=3,
         last="2026-05-24",
         workers=(15, 20),
         pupae="pupae",
@@ -101,7 +101,7 @@ SCENARIOS = (
     ),
     Scenario(
         folder="warm-country-camponotus",
-        seed=1,
+        seed=5,
         last="2026-02-22",
         workers=(12, 18),
         pupae="cocoons",
