@@ -17,6 +17,7 @@ from typing import Any
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, load_colony
 from antgrowth.counts import CountLog, read_counts
+from antgrowth.curve_fit import fit_rate_curve
 from antgrowth.errors import (
     AntgrowthError,
     ConvergenceError,
@@ -26,12 +27,14 @@ from antgrowth.errors import (
     TemperatureGapError,
 )
 from antgrowth.fit import Fit, fit
+from antgrowth.food import daily_food
 from antgrowth.forecast import Arrival, Forecast
 from antgrowth.species import Species, list_species, load_species
 from antgrowth.temperature import (
     Temperature,
     constant,
     day_night,
+    monthly_normals,
     read_temperature,
     repeating_day,
 )
@@ -54,11 +57,14 @@ __all__ = [
     "TemperatureError",
     "TemperatureGapError",
     "constant",
+    "daily_food",
     "day_night",
     "fit",
+    "fit_rate_curve",
     "list_species",
     "load_colony",
     "load_species",
+    "monthly_normals",
     "plotting",
     "read_changes",
     "read_counts",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from antgrowth.ensemble import simulate
 from antgrowth.forecast import SHIFT_GRAIN_C
@@ -17,9 +17,9 @@ __all__ = ["CROWD", "LogLinear", "log_linear_growth", "species_average"]
 
 Floats = NDArray[np.float64]
 
-CROWD = 10_000.0
-"""Log-linear growth is not followed beyond so many workers (assumed): its scores stay finite, and
-it is not made to look worse than it is by a few endless draws. [ants]"""
+CROWD = 100.0
+"""Log-linear growth is not followed beyond so many times the most workers counted (assumed): its
+scores stay finite, and it is not made to look worse than it is by a few endless draws."""
 
 ROUNDING = 1.0 / 12.0
 """Variance of a number rounded to whole ants. [ants²]"""
@@ -32,7 +32,7 @@ def species_average(
     rng: np.random.Generator,
     temperature: Temperature | None = None,
 ) -> NDArray[np.int64]:
-    """Let colonies of a species grow from day zero, without any note: the same law, the prior alone.
+    """Let colonies of a species grow from day zero as the profile alone expects, without any note.
 
     Parameters
     ----------
@@ -66,18 +66,21 @@ class LogLinear:
         Draws of the line; the intercept is the log of the workers on day 0. [1/day]
     scatter : array, shape (draws,)
         Sd of one more count about the line, on the log scale.
+    most : float
+        Beyond so many workers it is not followed. [ants]
     """
 
     intercept: Floats
     slope: Floats
     scatter: Floats
+    most: float
 
     def counts(self, day: Floats, rng: np.random.Generator) -> Floats:
         """Workers counted on days, shape (draws, len(day))."""
         chance = rng.standard_normal((len(self.slope), len(day)))
         line = self.intercept[:, None] + self.slope[:, None] * day
         line = line + self.scatter[:, None] * chance
-        return np.rint(np.exp(np.minimum(line, np.log(CROWD))))
+        return np.rint(np.exp(np.minimum(line, np.log(self.most))))
 
     def arrivals(self, workers: float, rng: np.random.Generator) -> Floats:
         """Days on which a count of so many is reached, shape (draws,); infinite for never."""
@@ -88,7 +91,7 @@ class LogLinear:
 
 
 def log_linear_growth(
-    day: Floats, workers: Floats, draws: int, rng: np.random.Generator
+    day: ArrayLike, workers: ArrayLike, draws: int, rng: np.random.Generator
 ) -> LogLinear | None:
     """Draw a straight line through the logarithm of the workers counted.
 
@@ -110,9 +113,9 @@ def log_linear_growth(
     coefficients given it. The squares left over are never less than the rounding of counts to whole
     ants leaves: three counts that happen to lie on a line are no certainty.
     """
-    day, workers = np.asarray(day, float), np.asarray(workers, float)
-    above = workers > 0
-    x, number = day[above], workers[above]
+    days, numbers = np.asarray(day, float), np.asarray(workers, float)
+    above = numbers > 0
+    x, number = days[above], numbers[above]
     if len(x) < 3 or np.ptp(x) == 0:
         return None
     y, middle = np.log(number), x - x.mean()
@@ -122,4 +125,4 @@ def log_linear_growth(
     scatter = np.sqrt(squares / rng.chisquare(len(x) - 2, draws))
     slopes = slope + scatter / np.sqrt(middle @ middle) * rng.standard_normal(draws)
     levels = y.mean() + scatter / np.sqrt(len(x)) * rng.standard_normal(draws)
-    return LogLinear(levels - slopes * x.mean(), slopes, scatter)
+    return LogLinear(levels - slopes * x.mean(), slopes, scatter, CROWD * number.max())

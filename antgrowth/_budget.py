@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from antgrowth import energetics
 from antgrowth._arguments import as_number
-from antgrowth._servings import Prey
 from antgrowth.energetics import Constants
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.humidity import deficit_kpa
@@ -149,7 +148,8 @@ def needs(
     hours_c: Floats,
     humidity_percent: float,
     masses: Masses,
-    prey: tuple[Prey, Floats | float, Floats | float],
+    prey_protein: Floats | float,
+    prey_energy: Floats | float,
     constants: Constants,
 ) -> Needs:
     """Work out what colonies need.
@@ -170,8 +170,8 @@ def needs(
         [°C]
     humidity_percent : float
     masses : Masses
-    prey : Prey, its protein share and its energy [J/mg]
-        What larvae are reared on; both numbers of shape (draws, 1) or single.
+    prey_protein, prey_energy : float or array, shape (draws, 1)
+        Protein share and energy [J/mg] of what larvae are reared on.
     constants : Constants
         Of shape (draws, 1).
 
@@ -195,8 +195,7 @@ def needs(
         first_larvae, growing / first_development
     )
     protein = energetics.growth_protein_mg(built, constants)
-    _, protein_share, prey_energy = prey
-    eaten = energetics.prey_mg(protein, protein_share)
+    eaten = energetics.prey_mg(protein, prey_protein)
     growth_j = energetics.growth_energy_j(built, constants)
 
     dry = deficit_kpa(hours_c, humidity_percent).mean(axis=1)

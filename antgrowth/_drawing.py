@@ -1,4 +1,4 @@
-"""What the pictures share: notes as they were written, heads that say the finding, dates in words.
+"""What the pictures share: notes as they were written, heads that say the finding, and their dress.
 
 Text that a keeper wrote is never read as a formula (`parse_math=False`), and colours of text and
 points are those of the reader's own style.
@@ -21,28 +21,16 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from antgrowth._render import REACH_90
-from antgrowth._words import counted
 from antgrowth.fit import Fit
 
 __all__ = [
-    "count_words",
-    "day_words",
     "dress",
     "draw_notes",
     "head",
     "head_figure",
     "legend",
     "legend_below",
-    "span_words",
 ]
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
-"""English whatever the computer's language, as all else is."""
-
-SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
 
 ARROW = np.array([(-0.4, 0), (0.4, 0), (0, 0), (0, 1), (-0.35, 0.65), (0, 1), (0.35, 0.65)])
 STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINETO)
@@ -51,7 +39,7 @@ STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINET
 NOTES = ("counted", "roughly counted", "noted as a range", "at least", "first seen")
 """What a legend calls the marks of notes."""
 
-TITLE_POINTS, SUBTITLE_POINTS = 12.0, 9.0
+TITLE_POINTS, SUBTITLE_POINTS = 11.5, 9.0
 
 
 def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
@@ -62,7 +50,9 @@ def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
     """
     frame, best = fit.counts.frame, fit.estimate
     variance = fit.model.error(best.x, best.mean, best.error_scale)[: len(frame)]
-    cells = frame.assign(reach=REACH_90 * np.sqrt(variance))
+    # None is a bound, not a number that errs either way.
+    reach = np.where(frame["low"] > 0, REACH_90 * np.sqrt(variance), 0.0)
+    cells = frame.assign(reach=reach)
     cells = cells[cells["stage"] == stage]
     ink = plt.rcParams["text.color"]
     style = {"color": ink, "zorder": 3, "linestyle": "none"}
@@ -80,9 +70,10 @@ def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
             )  # fmt: skip
     some = of("between", "below")
     if len(some):
-        ax.vlines(
-            some["date"], some["low"], some["high"], color=ink, linewidth=4, alpha=0.6, zorder=3,
-            label="noted as a range",
+        half = (some["high"] - some["low"]) / 2
+        ax.errorbar(
+            some["date"], some["low"] + half, yerr=half, elinewidth=3, capsize=4, alpha=0.7,
+            label="noted as a range", **style,
         )  # fmt: skip
     some = of("at least")
     if len(some):
@@ -91,62 +82,13 @@ def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
         middle = Path(ARROW - (0, 0.5), STROKES)  # in a legend, beside its text
         ax.plot([], [], marker=middle, markersize=12, label="at least", **style)
     some = of("first")
-    for sighting in some.itertuples():
-        if sighting.last_look is not pd.NaT:
-            ax.plot([sighting.last_look, sighting.date], [0, 1], color=ink, linestyle=":", zorder=3)
+    for since in some[["last_look", "date"]].dropna().to_numpy():
+        ax.plot(since, [0, 1], color=ink, linewidth=1, linestyle=":", zorder=3)
     if len(some):
         ax.plot(some["date"], some["low"], marker="*", markersize=9, label="first seen", **style)
     tops = np.where(np.isfinite(cells["high"]), cells["high"], 1.15 * cells["low"])
     errs = np.where(cells["kind"].isin(["exact", "rough"]), cells["reach"], 0.0)
     return float(np.max(tops + errs, initial=0.0))
-
-
-def count_words(low: float, high: float, kind: str, stage: str) -> str:
-    """Write a cell in words.
-
-    Examples
-    --------
-    >>> count_words(4, 4, "exact", "workers"), count_words(5, 8, "between", "eggs")
-    ('4 workers', '5 to 8 eggs')
-    """
-    if kind == "first":
-        return f"first {stage} seen"
-    if kind == "between":
-        return f"{low:,.0f} to {high:,.0f} {stage}"
-    number = high if kind == "below" else low
-    noun = SINGULAR.get(stage, stage) if number == 1 else stage
-    lead = {"rough": "about ", "at least": "at least ", "below": "at most "}.get(kind, "")
-    return f"{lead}{number:,.0f} {noun}"
-
-
-def day_words(date: pd.Timestamp, year: int | None = None) -> str:
-    """Write a date as a keeper says it; the year only where it is not the one given.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> day_words(pd.Timestamp("2026-04-03"), 2026), day_words(pd.Timestamp("2026-04-03"))
-    ('3 April', '3 April 2026')
-    """
-    day = f"{date.day} {MONTHS[date.month - 1]}"
-    return day if date.year == year else f"{day} {date.year}"
-
-
-def span_words(first: pd.Timestamp, last: pd.Timestamp, year: int | None = None) -> str:
-    """Write a span of days, as short as it can be.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> span_words(pd.Timestamp("2027-04-03"), pd.Timestamp("2027-04-19"), 2027)
-    '3 to 19 April'
-    """
-    if first == last:
-        return day_words(last, year)
-    if first.year != last.year:
-        return f"{day_words(first)} to {day_words(last)}"
-    begin = f"{first.day}" if first.month == last.month else day_words(first, first.year)
-    return f"{begin} to {day_words(last, year)}"
 
 
 def dress(ax: Axes, top: float | None = None) -> None:
@@ -155,7 +97,7 @@ def dress(ax: Axes, top: float | None = None) -> None:
     ax.xaxis.set_major_locator(locator)
     year = ["", "%Y", "%Y", "%Y", "%Y", "%Y"]  # beside ticks of years, months, days ...
     ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, offset_formats=year))
-    ax.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 5, 10], integer=True, min_n_ticks=2))
+    ax.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10], integer=True, min_n_ticks=2))
     ax.spines[["top", "right"]].set_visible(False)
     ax.grid(axis="y", alpha=0.25)
     ax.set_axisbelow(True)
@@ -165,14 +107,14 @@ def dress(ax: Axes, top: float | None = None) -> None:
 
 def head(ax: Axes, title: str, subtitle: str) -> None:
     """Write the finding above an Axes, and under it what it holds for."""
-    width = ax.figure.get_figwidth() * 72.0 * 0.9
-    if len(ax.figure.axes) > 1:  # not alone: its own width counts
-        width = ax.get_window_extent().width / ax.figure.dpi * 72.0
+    figure = ax.figure
+    alone = len(figure.axes) == 1  # then it will get most of the figure's width
+    width = (0.92 * figure.bbox.width if alone else ax.bbox.width) / figure.dpi * 72.0
     small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
     lines = small.count("\n") + 1
     ax.set_title(
-        _wrapped(title, width, 0.62 * TITLE_POINTS), loc="left", fontsize=TITLE_POINTS,
-        fontweight="bold", pad=8 + 1.25 * SUBTITLE_POINTS * lines, parse_math=False,
+        _wrapped(title, width, 0.6 * TITLE_POINTS), loc="left", fontsize=TITLE_POINTS,
+        fontweight="bold", pad=8 + 1.35 * SUBTITLE_POINTS * lines, parse_math=False,
     )  # fmt: skip
     ax.annotate(
         small, (0, 1), xycoords="axes fraction", xytext=(0, 5), textcoords="offset points",
@@ -182,11 +124,11 @@ def head(ax: Axes, title: str, subtitle: str) -> None:
 
 def head_figure(figure: Figure, title: str, subtitle: str) -> None:
     """Write the finding above a figure of several panels."""
-    width = figure.get_figwidth() * 72.0 * 0.97
+    width = 0.97 * figure.get_figwidth() * 72.0
     small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
     room = "\n" * (small.count("\n") + 1)  # the layout makes room for the title alone
     above = figure.suptitle(
-        _wrapped(title, width, 0.62 * TITLE_POINTS) + room, x=0.01, ha="left", fontsize=TITLE_POINTS,
+        _wrapped(title, width, 0.6 * TITLE_POINTS) + room, x=0.01, ha="left", fontsize=TITLE_POINTS,
         fontweight="bold", parse_math=False,
     )  # fmt: skip
     figure.add_artist(
@@ -198,7 +140,7 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
 
 
 def _wrapped(text: str, width: float, letter: float) -> str:
-    """Break text into lines of a width, at so much a letter. [point]"""
+    """Break text into lines of a width, at so much a letter, both in points."""
     return textwrap.fill(text, max(int(width / letter), 20))
 
 

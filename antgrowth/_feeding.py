@@ -44,7 +44,7 @@ class Practice:
 
     Attributes
     ----------
-    sugar_from_workers, prey_from_workers : int
+    sugar_from_workers, protein_from_workers : int
         Sugar and prey are offered once there have been so many workers; 0 from the first day.
     status : str
         What the rule for prey rests on.
@@ -52,7 +52,7 @@ class Practice:
     """
 
     sugar_from_workers: int
-    prey_from_workers: int
+    protein_from_workers: int
     status: str
     advice: str
 
@@ -88,14 +88,14 @@ _BY_FOUNDING = {
 }
 
 
-def practice_of(species: Species, prey_from_workers: int | None = None) -> Practice:
+def practice_of(species: Species, protein_from_workers: int | None = None) -> Practice:
     """How a species is fed.
 
     Parameters
     ----------
     species : Species
-        Its way of founding decides, and its "food.prey_from_workers" where the profile has one.
-    prey_from_workers : int, optional
+        Its way of founding decides, and its "food.protein_from_workers" where the profile has one.
+    protein_from_workers : int, optional
         The keeper's own choice.
 
     Raises
@@ -104,12 +104,12 @@ def practice_of(species: Species, prey_from_workers: int | None = None) -> Pract
         If that is not a whole number of at least 0.
     """
     usual = _BY_FOUNDING[species.founding]
-    count, status = usual.prey_from_workers, usual.status
-    if "food.prey_from_workers" in species:
-        number = species["food.prey_from_workers"]
+    count, status = usual.protein_from_workers, usual.status
+    if "food.protein_from_workers" in species:
+        number = species["food.protein_from_workers"]
         count, status = round(number.value), number.status
-    if prey_from_workers is not None:
-        count, status = _whole(prey_from_workers), "set by the keeper"
+    if protein_from_workers is not None:
+        count, status = _whole(protein_from_workers), "set by the keeper"
     return Practice(usual.sugar_from_workers, count, status, usual.advice)
 
 
@@ -120,7 +120,7 @@ def _whole(number: object) -> int:
         value = -1
     if value < 0:
         raise AntgrowthError(
-            f"prey_from_workers = {number!r}. Give the number of workers from which on prey is "
+            f"protein_from_workers = {number!r}. Give the number of workers from which on prey is "
             "offered, a whole number of at least 0."
         )
     return value

@@ -159,10 +159,18 @@ def _parameters() -> Iterator[Parameter]:
             held=True, needed=False)
     yield p("workers.first_mass_mg", "mg", "log", 0.01, 1000, "live mass of a first worker",
             held=True, needed=False)
+    yield p("queen.mass_mg", "mg", "log", 0.05, 5000, "live mass of a newly mated queen",
+            held=True, needed=False)
+    yield p("food.protein_from_workers", "worker", "log", 0, 1000,
+            "prey is offered from so many workers on", held=True, needed=False)
     yield p("limits.founding_ceiling_c", "°C", "celsius", 10, 45, "warmest advised while founding",
             held=True)
     yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
             held=True)
+    yield p("limits.outdoor_low_c", "°C", "celsius", -40, 30,
+            "coldest that a nest outdoors comes to no harm in", held=True, needed=False)
+    yield p("limits.outdoor_high_c", "°C", "celsius", 10, 60,
+            "warmest that a nest outdoors comes to no harm in", held=True, needed=False)
     yield p("limits.heat_limit_c", "°C", "celsius", 15, 60, "brood dies faster above", held=True)
     yield p("limits.heat_loss_per_day_c", "1/day/°C", "log", 0, 10,
             "extra death rate of brood for each °C above the heat limit", held=True)

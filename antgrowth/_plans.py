@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from antgrowth._arguments import Day, as_celsius, as_date, as_number, as_whole
+from antgrowth._arguments import Day, as_date, as_number, as_whole
 from antgrowth._gaps import uncovered
 from antgrowth._words import counted
 from antgrowth.errors import TemperatureError, TemperatureGapError
@@ -40,9 +40,6 @@ class Temperature(ABC):
     Made by `read_temperature`, `constant`, `day_night`, `repeating_day` and `monthly_normals`;
     never changed, only built upon. Dates are days of the keeper's own clock.
     """
-
-    cycle_days: int = 1
-    """After how many days it repeats itself between its changes: 1, or 365 with seasons."""
 
     @abstractmethod
     def covers(self) -> Span:
@@ -70,7 +67,12 @@ class Temperature(ABC):
         """Give the relative humidity [%], shape (days, 24); NaN where there is none."""
         return np.full((days, 24), np.nan)
 
-    def changes(self) -> tuple[np.datetime64, ...]:
+    @property
+    def _cycle_days(self) -> int:
+        """After how many days it repeats itself between its changes: 1, or 365 with seasons."""
+        return 1
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
         """Dates on which another temperature or a rest begins or ends, in order."""
         return ()
 
@@ -307,8 +309,8 @@ class Temperature(ABC):
     def audit(
         self,
         species: Species | str,
-        *,
         phase: str,
+        *,
         start: Day | None = None,
         days: int | None = None,
         humidity_band: tuple[float, float] | None = None,
@@ -328,7 +330,7 @@ class Temperature(ABC):
         return audit(
             self,
             species,
-            phase=phase,
+            phase,
             start=start,
             days=days,
             humidity_band=humidity_band,
@@ -347,7 +349,8 @@ class Temperature(ABC):
             a plan; a plan that never changes is drawn as one day, or as the year from today on if
             it has seasons.
         days : int, optional
-            Number of days; as far as it is known, or two weeks beyond the last change, if not given.
+            Number of days; if not given, as far as it is known, or two weeks beyond the last
+            change.
         ax : matplotlib Axes, optional
             Where to draw; a new figure if not given.
 

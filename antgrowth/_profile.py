@@ -285,6 +285,7 @@ def _check_order(checked: Checked) -> None:
     ]
     rising += [
         ("limits.founding_ceiling_c", "limits.housed_ceiling_c"),
+        ("limits.outdoor_low_c", "limits.outdoor_high_c"),
         ("laying.founding_rate", "laying.top_rate"),
     ]
     for paths in rising:

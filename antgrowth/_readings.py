@@ -42,10 +42,17 @@ class Readings(Temperature):
         )
 
     def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        known = self.record.table.hours_c
-        hours_c = np.full((days, 24), np.nan)
+        return self._part(self.record.table.hours_c, start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        known = self.record.table.humidity_pct
+        return super()._humidity(start, days) if known is None else self._part(known, start, days)
+
+    def _part(self, known: np.ndarray, start: np.datetime64, days: int) -> np.ndarray:
+        """Take days out of a table by the hour; NaN where it has none."""
+        part = np.full((days, 24), np.nan)
         offset = int((start - self.record.table.first_day) // ONE_DAY)
         from_, to = max(offset, 0), min(offset + days, len(known))
         if from_ < to:
-            hours_c[from_ - offset : to - offset] = known[from_:to]
-        return hours_c
+            part[from_ - offset : to - offset] = known[from_:to]
+        return part

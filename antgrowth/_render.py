@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Report",
+    "ants",
     "arrival_report",
     "fit_report",
     "forecast_report",
@@ -201,14 +202,13 @@ def held_in_sample(fit: Fit) -> tuple[int, int]:
 
 def forecast_report(forecast: Forecast, condition: str) -> Report:
     """Report of a forecast: workers and brood on a few dates, and when there are 30 workers."""
-    frame = forecast.frame().set_index(["stage", "date"])[["q50", "q05", "q95"]]
-    rows = []
-    for date in forecast.dates[_few_days(forecast.days)]:
-        row = [f"{date:%Y-%m-%d}"]
-        for stage in ("workers", "brood"):
-            median, low, high = (_ants(number) for number in frame.loc[(stage, date)])
-            row += [median, f"{low} to {high}"]
-        rows.append(tuple(row))
+    frame = forecast.frame()
+    days = _few_days(forecast.days)
+    columns = [[f"{date:%Y-%m-%d}" for date in forecast.dates[days]]]
+    for stage in ("workers", "brood"):
+        some = frame[frame["stage"] == stage].iloc[days]
+        low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
+        columns += [median.to_list(), (low + " to " + high).to_list()]
     fit = forecast.fit
     return Report(
         title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
@@ -220,7 +220,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         ),
         head=("evening of", "workers", "90% interval", "brood", "90% interval"),
         align="lrrrr",
-        rows=tuple(rows),
+        rows=tuple(zip(*columns, strict=True)),
         closing=(("finding", forecast.arrival(30).sentence()),),
     )
 
@@ -271,11 +271,12 @@ def rounded(median: float, low: float, high: float) -> tuple[str, str, str]:
     size = min(high - low, median) if low > 0 else high - low
     decimals = 1 - int(np.floor(np.log10(size))) if size > 1e-9 else 2
     # adding 0.0 turns -0.0 into 0.0
-    texts = [f"{round(value, decimals) + 0.0:,.{max(decimals, 0)}f}" for value in (median, low, high)]
-    return texts[0], texts[1], texts[2]
+    low, median, high = (round(value, decimals) + 0.0 for value in (low, median, high))
+    shown = f",.{max(decimals, 0)}f"
+    return f"{median:{shown}}", f"{low:{shown}}", f"{high:{shown}}"
 
 
-def _ants(number: float) -> str:
+def ants(number: float) -> str:
     """Write a number of ants: whole, and of hundreds and more two digits."""
     return f"{float(f'{number:.2g}') if number >= 100 else number:,.0f}"
 

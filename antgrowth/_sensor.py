@@ -51,9 +51,9 @@ def _spikes(times: np.ndarray, readings_c: np.ndarray) -> list[str]:
         return []
     spikes = (f"{_clock(times[place])} ({readings_c[place]:.1f} °C)" for place in sorted(found))
     return [
-        f"{counted(len(found), 'reading')} may be spikes, {_SPIKE_C:.0f} °C or more off those just "
-        f"before and after: {listed(spikes)}. They are used as they are: empty these cells if the "
-        "sensor failed or was handled."
+        f"Possible spikes, {_SPIKE_C:.0f} °C or more off the readings just before and after: "
+        f"{listed(spikes)}. They are used as they are: empty these cells if the sensor failed or "
+        "was handled."
     ]
 
 

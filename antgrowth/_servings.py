@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,10 +12,29 @@ from numpy.typing import NDArray
 
 from antgrowth._arguments import as_number
 from antgrowth._profile import near_miss
-from antgrowth.energetics import RICHEST_PERCENT, between, solution_density, table
+from antgrowth.energetics import (
+    RICHEST_PERCENT,
+    Constants,
+    between,
+    honey_ul,
+    prey_mg,
+    solution_density,
+    solution_ul,
+    table,
+)
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["MIXING", "USUAL_PREY", "Prey", "as_percent", "choose_prey", "mixing_table", "prey_kinds"]
+__all__ = [
+    "MIXING",
+    "USUAL_PREY",
+    "Prey",
+    "Serving",
+    "as_percent",
+    "choose_prey",
+    "mixing_table",
+    "prey_kinds",
+    "servings",
+]
 
 Floats = NDArray[np.float64]
 Shape = int | tuple[int, ...]
@@ -55,18 +74,18 @@ class Prey:
     @property
     def remedy(self) -> str:
         """What to do if the mass of a piece is not known."""
-        return f"weigh a batch of 20 and give piece_mg={{{self.kind!r}: ...}}"
+        return f"weigh 20 together, divide, and give piece_mg={{{self.kind!r}: ...}} [mg]"
 
     def protein_share(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
         """Protein over fresh mass, drawn from its range."""
         return between(self.rows["protein"], shape, rng)
 
     def energy_j_per_mg(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
-        """Usable energy, drawn from its range. [J/mg]"""
+        """Usable energy, drawn from its range [J/mg]."""
         return between(self.rows["energy"], shape, rng)
 
     def piece_mg(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
-        """Mass of one piece, drawn from its range; needs `has_piece`. [mg]"""
+        """Mass of one piece, drawn from its range; needs `has_piece` [mg]."""
         if self.weighed_mg is not None:
             return self.weighed_mg
         return between(self.rows["piece"], shape, rng)
@@ -129,7 +148,7 @@ def choose_prey(
                 f"({', '.join(map(str, names))}). Add it to prey, or leave it out."
             )
         elif not 0 < as_number(mass) < np.inf:
-            faults.append(f"piece_mg[{name!r}] = {mass!r}. Give the mass of one piece above 0 [mg].")
+            faults.append(f"piece_mg[{name!r}] = {mass!r}. Give the mass of a piece above 0 mg.")
     if faults:
         raise AntgrowthError("\n".join(faults))
     return tuple(
@@ -187,3 +206,69 @@ def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
             "sugar_mg_per_ul": percent / 100.0 * density,
         }
     )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Serving:
+    """A food in the form and unit a keeper measures it in.
+
+    Attributes
+    ----------
+    need : str
+        What it serves: "sugar", "protein" or "water".
+    item, unit : str
+    per_mg : float or array, shape (draws, 1)
+        Units for each milligram of the need; NaN if nobody can tell.
+    note : str
+    """
+
+    need: str
+    item: str
+    unit: str
+    per_mg: float | Floats
+    note: str = ""
+
+
+def servings(
+    percent: float,
+    kinds: tuple[Prey, ...],
+    shares: list[float | Floats],
+    drop_ul: float | None,
+    constants: Constants,
+    rng: np.random.Generator,
+) -> Iterator[Serving]:
+    """Ways to measure out what a colony needs.
+
+    Parameters
+    ----------
+    percent : float
+        Sugar of the sugar water by weight. [%]
+    kinds : tuple of Prey
+    shares : list of array, shape (draws, 1)
+        Protein share of each kind.
+    drop_ul : float or None
+        Volume of a drop. [µL]
+    constants : Constants
+        Of shape (draws, 1).
+    rng : numpy.random.Generator
+    """
+    water = f"{percent:g} % sugar water"
+    ul = float(solution_ul(1.0, percent))
+    yield Serving("sugar", "sugar", "mg", 1.0)
+    yield Serving("sugar", water, "µL", ul)
+    if drop_ul is not None:
+        yield Serving("sugar", water, f"drop of {drop_ul:g} µL", ul / drop_ul)
+    yield Serving("sugar", "honey", "mg", 1.0 / constants.honey_sugars)
+    yield Serving("sugar", "honey", "µL", honey_ul(1.0, constants))
+    yield Serving("protein", "protein", "mg", 1.0)
+    for kind, share in zip(kinds, shares, strict=True):
+        fresh = prey_mg(1.0, share)
+        yield Serving("protein", kind.kind, "mg", fresh)
+        if kind.has_piece:
+            shape = np.shape(fresh)
+            yield Serving("protein", kind.kind, "piece", fresh / kind.piece_mg(shape, rng))
+        else:
+            yield Serving(
+                "protein", kind.kind, "piece", np.nan, f"mass of a piece not known: {kind.remedy}"
+            )
+    yield Serving("water", "water", "mg", 1.0, "at least: what the ants lose through their skin")

@@ -15,7 +15,7 @@ from antgrowth.errors import AntgrowthError, LogError
 
 __all__ = ["Target", "arrival_seen", "choose_cutoffs", "targets_after"]
 
-Reached = tuple[pd.Timestamp, pd.Timestamp]
+Reached = tuple[pd.Timestamp | None, pd.Timestamp]
 
 FIRST_LOOKS = 3
 """Dates with a count that the first cutoff rests on, unless the keeper names the cutoffs."""
@@ -31,8 +31,8 @@ class Target:
     ----------
     name : str
         "arrival" or the stage counted.
-    date : Timestamp
-        Day of the count, or by which the colony had arrived; NaT if it never had.
+    date : Timestamp or None
+        Day of the count, or by which the colony had arrived; None if it never had.
     unit : str
         "day" after the cutoff, or "ant".
     ahead : float
@@ -44,7 +44,7 @@ class Target:
     """
 
     name: str
-    date: pd.Timestamp
+    date: pd.Timestamp | None
     unit: str
     ahead: float
     low: float
@@ -70,8 +70,8 @@ def arrival_seen(log: CountLog, workers: int, founded: pd.Timestamp | None) -> R
     Returns
     -------
     tuple of Timestamp, or None
-        From the day after the last look below, to the first look at or above; the first is NaT if
-        no look below came before. None if the log never shows so many.
+        From the day after the last look below, to the first look at or above; the former is None
+        if no look below came before. None if the log never shows so many.
     """
     seen = log.frame[log.frame["stage"] == "workers"]
     enough = seen.loc[seen["low"] >= workers, "date"]
@@ -82,7 +82,7 @@ def arrival_seen(log: CountLog, workers: int, founded: pd.Timestamp | None) -> R
     # A first sighting says of the look before that there were none.
     looks = [*below, *seen["last_look"].dropna(), *([founded] if founded is not None else [])]
     before = [look for look in looks if look < last]
-    return (max(before) + _ONE_DAY if before else pd.NaT), last
+    return (max(before) + _ONE_DAY if before else None), last
 
 
 def choose_cutoffs(
@@ -113,12 +113,14 @@ def choose_cutoffs(
         far = pd.Timestamp.max if days is None else cutoff + days * _ONE_DAY
         return bool(((truths > cutoff) & (truths <= far)).any())
 
-    if not isinstance(cutoffs, (int, np.integer)) or isinstance(cutoffs, bool):
+    if not isinstance(cutoffs, (int, np.integer)):
         return _named(log, cutoffs, looks[0], can_be_scored, truths[-1], days)
     if cutoffs < 1:
-        raise AntgrowthError(f"backtest: cutoffs = {cutoffs!r}. Give at least 1, or a list of dates.")
-    fit = [look for look in looks[FIRST_LOOKS - 1 :] if can_be_scored(look)]
-    if not fit:
+        raise AntgrowthError(
+            f"backtest: cutoffs = {cutoffs!r}. Give at least 1, or a list of dates."
+        )
+    usable = [look for look in looks[FIRST_LOOKS - 1 :] if can_be_scored(look)]
+    if not usable:
         within = "" if days is None else f" and not more than {counted(days, 'day')} after it"
         raise LogError(
             f"{log.name}: counts on {counted(len(looks), 'date')}. A backtest needs {FIRST_LOOKS} "
@@ -126,8 +128,8 @@ def choose_cutoffs(
             "or name the cutoffs yourself, such as "
             f'cutoffs=["{looks[0]:%Y-%m-%d}"].'
         )
-    places = np.linspace(0, len(fit) - 1, min(cutoffs, len(fit))).round().astype(int)
-    return pd.DatetimeIndex([fit[place] for place in places])
+    places = np.linspace(0, len(usable) - 1, min(cutoffs, len(usable))).round().astype(int)
+    return pd.DatetimeIndex([usable[place] for place in places])
 
 
 def _named(
@@ -203,17 +205,18 @@ def targets_after(
 def _arrival_target(
     cutoff: pd.Timestamp, ahead: int, workers: int, reached: Reached | None
 ) -> Target:
-    def not_known(date: pd.Timestamp, why: str) -> Target:
+    def not_known(date: pd.Timestamp | None, why: str) -> Target:
         return Target("arrival", date, "day", np.nan, np.nan, np.nan, why)
 
     if reached is None:
-        return not_known(pd.NaT, f"the log never shows {counted(workers, 'worker')}")
+        return not_known(None, f"the log never shows {counted(workers, 'worker')}")
     first, last = reached
     if last <= cutoff:
         return not_known(last, f"already noted on {last:%Y-%m-%d}")
     if last > cutoff + ahead * _ONE_DAY:
         return not_known(last, f"noted on {last:%Y-%m-%d}, beyond the {ahead} days looked ahead")
-    if first is pd.NaT:
-        return not_known(last, "no earlier look shows fewer, so it may have been at any time before")
-    low, high = (first - cutoff) / _ONE_DAY, (last - cutoff) / _ONE_DAY
+    if first is None:
+        return not_known(last, "no earlier look shows fewer, so nobody knows since when")
+    # Day 0 stands for all before: a cutoff without a count of workers does not tell.
+    low, high = max((first - cutoff) / _ONE_DAY, 0.0), (last - cutoff) / _ONE_DAY
     return Target("arrival", last, "day", (low + high) / 2, low, high)

@@ -20,8 +20,8 @@ __all__ = ["backtest_report", "summarise"]
 TARGETS = ("arrival", "workers", *STAGES[:-1], "brood")
 """Order of the targets: what is asked most, first."""
 
-HORIZON_EDGES = (0, 14, 30, 60, 120, np.inf)
-"""Ends of the horizons that scores are split by. [day]"""
+HORIZONS = {"to 14": 14.0, "to 30": 30.0, "to 60": 60.0, "to 120": 120.0, "beyond": np.inf}
+"""Horizons that scores are split by, each with its last day. [day]"""
 
 _CASE = ["cutoff", "target", "date"]
 
@@ -47,9 +47,7 @@ def summarise(
     known = known.assign(our_crps=our_crps.reindex(cases).to_numpy())
     keys = ["target", "method", "temperatures"]
     if by_horizon:
-        edges = [f"{low + 1} to {high}" for low, high in zip(HORIZON_EDGES[:-2], HORIZON_EDGES[1:-1])]
-        labels = [*edges, f"over {HORIZON_EDGES[-2]}"]
-        known = known.assign(horizon_days=pd.cut(known["horizon_days"], HORIZON_EDGES, labels=labels))
+        known = known.assign(horizon_days=_binned(known["horizon_days"]))
         keys.insert(1, "horizon_days")
     rows = [
         dict(zip(keys, key, strict=True)) | _averages(group)
@@ -59,13 +57,19 @@ def summarise(
     table = pd.DataFrame(rows, columns=columns)
     order = table["target"].map(TARGETS.index)
     if by_horizon and len(table):
-        order = order * len(labels) + table["horizon_days"].map(labels.index)
+        order = order * len(HORIZONS) + table["horizon_days"].map(list(HORIZONS).index).astype(int)
     return table.iloc[np.argsort(order, kind="stable")].reset_index(drop=True)
+
+
+def _binned(horizon_days: pd.Series) -> pd.Series:
+    names, ends = np.array(list(HORIZONS)), np.array(list(HORIZONS.values()))
+    return pd.Series(names[np.searchsorted(ends, horizon_days)], index=horizon_days.index)
 
 
 def _averages(group: pd.DataFrame) -> dict[str, object]:
     scored = group[group["status"] == "scored"]
     both = scored[scored["our_crps"].notna()]
+    miss = scored["error_days"].fillna(scored["median"] - scored["truth"])
     nothing_to_compare = both.empty or both["crps"].sum() == 0
     return {
         "unit": group["unit"].iloc[0] if len(group) else "",
@@ -76,11 +80,9 @@ def _averages(group: pd.DataFrame) -> dict[str, object]:
         "crps": scored["crps"].mean(),
         "covered_50": scored["covered_50"].astype(float).mean(),
         "covered_90": scored["covered_90"].astype(float).mean(),
-        "error_days": scored["error_days"].abs().mean(),
-        "bias_days": scored["error_days"].mean(),
-        "crps_ratio": np.nan
-        if nothing_to_compare
-        else both["our_crps"].sum() / both["crps"].sum(),
+        "error": miss.abs().mean(),
+        "bias": miss.mean(),
+        "crps_ratio": np.nan if nothing_to_compare else both["our_crps"].sum() / both["crps"].sum(),
     }
 
 
@@ -95,7 +97,7 @@ def backtest_report(trial: Backtest) -> Report:
         ),
         head=(
             "target", "method", "temperatures", "answered", "CRPS", "in 50%", "in 90%",
-            "error", "antgrowth/this",
+            "error", "relative",
         ),
         align="lllrrrrrr",
         rows=tuple(_row(row) for row in trial.summary_frame().to_dict("records")),
@@ -104,7 +106,7 @@ def backtest_report(trial: Backtest) -> Report:
 
 
 def _ahead(trial: Backtest) -> str:
-    far = "to 90 days beyond the last note" if trial.days is None else counted(trial.days, "day")
+    far = "as far as the log tells" if trial.days is None else counted(trial.days, "day")
     return f"{far}; {trial.draws:,} simulated colonies each, seed {trial.seed}"
 
 
@@ -113,7 +115,7 @@ def _arrival_words(trial: Backtest) -> str:
     if trial.reached is None:
         return f"not scored: the log never shows {waited}"
     first, last = trial.reached
-    if first is pd.NaT:
+    if first is None:
         return f"not scored: {waited} or more from the first count on, {last:%Y-%m-%d}"
     return f"{waited} first there between {first:%Y-%m-%d} and {last:%Y-%m-%d}"
 
@@ -124,7 +126,6 @@ def _row(row: dict) -> tuple[str, ...]:
     def held(share: float) -> str:
         return f"{round(share * answered)} of {answered}" if answered else ""
 
-    error = "" if np.isnan(row["error_days"]) else f"{_short(row['error_days'])} d"
     return (
         row["target"],
         row["method"],
@@ -133,7 +134,7 @@ def _row(row: dict) -> tuple[str, ...]:
         f"{_short(row['crps'])} {row['unit']}" if answered else "",
         held(row["covered_50"]),
         held(row["covered_90"]),
-        error,
+        f"{_short(row['error'])} {row['unit']}" if answered else "",
         "" if row["method"] == "antgrowth" else _short(row["crps_ratio"]),
     )
 
@@ -148,7 +149,9 @@ def _short(number: float) -> str:
 def _closing(folds: pd.DataFrame) -> tuple[tuple[str, str], ...]:
     closing = [
         ("CRPS", "like an error, but of the whole forecast: 0 is perfect, and less is better"),
+        ("relative", "CRPS of antgrowth over this one's where both answered: below 1 is better"),
         ("known", "these forecasts knew how warm it would be, as no keeper can"),
+        ("mind", "cutoffs of one colony share its luck: a few of them settle little"),
     ]
     failed = folds[folds["status"] == "failed"].drop_duplicates(["cutoff", "method", "reason"])
     if len(failed):

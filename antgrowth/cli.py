@@ -25,6 +25,9 @@ PLOT_SIZE = (9.0, 5.0)
 
 PLOT_DPI = 150
 
+REST_LEEWAY_DAYS = 60
+"""A rest within so many days of a species' season counts as the rest of that season (assumed)."""
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command.
@@ -63,7 +66,6 @@ def _parser() -> argparse.ArgumentParser:
     ahead = commands.add_parser(
         "forecast",
         help="say when the colony reaches a number of workers, and what to expect until then",
-        formatter_class=argparse.ArgumentDefaultsHelpFormatter,
     )
     ahead.add_argument("folder", metavar="FOLDER", help=folder)
     for name, default, text in (
@@ -71,10 +73,13 @@ def _parser() -> argparse.ArgumentParser:
         ("days", 200, "how far to look ahead"),
         ("draws", 1000, "number of simulated colonies"),
     ):
-        ahead.add_argument(f"--{name}", type=_whole, default=default, metavar="N", help=text)
+        ahead.add_argument(
+            f"--{name}", type=_whole, default=default, metavar="N", help=f"{text} (%(default)s)"
+        )
     ahead.add_argument(
-        "--seed", type=int, default=1, metavar="N", help="the same seed gives the same forecast"
-    )
+        "--seed", type=int, default=1, metavar="N",
+        help="the same seed gives the same forecast (%(default)s)",
+    )  # fmt: skip
     ahead.add_argument(
         "--out", type=Path, default=None, metavar="DIR",
         help="where the files go; the colony folder if not given",
@@ -160,17 +165,21 @@ def _unplanned_rest(colony: Colony, ahead: Forecast) -> str:
     """Warn of a rest season ahead for which nothing is planned; empty if there is none."""
     import pandas as pd
 
-    ant, rest = colony.species, colony.species.rest
-    if not rest.needed or ahead.temperature.resting(ahead.dates[0], len(ahead.dates)).any():
+    ant, rest, leeway = colony.species, colony.species.rest, pd.Timedelta(days=REST_LEEWAY_DAYS)
+    if not rest.needed:
         return ""
-    later = 6 if colony.settings.get("hemisphere") == "south" else 0
+    later = pd.DateOffset(months=6 if colony.settings.get("hemisphere") == "south" else 0)
     for year in range(ahead.start.year - 1, ahead.dates[-1].year + 1):
-        start = pd.Timestamp(f"{year}-{rest.start}") + pd.DateOffset(months=later)
-        if ahead.start < start <= ahead.dates[-1]:
+        start, end = (pd.Timestamp(f"{year}-{day}") + later for day in (rest.start, rest.end))
+        if end < start:
+            end += pd.DateOffset(years=1)
+        # Keepers move the season by some weeks: a rest near it is the rest of that season.
+        near = ahead.temperature.resting(start - leeway, (end - start + 2 * leeway).days)
+        if start <= ahead.dates[-1] and end > ahead.start and not near.any():
             return (
-                f"{ant.scientific_name} needs one, usually from {start:%Y-%m-%d} on, and none is "
-                f"planned: numbers after that day are too high. Add it to {SETTINGS_FILE}: "
-                "[[rest]] with start, end and temperature_c"
+                f"{ant.scientific_name} needs one, usually {start:%Y-%m-%d} to {end:%Y-%m-%d}, and "
+                f"none is planned: trust no number after it should begin. Add it to "
+                f"{SETTINGS_FILE}: a line [[rest]], and below it start, end and temperature_c"
             )
     return ""
 
@@ -204,7 +213,8 @@ def _made(folder: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise AntgrowthError(
-            f"{folder}: no folder can be made there ({error.strerror}). Give another with --out DIR."
+            f"{folder}: no folder can be made there ({error.strerror}). "
+            "Give another with --out DIR."
         ) from None
     return folder
 

@@ -24,6 +24,9 @@ Floats = NDArray[np.float64]
 PACES = 8
 """Number of equally likely paces that stand for the spread among eggs."""
 
+REST_LOSS = 0.3
+"""Log-loss, between two moments when eggs of one day enter a stage, that only a rest can cause."""
+
 BLOCK = 512
 """Draws times paces worked on at once: few enough for the processor's cache."""
 
@@ -222,7 +225,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     paces, clocks, moves = len(pace), climate.clocks(laws.shift_c), climate.moves
     ends = np.arange(1.0, days + 1)
     factors = survive(laws, clocks, days, ends, pace)
-    laid = look_back(laws, clocks, ends, pace)
+    laid = _take_sides(look_back(laws, clocks, ends, pace), factors, clocks, ends)
     totals = _Totals(laid, days)
     alive = _WorkersAlive(laws, clocks, days)
     appetite = laws.appetite(clocks)
@@ -257,6 +260,23 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     )
     left = eclosed.transpose(1, 0, 2) * alive.share(0, days - 1).transpose(0, 2, 1)
     return Trace(growth, laid[-1], factors, left, carried)
+
+
+def _take_sides(laid: Floats, factors: Survival, clocks: Clocks, times: Floats) -> Floats:
+    """Let all eggs of a day enter a stage before a rest, or all after it, as the middle one does.
+
+    They share one survival, and few outlive a rest: those who had entered before it would be
+    taken for as many as it takes to leave that few.
+    """
+    for stage in range(1, 3):
+        loss, passed = clocks.losses[stage], laid[:, stage - 1]
+        if loss.readings[0, -1] > REST_LOSS:
+            entered = np.take_along_axis(
+                factors.entered_at[:, stage], passed.astype(np.intp), axis=0
+            )
+            apart = np.abs(loss.at(entered) - loss.at(times)[:, None, None, None]) > REST_LOSS
+            laid[:, stage - 1] = np.where(apart, np.rint(passed), passed)
+    return laid
 
 
 class _Totals:

@@ -12,10 +12,10 @@ from typing import Any, TypeVar
 import numpy as np
 import pandas as pd
 
+from antgrowth._colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
 from antgrowth._days import as_day
 from antgrowth._profile import near_miss
 from antgrowth._render import Report
-from antgrowth._colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _founding, fit
@@ -82,8 +82,9 @@ class Colony:
         return self._report().as_html()
 
     def __repr__(self) -> str:
-        size = f"{len(self.counts.frame)} counts on {len(self.counts)} dates"
-        return f"Colony({self.name!r}, {self.species.name}, {size} until {self.counts.end:%Y-%m-%d})"
+        log = self.counts
+        size = f"{len(log.frame)} counts on {len(log)} dates until {log.end:%Y-%m-%d}"
+        return f"Colony({self.name!r}, {self.species.name}, {size})"
 
     def _report(self) -> Report:
         ant = self.species
@@ -187,7 +188,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
 
     since = said.get("queen_since")
     queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
-    begun = counts.start
+    begun: pd.Timestamp | None = counts.start
     if queen_since is not None:
         begun = _try(faults, lambda: _founding(counts, species, queen_since))
     if begun is not None:
@@ -206,6 +207,7 @@ def unread_files(folder: str | os.PathLike[str]) -> list[str]:
 def _temperature(folder: Path, checked: Checked) -> Temperature:
     """Put record, plans and rests together."""
     table = next(iter(checked.tables("temperature")), {})
+    logged: tuple[pd.Timestamp, pd.Timestamp] | None = None
     path, planned = folder / TEMPERATURE_FILE, [key for key in PLAN if key in table]
     record_keys = [key for key in ("before", "after", "tz", "unit") if key in table]
     if path.is_file():
@@ -217,21 +219,20 @@ def _temperature(folder: Path, checked: Checked) -> Temperature:
                 "one of the two."
             )
         temperature = _record(path, table)
-        first, last = temperature.covers()
+        first, last = logged = _logged(temperature)
         if "before" in table:
             before = plan_of(table["before"], f"{SETTINGS_FILE}: temperature.before")
             temperature = before.then(first, temperature)
         if "after" in table:
             after = plan_of(table["after"], f"{SETTINGS_FILE}: temperature.after")
             temperature = temperature.then(last + _ONE_DAY, after)
-        logged = (first, last)
     elif record_keys:
         raise TemperatureError(
             f"{SETTINGS_FILE}: temperature.{record_keys[0]} goes with a {TEMPERATURE_FILE}, and "
             "there is none in the folder. Add it, or give constant_c, or day_c and night_c."
         )
     elif planned:
-        temperature, logged = plan_of(table, f"{SETTINGS_FILE}: temperature"), None
+        temperature = plan_of(table, f"{SETTINGS_FILE}: temperature")
     else:
         raise TemperatureError(
             f"{TEMPERATURE_FILE}: there is no such file in the folder. Add the record, or write "
@@ -254,6 +255,12 @@ def _record(path: Path, table: Mapping[str, Any]) -> Temperature:
                 'tz = "Europe/Berlin", unit = "F".'
             )
         raise TemperatureError(f"{error}{hint}") from None
+
+
+def _logged(record: Temperature) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """First and last day of a record, which has both."""
+    first, last = record.covers()
+    return pd.Timestamp(first), pd.Timestamp(last)  # type: ignore[arg-type]
 
 
 def _with_rest(
@@ -311,4 +318,5 @@ def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:
 
 
 def _all(folder: Path, faults: list[str]) -> AntgrowthError:
-    return AntgrowthError("\n".join([f"{folder}: this colony cannot be read as it stands.", *faults]))
+    head = f"{folder}: this colony cannot be read as it stands."
+    return AntgrowthError("\n".join([head, *faults]))

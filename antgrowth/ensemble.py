@@ -185,10 +185,13 @@ class _Nests:
         owner = np.repeat(np.arange(len(numbers)), parts)
         place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
         size, extra = np.divmod(numbers, np.maximum(parts, 1))
+        # What is left over goes to any part alike: the first stand for the quick and the young.
+        turn = self.rng.integers(np.maximum(parts, 1))[owner]
+        size = size[owner] + ((place + turn) % parts[owner] < extra[owner])
         chance = self.rng.random(len(owner))
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
         chance = np.where(numbers[owner] > FATES, (place + chance) / FATES, chance)
-        return owner, size[owner] + (place < extra[owner]), chance
+        return owner, size, chance
 
     def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
         """Follow the larvae that hatch before a day; return those that hatch later."""

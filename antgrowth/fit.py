@@ -20,6 +20,7 @@ from antgrowth.notes import held_at_first, observe
 from antgrowth.prior import Prior
 from antgrowth.setting import Setting
 from antgrowth.species import Species, load_species
+from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
 
 if TYPE_CHECKING:
@@ -107,10 +108,11 @@ class Fit:
         Returns
         -------
         DataFrame
-            Columns date, stage, source, mean, q05, q25, q50, q75, q95; each for the evening of the
-            date, from day 0 to the last count. Source "colony" is what the notes leave possible,
-            "species" what the profile alone expects at the same temperatures. Stages in life order,
-            and "brood". Both are expected numbers: a single colony strays from them by chance.
+            Columns date, stage, source, mean, q05, q25, q50, q75, q95; for the evening of each
+            date from `queen_since`, or else the first note, to the last count. Source "colony" is
+            what the notes leave possible, "species" what the profile alone expects at the same
+            temperatures. Stages in life order, and "brood". Both are expected numbers: a single
+            colony strays from them by chance.
 
         Examples
         --------
@@ -121,14 +123,14 @@ class Fit:
         >>> fit.growth_frame().query("stage == 'eggs'").groupby("source")["q50"].last().round()
         source
         colony      9.0
-        species    17.0
+        species    12.0
         Name: q50, dtype: float64
         """
         parts = []
         for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
-            evenings = growth.counts[:, 1:]
-            dates = pd.date_range(self.queen_since, periods=evenings.shape[1])
-            part = _quantile_frame(dates, evenings)
+            known = growth.counts[:, 1 + self.setting.day_of(self.setting.first_day) :]
+            dates = pd.date_range(self.setting.first_day, periods=known.shape[1])
+            part = _quantile_frame(dates, known)
             part.insert(2, "source", source)
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
@@ -355,6 +357,18 @@ def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) 
             f"{day_zero:%Y-%m-%d}. Notes begin on that day or later; check both dates."
         )
     return day_zero
+
+
+def _quantile_frame(dates: pd.DatetimeIndex, counts: Floats) -> pd.DataFrame:
+    """Long table of counts of shape (draws, dates, 4): mean and quantiles, and of all brood."""
+    names = [*STAGES, "brood"]
+    values = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    levels = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
+    columns = np.stack([values.mean(axis=0), *np.quantile(values, list(levels.values()), axis=0)])
+    frame = pd.DataFrame(
+        {"date": np.repeat(dates, len(names)), "stage": np.tile(names, len(dates))}
+    )
+    return frame.assign(**dict(zip(["mean", *levels], columns.reshape(6, -1), strict=True)))
 
 
 def _note(scale: str, median: float, learned: float, moved: float) -> str:

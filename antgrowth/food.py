@@ -2,365 +2,366 @@
 
 Amounts follow from body mass, temperature and the flow of larvae (`antgrowth.energetics`); their
 ranges hold what is uncertain of the constants and of the colony's growth. They are what a colony
-needs, not what it drags about: offer a little more, and watch what is left.
+needs, not what it carries off: offer a little more, and watch what is left.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth import energetics
 from antgrowth._arguments import as_number
 from antgrowth._budget import body_masses, first_brood, needs, progress
-from antgrowth._feeding import Practice, practice_of
-from antgrowth._food_view import daily_report, plan_report
+from antgrowth._daily_food import (
+    HUMIDITY_PERCENT,
+    LEVELS,
+    DailyFood,
+    daily_food,
+    humidity_fault,
+)
+from antgrowth._feeding import QUIET, Practice, practice_of
+from antgrowth._food_view import plan_report
 from antgrowth._servings import (
     USUAL_PREY,
     Prey,
+    Serving,
     as_percent,
     choose_prey,
     mixing_table,
     prey_kinds,
+    servings,
 )
-from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants
+from antgrowth._words import counted
+from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants, first_workers_covered
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import _seeded
 from antgrowth.forecast import Arrival, Forecast
-from antgrowth.prior import Prior, climate_of
-from antgrowth.species import Species, load_species
+from antgrowth.prior import climate_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = [
-    "DailyFood",
-    "FoodPlan",
-    "daily_food",
-    "mixing_table",
-    "plan_food",
-    "prey_kinds",
-]
+__all__ = ["DailyFood", "FoodPlan", "daily_food", "mixing_table", "plan_food", "prey_kinds"]
 
 Floats = NDArray[np.float64]
 
-DRAWS = 4000
-"""Draws of a day's food."""
-
-HUMIDITY_PERCENT = 60.0
-"""Humidity taken if none is given: that of a room (assumed). [%]"""
-
-LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
-
-UNITS = {
-    "sugar_mg": "mg",
-    "solution_ul": "µL",
-    "honey_ul": "µL",
-    "protein_mg": "mg",
-    "prey_mg": "mg",
-    "water_mg": "mg",
-}
+WEEK = 7
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class DailyFood:
-    """What a colony eats in a day.
+class FoodPlan:
+    """What to offer a colony, week by week.
 
     Attributes
     ----------
-    workers, larvae : float
-    temperature_c : float
-        [°C]
-    species : Species
+    forecast : Forecast
+        The colonies it feeds, one a draw.
+    practice : Practice
+        From how many workers on sugar and prey are offered.
+    offered : mapping of str to array, shape (draws, days)
+        "sugar", "protein" and "water" of each day after the last note; 0 where it is not yet, or
+        not now, offered. [mg/day]
+    quiet : array of str, shape (days,)
+        Why a day has no amounts ("rest", "cold", "heat"); empty if it has.
+    servings : tuple of Serving
+        How the needs are measured out: as sugar water or honey, as one kind of prey or another.
     percent : float
         Sugar of the sugar water by weight. [%]
-    prey : Prey
-        What larvae are reared on.
-    queen : bool
-        Whether she is counted in.
+    prey : tuple of Prey
+        The first one is what larvae are reckoned to be reared on.
+    reserve : array, shape (draws,), or None
+        First workers that a founding queen's reserve covers, where she eats nothing; None where she
+        eats, has workers already, or her mass is not known.
     queen_weighed : bool
-        False if her mass is guessed from that of workers.
-    draws : mapping of str to array, shape (draws,)
-        Amounts a day by name, see `UNITS`: one for each draw of the uncertain constants.
+        False if the queen's mass is guessed from that of workers.
     seed : int
+        Of the constants' draws.
     """
 
-    workers: float
-    larvae: float
-    temperature_c: float
-    species: Species
+    forecast: Forecast
+    practice: Practice
+    offered: Mapping[str, Floats] = field(repr=False)
+    quiet: NDArray[np.str_] = field(repr=False)
+    servings: tuple[Serving, ...] = field(repr=False)
     percent: float
-    prey: Prey
-    queen: bool
+    prey: tuple[Prey, ...]
+    reserve: Floats | None = field(repr=False)
     queen_weighed: bool
-    draws: Mapping[str, Floats] = field(repr=False)
     seed: int
 
     @property
-    def sugar_mg(self) -> float:
-        """Sugar, as a median. [mg/day]"""
-        return self._median("sugar_mg")
+    def dates(self) -> pd.DatetimeIndex:
+        """Days of the plan: those after the last note."""
+        return self.forecast.dates[1:]
 
     @property
-    def solution_ul(self) -> float:
-        """That sugar as sugar water, as a median. [µL/day]"""
-        return self._median("solution_ul")
-
-    @property
-    def honey_ul(self) -> float:
-        """That sugar as honey instead, as a median. [µL/day]"""
-        return self._median("honey_ul")
-
-    @property
-    def protein_mg(self) -> float:
-        """Protein, as a median. [mg/day]"""
-        return self._median("protein_mg")
-
-    @property
-    def prey_mg(self) -> float:
-        """That protein as fresh prey, as a median. [mg/day]"""
-        return self._median("prey_mg")
-
-    @property
-    def water_mg(self) -> float:
-        """Water lost through the skin, as a median: the least a colony drinks. [mg/day]"""
-        return self._median("water_mg")
-
-    @property
-    def ranges(self) -> dict[str, tuple[float, float]]:
-        """Central 90 % range of each amount, by name."""
-        return {name: self.interval(name) for name in UNITS}
-
-    def interval(self, name: str, level: float = 0.9) -> tuple[float, float]:
-        """Central interval of an amount.
-
-        Parameters
-        ----------
-        name : str
-            Such as "sugar_mg".
-        level : float
-            Probability of the interval, between 0 and 1.
-        """
-        if name not in UNITS or not 0 < level < 1:
-            raise AntgrowthError(
-                f"interval: name = {name!r}, level = {level!r}. Give one of {', '.join(UNITS)} and "
-                "a probability between 0 and 1."
-            )
-        tail = (1.0 - level) / 2.0
-        low, high = np.quantile(self.draws[name], [tail, 1.0 - tail])
-        return float(low), float(high)
-
-    def lasts(self, volume_ul: float, of: str = "honey") -> tuple[float, float, float]:
-        """How long a measured drop lasts.
-
-        Parameters
-        ----------
-        volume_ul : float
-            Volume of the drop, as the keeper measured it. [µL]
-        of : {"honey", "sugar water"}
-
-        Returns
-        -------
-        median, low, high : float
-            With the central 90 % range; infinite if nothing is eaten. [day]
-
-        Examples
-        --------
-        >>> queen = daily_food(0, 0, 25.0, "linepithema-humile", rng=1)
-        >>> round(queen.lasts(50.0, of="honey")[0] / 7)  # weeks
-        57
-        """
-        names = {"honey": "honey_ul", "sugar water": "solution_ul"}
-        if of not in names or not 0 < as_number(volume_ul) < np.inf:
-            raise AntgrowthError(
-                f"lasts: volume_ul = {volume_ul!r}, of = {of!r}. Give the volume of a drop above "
-                "0 µL, and honey or sugar water."
-            )
-        eaten = np.quantile(self.draws[names[of]], [0.5, 0.95, 0.05])
-        if not eaten.all():
-            return np.inf, np.inf, np.inf
-        median, low, high = float(volume_ul) / eaten
-        return float(median), float(low), float(high)
+    def protein_starts(self) -> Arrival | None:
+        """When prey is offered for the first time; None if from the first day."""
+        count = self.practice.protein_from_workers
+        return self.forecast.arrival(count) if count else None
 
     def frame(self) -> pd.DataFrame:
-        """Tell every amount a day.
+        """Tell what to offer in each calendar week.
 
         Returns
         -------
         DataFrame
-            Columns amount, unit, q05, q25, q50, q75, q95.
+            Columns week (ISO 8601), start (first day of the plan in it), days (days of it with
+            amounts), need ("sugar", "protein", "water"), item, unit, q05, q25, q50, q75, q95, note.
+            Items that serve the same need are alternatives. Amounts are NaN in a week without
+            amounts, and pieces of unknown mass always.
         """
-        return pd.DataFrame(
-            [
-                {"amount": name, "unit": unit}
-                | {key: float(np.quantile(self.draws[name], at)) for key, at in LEVELS.items()}
-                for name, unit in UNITS.items()
-            ]
-        )
+        labels, starts = self._weeks()
+        awake = self.quiet == ""
+        days = np.add.reduceat(awake.astype(int), starts)
+        ends = [*starts[1:], len(awake)]
+        pauses = [self._pause(slice(*span)) for span in zip(starts, ends, strict=True)]
+        parts = []
+        for serving in self.servings:
+            part = pd.DataFrame(
+                {
+                    "week": labels,
+                    "start": self.dates[starts],
+                    "days": days,
+                    "need": serving.need,
+                    "item": serving.item,
+                    "unit": serving.unit,
+                    **self._spread(serving, starts),
+                }
+            )
+            part.loc[days == 0, list(LEVELS)] = np.nan
+            part["note"] = ["; ".join(filter(None, [serving.note, pause])) for pause in pauses]
+            parts.append(part)
+        return pd.concat(parts).sort_values("start", kind="stable", ignore_index=True)
+
+    def shopping(self, weeks: int = 12) -> pd.DataFrame:
+        """Tell what to buy for the weeks after the last note.
+
+        Parameters
+        ----------
+        weeks : int
+            How many, as far as the forecast reaches.
+
+        Returns
+        -------
+        DataFrame
+            Columns need, item, unit (g, mL or piece), q05, q50, q95, note. Items of the same need
+            are alternatives; whoever buys q95 runs short in one colony of twenty, waste not
+            counted. Days without amounts, such as those of a rest, add nothing.
+
+        Raises
+        ------
+        AntgrowthError
+            If the forecast does not reach as far.
+        """
+        most = self.forecast.days // WEEK
+        if not (isinstance(weeks, (int, np.integer)) and 1 <= weeks <= most):
+            raise AntgrowthError(
+                f"shopping: weeks = {weeks!r}. The forecast reaches {most} whole weeks "
+                f"({self.forecast.days} days): give a whole number from 1 to that, or forecast "
+                "further, 7 days a week."
+            )
+        bulk = {"mg": ("g", 1000.0), "µL": ("mL", 1000.0), "piece": ("piece", 1.0)}
+        rows = []
+        for serving in self.servings:
+            if serving.unit not in bulk or serving.item == "protein":
+                continue
+            unit, size = bulk[serving.unit]
+            spread = self._spread(serving, np.zeros(1, dtype=np.intp), WEEK * weeks)
+            rows.append(
+                {"need": serving.need, "item": serving.item, "unit": unit}
+                | {level: float(spread[level][0]) / size for level in ("q05", "q50", "q95")}
+                | {"note": serving.note}
+            )
+        return pd.DataFrame(rows)
+
+    def plot(self, ax: Sequence[Axes] | None = None) -> NDArray[np.object_]:
+        """Draw sugar and prey by the week.
+
+        Parameters
+        ----------
+        ax : two Axes, optional
+            For sugar and for prey; a figure of its own if not given.
+
+        Returns
+        -------
+        array of Axes, shape (2,)
+        """
+        from antgrowth._plot_food import plot_food
+
+        return plot_food(self, ax)
 
     def summary(self) -> str:
-        """Report in plain text: the colony, the amounts, and what to take care of."""
-        return daily_report(self).as_text()
+        """Report in plain text: amounts by the week, when prey starts, what to take care of."""
+        return plan_report(self).as_text()
 
     def __str__(self) -> str:
         return self.summary()
 
     def _repr_html_(self) -> str:
-        return daily_report(self).as_html()
+        return plan_report(self).as_html()
 
     def __repr__(self) -> str:
+        count = self.practice.protein_from_workers
+        prey = f"prey from {counted(count, 'worker')} on" if count else "prey from the first day"
         return (
-            f"DailyFood({self.workers:g} workers, {self.larvae:g} larvae at "
-            f"{self.temperature_c:g} °C: sugar {self.sugar_mg:.3g} mg, {self.prey.kind} "
-            f"{self.prey_mg:.3g} mg a day)"
+            f"FoodPlan({self.forecast.fit.counts.name!r}, {self.forecast.days} days from "
+            f"{self.dates[0]:%Y-%m-%d}, {prey})"
         )
 
-    def _median(self, name: str) -> float:
-        return float(np.median(self.draws[name]))
+    def _weeks(self) -> tuple[list[str], NDArray[np.intp]]:
+        """Names of the calendar weeks, and the place of the first day of each."""
+        calendar = self.dates.isocalendar()
+        labels = [
+            f"{year}-W{week:02d}"
+            for year, week in zip(calendar["year"], calendar["week"], strict=True)
+        ]
+        starts = [day for day, label in enumerate(labels) if not day or label != labels[day - 1]]
+        return [labels[day] for day in starts], np.array(starts)
+
+    def _pause(self, days: slice) -> str:
+        """Why some days have no amounts, and what to do on them; empty if all have."""
+        return "; ".join(QUIET[reason] for reason in sorted(set(self.quiet[days]) - {""}))
+
+    def _spread(
+        self, serving: Serving, starts: NDArray[np.intp], days: int | None = None
+    ) -> dict[str, Floats]:
+        """Quantiles of what is offered in stretches that start on these of the days, by level."""
+        offered = self.offered[serving.need][:, :days]
+        total = np.add.reduceat(offered, starts, axis=1) * serving.per_mg
+        levels = np.quantile(total, list(LEVELS.values()), axis=0)
+        return dict(zip(LEVELS, levels, strict=True))
 
 
-def daily_food(
-    workers: float,
-    larvae: float,
-    temperature_c: float,
-    species: Species | str,
+def plan_food(
+    forecast: Forecast,
     *,
-    queen: bool = True,
-    mass_mg: float | None = None,
-    larval_days: float | None = None,
     percent: float = 20.0,
-    prey: str = USUAL_PREY[0],
+    prey: str | Sequence[str] = USUAL_PREY,
+    piece_mg: Mapping[str, float] | None = None,
+    drop_ul: float | None = None,
+    protein_from_workers: int | None = None,
+    mass_mg: float | None = None,
     humidity_percent: float = HUMIDITY_PERCENT,
-    draws: int = DRAWS,
     rng: int | np.random.Generator | None = None,
-) -> DailyFood:
-    """Work out what a colony eats in a day.
+) -> FoodPlan:
+    """Plan what to offer the colonies of a forecast.
 
     Parameters
     ----------
-    workers, larvae : float
-        How many there are.
-    temperature_c : float
-        Nest temperature, from 10 to 40; for resting colonies there is no such arithmetic. [°C]
-    species : Species or str
-        Profile, or its name or path.
-    queen : bool
-        Whether a queen eats along.
-    mass_mg : float, optional
-        Live mass of a worker, weighed; needed where the profile has none. [mg]
-    larval_days : float, optional
-        Length of the larval stage at that temperature; from the profile if not given. [day]
+    forecast : Forecast
     percent : float
         Sugar of the sugar water by weight. [%]
-    prey : str
-        What larvae are reared on; one of `prey_kinds`.
+    prey : str or sequence of str
+        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. For
+        seed-eaters name "seeds".
+    piece_mg : mapping of str to float, optional
+        Mass of one piece of a kind, weighed. [mg]
+    drop_ul : float, optional
+        Volume of the drop you measure sugar water with. [µL]
+    protein_from_workers : int, optional
+        Workers from which on prey is offered; from the profile or its way of founding if not given.
+    mass_mg : float, optional
+        Live mass of a worker, weighed; needed where the profile has none. [mg]
     humidity_percent : float
         Of the air around the ants, for the water they lose. [%]
-    draws : int
-        Draws of the uncertain constants.
     rng : int, numpy.random.Generator or None
-        Seed or source of chance.
+        Seed or source of chance for the constants; that of the forecast if not given.
 
     Returns
     -------
-    DailyFood
+    FoodPlan
 
     Raises
     ------
     SpeciesError
         If the mass of a worker is not known.
     AntgrowthError
-        If an argument is out of range; all of them at once.
+        If an argument is out of range.
 
     Notes
     -----
-    Adults burn sugar by mass and temperature; larvae need the protein and energy of the body they
-    grow, at the pace of their stage. Growth energy beyond that of the prey counts as sugar. The
-    queen's eggs are left out: they weigh next to nothing beside larvae. What larvae ate who die
-    later is counted in.
+    Each colony of the forecast gets its own draw of the constants. Days of a rest season and days
+    under 10 °C have no amounts: rates of awake ants do not hold there. Larvae that are not offered
+    prey yet live on the queen, and their growth is in no amount.
 
-    Examples
-    --------
-    >>> daily_food(100, 50, 25.0, "lasius-niger", rng=1)
-    DailyFood(100 workers, 50 larvae at 25 °C: sugar 12.1 mg, house cricket 12.8 mg a day)
+    References
+    ----------
+    Rueppell O, Kirkman RW (2005) Extraordinary starvation resistance in Temnothorax rugatulus
+    colonies. Insectes Sociaux 52:282-290; Dussutour A, Simpson SJ (2012) Ant workers die young and
+    colonies collapse when fed a high-protein diet. Proceedings of the Royal Society B
+    279:2402-2408, doi:10.1098/rspb.2012.0051.
     """
-    _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws)
-    strength, (kind,) = as_percent(percent), choose_prey(prey)
-    ant = species if isinstance(species, Species) else load_species(species)
-    seed, source = _seeded(rng)
-    shape = (int(draws), 1)
+    faults = humidity_fault(humidity_percent)
+    if drop_ul is not None and not 0 < as_number(drop_ul) < np.inf:
+        faults.append(f"drop_ul = {drop_ul!r}. Give the volume of your drop above 0 µL.")
+    if faults:
+        raise AntgrowthError("plan_food: " + "\n  ".join(faults))
+    fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
+    ant = fit.species
+    practice = practice_of(ant, protein_from_workers)
+    seed, source = _seeded(forecast.seed if rng is None else rng)
+    shape = (forecast.draws, 1)
     constants = Constants.draw(shape, source)
-    masses = body_masses(ant, mass_mg, constants, int(draws), source)
-    laws = Prior.of(ant).laws(source.standard_normal((int(draws), len(Prior.of(ant)))))
-    hours_c = np.full((1, 24), float(temperature_c))
-    if larval_days is None:
-        growing = progress(laws, climate_of(ant, hours_c, np.zeros(1, bool)))
-        first_development = laws.first_development
-    else:
-        growing, first_development = np.full(shape, 1.0 / larval_days), 1.0
-    share, energy = kind.protein_share(shape, source), kind.energy_j_per_mg(shape, source)
+    masses = body_masses(ant, mass_mg, constants, forecast.draws, source)
+    shares = [kind.protein_share(shape, source) for kind in kinds]
+
+    tomorrow = forecast.start + pd.Timedelta("1D")
+    hours_c = forecast.temperature.hours(tomorrow, forecast.days)
+    resting = forecast.temperature.resting(tomorrow, forecast.days)
+    middle = (forecast.paths[:, :-1] + forecast.paths[:, 1:]) / 2.0  # of each day
+    queens = fit.setting._queens(fit.days + forecast.days)[fit.days :]
+    first = first_brood(ant, forecast.laws)
     need = needs(
-        workers=np.full(shape, float(workers)),
-        larvae=np.full(shape, float(larvae)),
-        older=np.full(shape, float(workers)),
-        queens=np.full(1, float(queen)),
-        first=first_brood(ant, laws),
-        growing=growing,
-        first_development=first_development,
+        workers=middle[..., 3],
+        larvae=middle[..., 1],
+        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
+        queens=queens,
+        first=first,
+        growing=progress(forecast.laws, climate_of(ant, hours_c, resting)),
+        first_development=forecast.laws.first_development,
         hours_c=hours_c,
         humidity_percent=float(humidity_percent),
         masses=masses,
-        prey=(share, energy),
+        prey_protein=shares[0],
+        prey_energy=kinds[0].energy_j_per_mg(shape, source),
         constants=constants,
     )
-    sugar = need.adult_sugar_mg + need.growth_sugar_mg
-    amounts = {
-        "sugar_mg": sugar,
-        "solution_ul": energetics.solution_ul(sugar, strength),
-        "honey_ul": energetics.honey_ul(sugar, constants),
-        "protein_mg": need.protein_mg,
-        "prey_mg": energetics.prey_mg(need.protein_mg, share),
-        "water_mg": need.water_mg,
-    }
-    return DailyFood(
-        workers=float(workers),
-        larvae=float(larvae),
-        temperature_c=float(temperature_c),
-        species=ant,
+    quiet = _quiet(hours_c.mean(axis=1), resting)
+    most = np.maximum.accumulate(forecast.paths[..., 3], axis=1)[:, 1:]
+    awake = quiet == ""
+    sweet = awake & (most >= practice.sugar_from_workers)
+    meaty = awake & (most >= practice.protein_from_workers)
+    founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
+    reserve = None
+    if founding and masses.queen_weighed:
+        alone = first_workers_covered(masses.queen, masses.first_worker, constants)
+        reserve = (alone * queens[0])[:, 0]
+    return FoodPlan(
+        forecast=forecast,
+        practice=practice,
+        offered={
+            "sugar": sweet * (need.adult_sugar_mg + meaty * need.growth_sugar_mg),
+            "protein": meaty * need.protein_mg,
+            "water": awake * need.water_mg,
+        },
+        quiet=quiet,
+        servings=tuple(servings(strength, kinds, shares, drop_ul, constants, source)),
         percent=strength,
-        prey=kind,
-        queen=bool(queen),
+        prey=kinds,
+        reserve=reserve,
         queen_weighed=masses.queen_weighed,
-        draws={name: amount[:, 0] for name, amount in amounts.items()},
         seed=seed,
     )
 
 
-def _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws) -> None:
-    faults = [
-        f"{name} = {value!r}. Give a number of at least 0."
-        for name, value in {"workers": workers, "larvae": larvae}.items()
-        if not 0 <= as_number(value) < np.inf
-    ]
-    if not COOLEST_C <= as_number(temperature_c) <= WARMEST_C:
-        faults.append(
-            f"temperature_c = {temperature_c!r}. Give {COOLEST_C:.0f} to {WARMEST_C:.0f} °C, where "
-            "the rates were measured. Resting ants live on their stores: no daily amount holds."
-        )
-    if larval_days is not None and not 0 < as_number(larval_days) < np.inf:
-        faults.append(
-            f"larval_days = {larval_days!r}. Give the length of the larval stage above 0 days, or "
-            "leave it out."
-        )
-    if not 0 <= as_number(humidity_percent) <= 100:
-        faults.append(f"humidity_percent = {humidity_percent!r}. Give 0 to 100 %.")
-    if not (isinstance(draws, (int, np.integer)) and draws >= 1):
-        faults.append(f"draws = {draws!r}. Give a whole number above 0.")
-    if faults:
-        raise AntgrowthError("daily_food: " + "\n  ".join(faults))
+def _quiet(mean_c: Floats, resting: NDArray[np.bool_]) -> NDArray[np.str_]:
+    """Why each day has no amounts; empty if it has."""
+    return np.select(
+        [resting, mean_c < COOLEST_C, mean_c > WARMEST_C], ["rest", "cold", "heat"], default=""
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -13,12 +13,15 @@ from antgrowth._render import arrival_report, forecast_report
 from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
+from antgrowth.laws import Laws
 from antgrowth.present import standing_packets
 from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from antgrowth.food import FoodPlan
 
 __all__ = ["Arrival", "Forecast", "forecast"]
 
@@ -45,6 +48,8 @@ class Forecast:
     assumed : str
         That, in a sentence.
     seed : int
+    laws : Laws
+        Growth laws of the colonies.
     """
 
     fit: Fit
@@ -53,6 +58,7 @@ class Forecast:
     temperature: Temperature
     assumed: str
     seed: int
+    laws: Laws = field(repr=False)
 
     @property
     def days(self) -> int:
@@ -112,6 +118,12 @@ class Forecast:
         come = first >= 0
         dates[come] = np.datetime64(self.start, "D") + first[come]
         return Arrival(int(workers), dates, self.start, self.days)
+
+    def food(self, **options: Any) -> FoodPlan:
+        """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
+        from antgrowth.food import plan_food
+
+        return plan_food(self, **options)
 
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
@@ -274,7 +286,7 @@ def forecast(
     laws = fit.model.prior.laws(x)
     standing = standing_packets(fit.model, fit.estimate, x, climate, fit.days, source)
     paths = simulate(laws, climate, source, start_day=fit.days, standing=standing)
-    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed)
+    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, laws)
 
 
 def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:

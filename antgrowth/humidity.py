@@ -1,7 +1,8 @@
 """Water in the air: vapour pressure deficit and dew point from temperature and relative humidity.
 
 Two approximations of the pressure of saturated vapour are in use, each where its source uses it:
-that of FAO-56 for the deficit, and the Magnus form for the dew point. They differ by 0.2 % at 25 °C.
+that of FAO-56 for the deficit, and the Magnus form for the dew point. They differ by 0.2 % at
+25 °C.
 """
 
 from __future__ import annotations

@@ -26,7 +26,12 @@ Floats = NDArray[np.float64]
 STEP = 0.1
 """Step of the Jacobian's differences, in prior standard deviations."""
 
-ROUNDS = 8
+ROUNDS = 12
+"""The fit stops after so many rounds at the latest."""
+
+FARTHEST = 1.5
+"""A round moves no parameter by more prior standard deviations: slopes do not hold farther."""
+
 SETTLED = 0.03
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
@@ -168,13 +173,14 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
             break
     mean, slopes = model.jacobian(x)
     white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
-    cov = linalg.inv(white_slopes.T @ white_slopes + np.eye(len(x)))
     exact = np.isinf(sites.precision[sites.used])
     strain = (white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
+    # Notes more scattered than the model allows say less, but never less than nothing.
+    told = white_slopes.T @ white_slopes / max(1.0, strain)
     return Estimate(
         x=x,
-        cov=cov * max(1.0, strain),
+        cov=linalg.inv(told + np.eye(len(x))),
         mean=mean,
         scatter=scatter,
         sites=sites,
@@ -193,6 +199,7 @@ def _newton_step(
     white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
     step = np.linalg.solve(curvature, white_slopes.T @ white_rest - x)
+    step *= min(1.0, FARTHEST / max(np.abs(step).max(), 1e-12))
     tried = np.array([0.0, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))

@@ -84,7 +84,7 @@ def _deal(
     """Deal each draw's number in a stage out over its places, by what they are expected to hold."""
     # A draw that expects nobody where the notes say somebody borrows the ages of the others.
     usual = places.number.mean(axis=0)
-    usual = usual if usual.sum() > 0 else np.ones_like(usual)
+    usual = usual / usual.sum() if usual.sum() > 1e-200 else np.ones_like(usual)
     weights = places.number + 1e-9 * usual
     hands = rng.multinomial(number, weights / weights.sum(axis=1, keepdims=True))
     draw, place = np.nonzero(hands)

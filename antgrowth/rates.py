@@ -13,27 +13,32 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["Briere", "DegreeDay", "RateCurve", "mean_daily_rate"]
+__all__ = ["Briere", "DegreeDay", "RateCurve", "SharpeSchoolfield", "mean_daily_rate"]
 
 Floats = NDArray[np.float64]
 
+_GAS_CAL = 1.987  # gas constant as Schoolfield and others (1981) write it [cal/(mol K)]
+_ZERO_C = 273.15  # [K]
+_REFERENCE_K = 25 + _ZERO_C
+
 
 class RateCurve(Protocol):
-    """What every rate curve offers; see `Briere` and `DegreeDay`."""
+    """What every rate curve offers; see `Briere`, `DegreeDay` and `SharpeSchoolfield`."""
 
-    lower_c: float
-    """Temperature at and below which nothing develops. [°C]"""
+    @property
+    def lower_c(self) -> float:
+        """Temperature at and below which nothing develops; minus infinite if none [°C]."""
 
     @property
     def upper_c(self) -> float:
-        """Temperature at and above which nothing develops; infinite if the curve has none. [°C]"""
+        """Temperature at and above which nothing develops; infinite if the curve has none [°C]."""
 
     @property
     def optimum_c(self) -> float:
-        """Temperature of fastest development; infinite if the curve has none. [°C]"""
+        """Temperature of fastest development; infinite if the curve has none [°C]."""
 
     def __call__(self, temperature_c: ArrayLike) -> Floats:
-        """Share of the stage completed per day. [1/day]"""
+        """Share of the stage completed per day [1/day]."""
 
 
 @dataclass(frozen=True)
@@ -86,16 +91,16 @@ class DegreeDay:
 
     @property
     def upper_c(self) -> float:
-        """Infinite: the line has no upper limit. [°C]"""
+        """Infinite: the line has no upper limit [°C]."""
         return np.inf
 
     @property
     def optimum_c(self) -> float:
-        """Infinite: the line has no optimum. [°C]"""
+        """Infinite: the line has no optimum [°C]."""
         return np.inf
 
     def __call__(self, temperature_c: ArrayLike) -> Floats:
-        """Share of the stage completed per day, same shape as `temperature_c` [°C]. [1/day]"""
+        """Share of the stage completed per day, same shape as `temperature_c` [1/day]."""
         warmth = np.asarray(temperature_c, dtype=float) - self.lower_c
         return np.maximum(warmth, 0.0) / self.degree_days
 
@@ -130,7 +135,7 @@ class Briere:
 
     scale: float
     lower_c: float
-    upper_c: float  # type: ignore[misc]  # a field here, a property of the protocol
+    upper_c: float
 
     def __post_init__(self) -> None:
         if not (0 <= self.lower_c < self.upper_c and self.scale > 0):
@@ -152,17 +157,104 @@ class Briere:
 
     @property
     def optimum_c(self) -> float:
-        """Temperature of fastest development. [°C]"""
+        """Temperature of fastest development [°C]."""
         low, high = self.lower_c, self.upper_c
         root = np.sqrt(16 * high**2 + 9 * low**2 - 16 * low * high)
         return float((4 * high + 3 * low + root) / 10)
 
     def __call__(self, temperature_c: ArrayLike) -> Floats:
-        """Share of the stage completed per day, same shape as `temperature_c` [°C]. [1/day]"""
+        """Share of the stage completed per day, same shape as `temperature_c` [1/day]."""
         t = np.asarray(temperature_c, dtype=float)
         above = np.maximum(t - self.lower_c, 0.0)
         below = np.maximum(self.upper_c - t, 0.0)
         return self.scale * np.maximum(t, 0.0) * above * np.sqrt(below)
+
+
+@dataclass(frozen=True)
+class SharpeSchoolfield:
+    """The rate curve of an enzyme that heat inactivates, after Schoolfield and others (1981).
+
+    Parameters
+    ----------
+    rate_at_25 : float
+        Rate at 25 °C if no enzyme were inactive. [1/day]
+    activation_cal : float
+        Enthalpy of activation, the paper's ``HA``: how steeply the rate rises. [cal/mol]
+    half_c : float
+        Temperature at which half of the enzyme is inactive, its ``TH``. [°C]
+    inactivation_cal : float
+        Enthalpy of inactivation by heat, its ``HH``: how steeply the rate falls. [cal/mol]
+
+    Notes
+    -----
+    ``r(T) = rate_at_25 (T / 298.15) exp[HA/R (1/298.15 - 1/T)] / (1 + exp[HH/R (1/TH - 1/T)])``
+    with T in K and R = 1.987 cal/(mol K): the paper's form without inactivation by cold. It has no
+    thresholds: the rate is small in cold and in heat, but never none. At `half_c` it is half of
+    what the numerator gives.
+
+    References
+    ----------
+    Schoolfield RM, Sharpe PJH, Magnuson CE (1981) Non-linear regression of biological
+    temperature-dependent rate models based on absolute reaction-rate theory. Journal of
+    Theoretical Biology 88:719-731, doi:10.1016/0022-5193(81)90246-0 (from memory). After Sharpe
+    PJH, DeMichele DW (1977) Reaction kinetics of poikilotherm development. Journal of Theoretical
+    Biology 64:649-670 (from memory).
+
+    Examples
+    --------
+    >>> curve = SharpeSchoolfield(0.04, 14_000, 35.0, 80_000)
+    >>> round(float(curve(25.0)), 8), round(curve.optimum_c, 3)
+    (0.03950627, 31.505)
+    """
+
+    rate_at_25: float
+    activation_cal: float
+    half_c: float
+    inactivation_cal: float
+
+    def __post_init__(self) -> None:
+        rises = self.rate_at_25 > 0 and self.activation_cal > 0 and self.half_c > -_ZERO_C
+        # Only then is there an optimum: the loss to heat must outweigh the gain.
+        falls = self.inactivation_cal > self.activation_cal + 2 * _GAS_CAL * (self.half_c + _ZERO_C)
+        if not (rises and falls):
+            raise ValueError(
+                f"SharpeSchoolfield: rate_at_25 = {self.rate_at_25}, activation_cal = "
+                f"{self.activation_cal}, half_c = {self.half_c}, inactivation_cal = "
+                f"{self.inactivation_cal}. Rate and activation must be above 0, and inactivation "
+                "[cal/mol] above the activation by more than 2 R TH, about 1200 cal/mol."
+            )
+
+    @property
+    def lower_c(self) -> float:
+        """Minus infinite: the curve has no lower threshold [°C]."""
+        return -np.inf
+
+    @property
+    def upper_c(self) -> float:
+        """Infinite: the curve has no upper threshold [°C]."""
+        return np.inf
+
+    @property
+    def optimum_c(self) -> float:
+        """Temperature of fastest development [°C]."""
+        # Where the derivative of log r is none, E = exp[HH/R (1/TH - 1/T)] has a closed form in T,
+        # in which T weighs little: a few rounds settle it.
+        half_k = self.half_c + _ZERO_C
+        optimum_k, before = half_k, np.inf
+        while abs(optimum_k - before) > 1e-10:
+            before = optimum_k
+            gain = self.activation_cal + _GAS_CAL * before
+            log_inactive = np.log(gain / (self.inactivation_cal - gain))
+            optimum_k = 1 / (1 / half_k - _GAS_CAL / self.inactivation_cal * log_inactive)
+        return float(optimum_k - _ZERO_C)
+
+    def __call__(self, temperature_c: ArrayLike) -> Floats:
+        """Share of the stage completed per day, same shape as `temperature_c` [1/day]."""
+        t = np.asarray(temperature_c, dtype=float) + _ZERO_C
+        rise = self.activation_cal / _GAS_CAL * (1 / _REFERENCE_K - 1 / t)
+        inactive = self.inactivation_cal / _GAS_CAL * (1 / (self.half_c + _ZERO_C) - 1 / t)
+        # log(1 + exp) in this form does not overflow
+        return self.rate_at_25 * t / _REFERENCE_K * np.exp(rise - np.logaddexp(0.0, inactive))
 
 
 def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._words import counted
 from antgrowth.errors import AntgrowthError
 
 __all__ = ["coverage", "crps", "interval_score", "randomised_pit", "stand_at_horizon"]
@@ -69,7 +70,7 @@ def crps(ensemble: ArrayLike, truth: ArrayLike, axis: int = -1, fair: bool = Tru
     number, needed = members.shape[-1], 2 if fair else 1
     if number < needed:
         raise AntgrowthError(
-            f"crps: {number} members. {'A fair score' if fair else 'A score'} needs at least "
+            f"crps: {counted(number, 'member')}. {'A fair' if fair else 'A'} score needs at least "
             f"{needed}; draw more."
         )
     if np.isinf(members).any() or np.isinf(came).any():
@@ -145,7 +146,7 @@ def interval_score(low: ArrayLike, high: ArrayLike, truth: ArrayLike, level: flo
         raise AntgrowthError(f"interval_score: level = {level!r}. Give a probability, such as 0.9.")
     first, last, came = (np.asarray(value, dtype=float) for value in (low, high, truth))
     if (first > last).any():
-        raise AntgrowthError("interval_score: an interval has its low end above its high. Swap them.")
+        raise AntgrowthError("interval_score: a low end above its high end. Swap them.")
     distance = np.maximum(first - came, 0.0) + np.maximum(came - last, 0.0)
     return last - first + 2.0 / (1.0 - level) * distance
 

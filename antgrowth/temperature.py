@@ -12,12 +12,24 @@ from datetime import tzinfo
 import numpy as np
 
 from antgrowth._arguments import as_celsius, as_number
+from antgrowth._composed import Repeating, as_plan
 from antgrowth._logger import Source, read_record
-from antgrowth._plans import Readings, Repeating, Temperature, as_plan, span_of
+from antgrowth._normals import MONTHS, Seasons
+from antgrowth._plans import Temperature, span_of
+from antgrowth._readings import Readings
 from antgrowth._words import counted
 from antgrowth.errors import TemperatureError
 
-__all__ = ["Temperature", "constant", "day_night", "read_temperature", "repeating_day"]
+__all__ = [
+    "Temperature",
+    "constant",
+    "day_night",
+    "monthly_normals",
+    "read_temperature",
+    "repeating_day",
+]
+
+_WIDEST_DAILY_RANGE_C = 40.0
 
 
 def constant(temperature_c: float) -> Temperature:
@@ -32,6 +44,12 @@ def constant(temperature_c: float) -> Temperature:
     ------
     TemperatureError
         If it is not a number from -40 to 70.
+
+    Notes
+    -----
+    Heat mats need care: a thermostat, residual-current protection, nothing folded or covered, no
+    water near mains; heat only a part of the nest, so that the ants can choose.
+    `Temperature.audit` holds a plan against the limits of a species.
 
     Examples
     --------
@@ -62,6 +80,10 @@ def day_night(
     TemperatureError
         If a value is out of range.
 
+    Notes
+    -----
+    For heat mats see `constant`.
+
     Examples
     --------
     >>> import antgrowth as ag
@@ -90,6 +112,52 @@ def day_night(
         f"{day_c:.1f} °C by day ({_clock(starts)}-{_clock(starts + length)}), "
         f"{night_c:.1f} °C by night",
     )
+
+
+def monthly_normals(means_c: Sequence[float] | np.ndarray, daily_range: float = 0.0) -> Temperature:
+    """Make a plan of seasons, such as a room or a climate, from the mean of each month.
+
+    Parameters
+    ----------
+    means_c : sequence of float, length 12
+        Mean temperature of each month, January first. [°C]
+    daily_range : float
+        Difference between the warmest and the coolest moment of a day, 0 to 40. [°C]
+
+    Raises
+    ------
+    TemperatureError
+        If there are not 12 numbers from -40 to 70, or the daily range is out of range.
+
+    Notes
+    -----
+    The day's mean runs in straight lines between mid-months, which are placed so that each month
+    has the mean given. Within a day, a sine wave is warmest at 15:00 (assumed). Normals are those
+    of a usual year: real weather strays from them by several degrees.
+
+    Examples
+    --------
+    >>> import antgrowth as ag
+    >>> ag.monthly_normals([1, 2, 5, 9, 14, 17, 19, 18, 15, 10, 5, 2], daily_range=8)
+    <Temperature: monthly means from 1.0 °C (January) to 19.0 °C (July), 8.0 °C from night to day>
+    """
+    values = np.array(means_c, dtype=object).ravel()
+    if len(values) != MONTHS:
+        raise TemperatureError(
+            f"monthly_normals: {counted(len(values), 'value')}. Give 12, one for each month from "
+            "January on."
+        )
+    means = [
+        as_celsius(value, f"monthly_normals: month {month}")
+        for month, value in enumerate(values, start=1)
+    ]
+    range_c = as_number(daily_range)
+    if not 0 <= range_c <= _WIDEST_DAILY_RANGE_C:
+        raise TemperatureError(
+            f"monthly_normals: daily_range = {daily_range!r}. Give a number from 0 to "
+            f"{_WIDEST_DAILY_RANGE_C:.0f} °C, from the coolest to the warmest moment of a day."
+        )
+    return Seasons(np.array(means), range_c)
 
 
 def repeating_day(hours_c: Sequence[float] | np.ndarray) -> Temperature:
@@ -137,8 +205,9 @@ def read_temperature(
     source : path or DataFrame
         A CSV file (comma, semicolon or tab; decimal point or comma) or a table with a time column
         (time, date, datetime or timestamp, or a date and a time) and a temperature column
-        (temperature_c, temperature, temp_c or temp). It is not changed. Times are ISO 8601 or
-        follow the rules for dates of a count log.
+        (temperature_c, temperature, temp_c or temp), perhaps a humidity column (humidity,
+        humidity_pct or rh; percent). It is not changed. Times are ISO 8601 or follow the rules for
+        dates of a count log.
     tz : str or tzinfo, optional
         Time zone of the keeper's clock. Needed if the times carry a zone: they are converted to
         this clock. Times without a zone are taken as local clock times as they stand.
@@ -156,7 +225,8 @@ def read_temperature(
     ------
     TemperatureError
         If there are rows that cannot be read (all are listed, with their row numbers), readings
-        outside -40 to 70 °C, or readings that only make sense in °F.
+        outside -40 to 70 °C or 0 to 100 % (wet sensors up to 110 are taken as 100), or readings
+        that only make sense in °F.
 
     Notes
     -----
@@ -167,6 +237,10 @@ def read_temperature(
     and a day without a reading is taken as the day before if the readings around it are at most
     36 hours apart. When clocks are put back, both readings of the repeated hour are averaged; the
     hour that is skipped in spring is interpolated. A row with an empty temperature is not used.
+
+    Readings that stand out by 5 °C or more from those just before and after, and readings that stay
+    the same for 48 hours or longer, are used and reported. Humidity is averaged like temperature,
+    but stays unknown where none was read for more than 6 hours.
 
     Examples
     --------

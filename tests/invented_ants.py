@@ -5,8 +5,6 @@ The numbers are those of `simulators.one_ant.TYPICAL`, so that both can be held 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from simulators.one_ant import BROOD_STAGES, REFERENCE_C, TYPICAL
 
@@ -64,6 +62,7 @@ def climate(
     laying: RateCurve | None = None,
     resting: np.ndarray | None = None,
     rest_survival: tuple[float, float, float] = (0.05, 1.0, 0.05),
+    ageing_q10: float = TYPICAL["ageing_q10"],
 ) -> Climate:
     """What temperatures, shape (days, 24) [°C], mean to the invented ant."""
     p = TYPICAL
@@ -77,7 +76,7 @@ def climate(
         tuple(curves),
         laying or Briere.through(1.0, REFERENCE_C, p["laying_lower_c"], p["laying_upper_c"]),
         reference_c=REFERENCE_C,
-        ageing_q10=p["ageing_q10"],
+        ageing_q10=ageing_q10,
         heat_limit_c=p["heat_limit_c"],
         heat_loss_per_day_c=p["heat_loss"],
         rest_survival=rest_survival,
@@ -109,6 +108,3 @@ def crossing(counts: np.ndarray, threshold: float) -> float:
     after = int(np.argmax(counts >= threshold))
     assert counts[after] >= threshold > counts[after - 1]
     return after - 1 + (threshold - counts[after - 1]) / (counts[after] - counts[after - 1])
-
-
-Weather = Callable[[int], np.ndarray]

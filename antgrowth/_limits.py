@@ -1,0 +1,33 @@
+"""Which numbers of a species profile limit the temperature, and what a keeper must mind."""
+
+from __future__ import annotations
+
+__all__ = ["HEAT_CAUTION", "OUTDOORS_CAUTION", "PHASES", "SENSOR_MARGIN_C", "STANDSTILLS"]
+
+PHASES = {
+    "founding": ("limits.founding_ceiling_c", "", "ceiling of the founding nest"),
+    "housed": ("limits.housed_ceiling_c", "", "ceiling of the housed colony"),
+    "outdoors": ("limits.outdoor_high_c", "limits.outdoor_low_c", "warmest outdoors"),
+}
+"""By phase of a colony: paths of its highest and lowest temperature, and a name of the highest."""
+
+SENSOR_MARGIN_C = 2.0
+"""Within this of a ceiling nothing is safe: sensors err, and sit away from the brood. [°C]"""
+
+HEAT_CAUTION = (
+    "Heat mats: use a thermostat and residual-current protection; fold and cover nothing, keep "
+    "water away from mains; heat only a part of the nest, so that the ants can choose."
+)
+
+OUTDOORS_CAUTION = (
+    "Outdoors: never release ants, and keep none outdoors that are not native there; your local "
+    "authority decides what may be kept."
+)
+
+STANDSTILLS = {
+    "egg": "development.egg.lower_c",
+    "larva": "development.larva.lower_c",
+    "pupa": "development.pupa.lower_c",
+    "laying": "laying.lower_c",
+}
+"""What stops in the cold, and the path of the temperature below which it does."""

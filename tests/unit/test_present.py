@@ -1,0 +1,139 @@
+"""What stands in the nest after the last note: numbers from the notes, ages from growth."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from invented_ants import steady, swing
+
+from antgrowth.ensemble import Packets, simulate
+from antgrowth.inference import Model, estimate
+from antgrowth.likelihood import Observations
+from antgrowth.moments import Cells
+from antgrowth.present import standing_packets
+from antgrowth.prior import Prior, climate_of
+from antgrowth.species import load_species
+
+PRIOR = Prior.of(load_species("lasius-niger"))
+DRAWS = 800
+
+
+def noted(*notes: tuple[int, int, float, float]) -> Observations:
+    """Cells of (evening, stage, low, high)."""
+    days, stages, low, high = zip(*notes, strict=True)
+    cells = Cells(np.array(days), np.eye(4)[list(stages)])
+    return Observations(cells, np.array(low, float), np.array(high, float), np.ones(len(days)))
+
+
+def stand_after(observations: Observations, hours: np.ndarray, last: int, seed: int = 1):
+    """Packets that stand on the last evening, the laws of their colonies and the climate."""
+    climate = climate_of(PRIOR.species, hours, np.zeros(len(hours), bool))
+    model = Model(PRIOR, climate, observations)
+    best = estimate(model)
+    rng = np.random.default_rng(seed)
+    x = PRIOR.with_round_shifts(best.draw(DRAWS, rng), 0.25)
+    return standing_packets(model, best, x, climate, last, rng), PRIOR.laws(x), climate
+
+
+def totals(packets: Packets) -> np.ndarray:
+    """Ants by colony and stage."""
+    held = np.zeros((DRAWS, 4), dtype=int)
+    np.add.at(held, (packets.draw, packets.stage), packets.number)
+    return held
+
+
+HOURS = swing(28, 20, 140)
+LAST = 80
+NOTES = noted(
+    (30, 0, 14, 14), (30, 1, 6, 6), (45, 2, 7, 7), (66, 3, 0, 0), (70, 3, 1, np.inf),
+    (80, 0, 12, 12), (80, 1, 6, 6), (80, 2, 4, 4), (80, 3, 9, 9),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def standing() -> tuple[Packets, object, object]:
+    return stand_after(NOTES, HOURS, LAST)
+
+
+class TestNumbers:
+    def test_they_follow_the_notes_of_the_last_evening(self, standing):
+        held = totals(standing[0])
+        # Noted 12, 6, 4, 9; some eggs and larvae are overlooked.
+        assert held.mean(axis=0) == pytest.approx([12.6, 6.6, 4, 9], abs=1.0)
+        assert np.all(held.std(axis=0) < 2.5) and np.all(held.std(axis=0) > 0.2)
+
+    def test_whole_and_never_negative(self, standing):
+        packets = standing[0]
+        assert packets.number.min() >= 1 and np.issubdtype(packets.number.dtype, np.integer)
+        assert set(packets.stage.tolist()) <= {0, 1, 2, 3}
+
+    def test_without_notes_of_the_day_they_scatter_as_growth_does(self):
+        held = totals(stand_after(noted((20, 0, 10, 10)), HOURS, LAST)[0])
+        assert held[:, 3].std() > 2.0
+        assert held[:, 0].mean() > 0
+
+    def test_nothing_can_be_below_zero_where_none_were_seen(self):
+        held = totals(stand_after(noted((20, 0, 0, 0), (40, 0, 0, 0)), HOURS, 40)[0])
+        assert held.min() == 0 and np.median(held[:, 0]) <= 1
+
+
+class TestAges:
+    def test_all_were_there_on_the_last_evening(self, standing):
+        packets = standing[0]
+        assert np.all(packets.seen == LAST)
+        assert packets.entered.min() >= 0
+
+    def test_most_entered_before_and_will_be_done_after(self, standing):
+        packets, laws, climate = standing
+        clocks = climate.clocks(laws.shift_c)
+        need = laws.needs(np.ones(1))[:, ::-1, 0]
+        for stage in range(3):
+            some = packets.where(packets.stage == stage)
+            clock = clocks.stages[stage]
+            done = clock.when(
+                clock.at(some.entered, some.draw)
+                + some.pace * need[some.draw, some.first.astype(int), stage],
+                some.draw,
+            )
+            assert np.average(some.entered <= LAST, weights=some.number) > 0.995
+            assert np.average(done > LAST, weights=some.number) > 0.99
+
+    def test_first_workers_only_from_the_time_without_workers(self, standing):
+        packets = standing[0]
+        eggs, workers = packets.stage == 0, packets.stage == 3
+        assert np.average(packets.first[eggs], weights=packets.number[eggs]) < 0.1
+        assert np.average(packets.first[workers], weights=packets.number[workers]) > 0.9
+
+    def test_paces_are_spread(self, standing):
+        packets = standing[0]
+        brood = packets.stage < 3
+        assert np.average(packets.pace[brood], weights=packets.number[brood]) == pytest.approx(1, abs=0.06)
+        assert len(np.unique(packets.pace[brood])) > 2
+
+
+class TestGrowingOn:
+    def test_a_forecast_goes_on_without_a_jump(self, standing):
+        packets, laws, climate = standing
+        rng = np.random.default_rng(2)
+        paths = simulate(laws, climate, rng, start_day=LAST, standing=packets)
+        assert np.array_equal(paths[:, 0], totals(packets))
+        assert paths.min() >= 0
+        mean = paths.mean(axis=0)
+        assert np.abs(np.diff(mean[:4], axis=0)).max() < 2.0
+
+    def test_notes_against_all_expectation_still_give_a_colony_that_grows(self):
+        # Pupae long before any could be: they borrow their ages, and must not stay for ever.
+        odd = noted((12, 2, 9, 9), (12, 3, 4, 4))
+        packets, laws, climate = stand_after(odd, steady(25, 120), 12)
+        paths = simulate(
+            laws, climate, np.random.default_rng(3), start_day=12, standing=packets
+        )
+        assert paths.min() >= 0
+        assert totals(packets)[:, 2:].sum() > 0
+        # No egg, larva or pupa of the first evening is still there after all have had the time.
+        none = climate_of(PRIOR.species, steady(25, 120), np.ones(120, bool))
+        assert none.laying.max() == 0
+
+    def test_the_same_chance_gives_the_same_nest(self):
+        once, again = (stand_after(NOTES, HOURS, LAST, seed=5)[0] for _ in range(2))
+        assert all(np.array_equal(a, b) for a, b in zip(vars(once).values(), vars(again).values(), strict=True))
