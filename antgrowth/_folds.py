@@ -77,7 +77,7 @@ class Fold:
         The number waited for.
     draws : int
     seed : tuple of int
-        Of the backtest, and the place of the fold in it.
+        Of the backtest, and of the fold.
     """
 
     log: CountLog

@@ -83,7 +83,8 @@ def _find_columns(sheet: Sheet) -> tuple[dict[str, int], tuple[str, ...]]:
             "each once. Rename or remove columns."
         )
     if "stage" in places:
-        stages = sorted({cells[places.pop("stage")] for _, cells in sheet.rows})
+        place = places.pop("stage")
+        stages = sorted({cells[place] for _, cells in sheet.rows})
         if len(stages) > 1:
             raise LogError(
                 f"{sheet.where}: the column stage holds {', '.join(stages)}. A curve belongs to "

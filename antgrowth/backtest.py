@@ -227,9 +227,9 @@ def backtest(
             ahead=days or _far_enough(log, cut, reached),
             workers=int(workers),
             draws=int(draws),
-            seed=(seed, place),
+            seed=(seed, cut.toordinal()),  # the same forecast whichever other cutoffs there are
         )
-        for place, cut in enumerate(cuts)
+        for cut in cuts
     ]
     rows = []
     for fold in _with_progress(folds, progress):

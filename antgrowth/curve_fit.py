@@ -5,6 +5,7 @@ from __future__ import annotations
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -469,8 +470,9 @@ def _draws(
     coordinates[:, free] += normal * wide[:, None]
     with np.errstate(over="ignore"):
         candidates = kind.to_parameters(coordinates)
-    draws = [draw for draw in candidates if np.isfinite(draw).all() and _makes_curve(kind, draw)]
-    return np.array(draws[:_DRAWS]) if len(draws) >= _FEWEST_DRAWS else none
+    candidates = candidates[np.isfinite(candidates).all(axis=1)]
+    draws = list(islice((draw for draw in candidates if _makes_curve(kind, draw)), _DRAWS))
+    return np.array(draws) if len(draws) >= _FEWEST_DRAWS else none
 
 
 def _makes_curve(kind: Kind, parameters: Floats) -> bool:

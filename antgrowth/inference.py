@@ -29,6 +29,12 @@ STEP = 0.1
 ROUNDS = 12
 """The fit stops after so many rounds at the latest."""
 
+FULL_STEPS = 5
+"""Later rounds go half-way, which calms a search that swings to and fro."""
+
+STRAINED, RESTART = 1.5, 1.5
+"""Strain from which the search begins again, and how far away. [prior standard deviations]"""
+
 FARTHEST = 1.5
 """A round moves no parameter by more prior standard deviations: slopes do not hold farther."""
 
@@ -119,6 +125,8 @@ class Estimate:
         Counting error relative to the usual, and its log-sd.
     strain : float
         Squared residuals over what was expected; 1 is as expected, more is more scattered.
+    log_density : float
+        Of parameters and notes at x, to compare searches.
     rounds : int
     converged : bool
     """
@@ -131,6 +139,7 @@ class Estimate:
     error_scale: float
     error_spread: float
     strain: float
+    log_density: float
     rounds: int
     converged: bool
 
@@ -143,6 +152,9 @@ class Estimate:
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
     """Find the most probable parameters.
 
+    Where the notes strain the model, the search begins again from an earlier and from a later
+    start of growth, and the most probable end counts: shapes that lie a brood apart can trap it.
+
     Parameters
     ----------
     model : Model
@@ -154,7 +166,16 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     Estimate
         Its `converged` tells whether it settled within `ROUNDS` rounds.
     """
-    x = np.zeros(len(model.prior)) if start is None else start.copy()
+    best = _search(model, np.zeros(len(model.prior)) if start is None else start)
+    if best.strain < STRAINED and best.converged:
+        return best
+    onset = np.eye(len(model.prior))[0]  # the first parameter is when growth began
+    others = [_search(model, shift * onset) for shift in (-RESTART, RESTART)]
+    return max([best, *others], key=lambda e: e.log_density)
+
+
+def _search(model: Model, start: Floats) -> Estimate:
+    x = start.copy()
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
     moved = np.inf
     for rounds in range(1, ROUNDS + 1):
@@ -167,7 +188,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
         scale, spread = _counting_error(model, x, mean, before, doubt, sites)
         scatter = growth_cov + np.diag(model.error(x, mean, scale))
         step = _newton_step(model, x, mean, slopes, scatter, sites)
-        x = x + step
+        x = x + (step if rounds <= FULL_STEPS else 0.5 * step)
         moved = float(np.abs(step).max())
         if moved < SETTLED:
             break
@@ -187,6 +208,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
         error_scale=scale,
         error_spread=spread,
         strain=float(strain),
+        log_density=evidence(sites, mean, scatter) - 0.5 * float(x @ x),
         rounds=rounds,
         converged=moved < 5 * SETTLED,
     )

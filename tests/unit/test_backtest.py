@@ -178,7 +178,7 @@ def test_all_wrong_cutoffs_are_told_at_once():
         ({"workers": 0}, AntgrowthError, r"workers = 0. Give a whole number of at least 1"),
         ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number of at least 20"),
         ({"days": 1.5}, AntgrowthError, r"days = 1.5. Give a whole number"),
-        ({"days": 5, "cutoffs": 6}, LogError, "an exact count later than these and not more than 5"),
+        ({"days": 5, "cutoffs": 6}, LogError, "later than these and not more than 5 days"),
         ({"temperature": 25.0}, TemperatureError, r"temps is a float. Give what read_temperature"),
         # These are the errors of the fit itself, once no cutoff can be fitted.
         ({"queen_since": "2026-03-15"}, LogError, "before queen_since"),
@@ -342,6 +342,32 @@ def test_changes_to_come_are_known_only_with_the_temperatures():
     assert median["known"] > median["as known then"] + 15
 
 
+# --- dates -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("cutoff", ["2026-04-24", "2026-04-27"])  # a look, and a day between two
+def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
+    hatching = (pd.Timestamp("2026-05-10") - pd.Timestamp(QUEEN_SINCE)).days
+
+    def simulate(laws, climate, rng, *, start_day=0, standing=None):
+        """Return no ants until the evening of 10 May, and 40 workers from then on."""
+        day = start_day - 1 + np.arange(climate.days - start_day + 1)
+        paths = np.zeros((len(laws), len(day), 4), dtype=np.int64)
+        paths[:, day >= hatching, 3] = 40
+        return paths
+
+    monkeypatch.setattr("antgrowth.forecast.simulate", simulate)
+    monkeypatch.setattr("antgrowth._baselines.simulate", simulate)
+    trial = run(cutoffs=[cutoff])
+    wait = (pd.Timestamp("2026-05-10") - pd.Timestamp(cutoff)).days
+    for method in ("antgrowth", "species average"):
+        arrival = rows(trial, method=method, target="arrival")[FORESEEN]
+        assert (arrival == wait).to_numpy().all()
+        workers = rows(trial, method=method, target="workers").set_index("date")["median"]
+        assert (workers.loc["2026-05-02"] == 0).all()
+        assert (workers.loc["2026-05-10"] > 30).all()
+
+
 # --- failures --------------------------------------------------------------------------------
 
 
@@ -487,13 +513,14 @@ def test_averages_by_hand():
         covered_90=table["covered_50"],
         error_days=np.nan,
     )
-    ours, line = summarise(table, False, "antgrowth", {"not used": "as known then"}).to_dict("records")
+    instead = {"not used": "as known then"}
+    ours, line = summarise(table, False, "antgrowth", instead).to_dict("records")
     assert (ours["folds"], ours["failed"], ours["cases"], ours["answered"]) == (1, 1, 3, 2)
     assert (ours["crps"], ours["covered_50"], ours["error"], ours["bias"]) == (2.0, 0.5, 1.5, -0.5)
     assert ours["crps_ratio"] == 1.0
     assert (line["failed"], line["answered"], line["crps"], line["error"]) == (0, 2, 5.5, 3.5)
     assert line["crps_ratio"] == 3.0 / 6.0  # the one case that both answered
-    split = summarise(table, True, "antgrowth", {"not used": "as known then"})
+    split = summarise(table, True, "antgrowth", instead)
     assert split[["horizon_days", "method", "cases"]].to_numpy().tolist() == [
         ["to 14", "antgrowth", 1], ["to 14", "log-linear", 1],
         ["to 60", "antgrowth", 2], ["to 60", "log-linear", 2],

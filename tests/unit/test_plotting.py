@@ -147,9 +147,9 @@ class TestPlotFit:
         axes = fit.plot()
         assert [ax.get_ylabel() for ax in axes] == ["eggs", "larvae", "pupae", "workers"]
         frame = fit.growth_frame()
+        drawn(axes[0])
         for ax in axes:
             table = frame[frame["stage"] == ax.get_ylabel()]
-            drawn(ax)
             for source, label in (
                 ("species", "usual for Lasius niger (90%)"),
                 ("colony", "this colony, expected (90%)"),

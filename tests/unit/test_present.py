@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_ants import steady, swing
@@ -58,8 +60,8 @@ def standing() -> tuple[Packets, object, object]:
 class TestNumbers:
     def test_they_follow_the_notes_of_the_last_evening(self, standing):
         held = totals(standing[0])
-        # Noted 12, 6, 4, 9; some eggs and larvae are overlooked.
-        assert held.mean(axis=0) == pytest.approx([12.6, 6.6, 4, 9], abs=1.0)
+        # Noted 12, 6, 4, 9; one in twelve eggs and larvae is overlooked.
+        assert held.mean(axis=0) == pytest.approx([13.0, 6.5, 4, 9], abs=1.2)
         assert np.all(held.std(axis=0) < 2.5) and np.all(held.std(axis=0) > 0.2)
 
     def test_whole_and_never_negative(self, standing):
@@ -101,7 +103,7 @@ class TestAges:
     def test_first_workers_only_from_the_time_without_workers(self, standing):
         packets = standing[0]
         eggs, workers = packets.stage == 0, packets.stage == 3
-        assert np.average(packets.first[eggs], weights=packets.number[eggs]) < 0.1
+        assert np.average(packets.first[eggs], weights=packets.number[eggs]) < 0.2
         assert np.average(packets.first[workers], weights=packets.number[workers]) > 0.9
 
     def test_paces_are_spread(self, standing):
@@ -121,19 +123,18 @@ class TestGrowingOn:
         mean = paths.mean(axis=0)
         assert np.abs(np.diff(mean[:4], axis=0)).max() < 2.0
 
-    def test_notes_against_all_expectation_still_give_a_colony_that_grows(self):
-        # Pupae long before any could be: they borrow their ages, and must not stay for ever.
-        odd = noted((12, 2, 9, 9), (12, 3, 4, 4))
-        packets, laws, climate = stand_after(odd, steady(25, 120), 12)
-        paths = simulate(
-            laws, climate, np.random.default_rng(3), start_day=12, standing=packets
-        )
-        assert paths.min() >= 0
-        assert totals(packets)[:, 2:].sum() > 0
-        # No egg, larva or pupa of the first evening is still there after all have had the time.
-        none = climate_of(PRIOR.species, steady(25, 120), np.ones(120, bool))
-        assert none.laying.max() == 0
+    def test_brood_that_came_far_too_early_does_not_stay_for_ever(self):
+        # Nine pupae when one was hardly to be expected: they borrow their ages from other draws.
+        last = 29
+        packets, laws, climate = stand_after(noted((last, 2, 9, 9)), steady(25, 120), last)
+        assert np.median(totals(packets)[:, 2]) >= 3
+        childless = replace(climate, laying=0 * climate.laying)
+        rng = np.random.default_rng(3)
+        paths = simulate(laws, childless, rng, start_day=last, standing=packets)
+        assert paths.min() >= 0 and np.all(np.diff(paths.sum(axis=2), axis=1) <= 0)
+        assert not paths[:, -1, :3].any() and paths[:, -1, 3].mean() > 5
 
     def test_the_same_chance_gives_the_same_nest(self):
-        once, again = (stand_after(NOTES, HOURS, LAST, seed=5)[0] for _ in range(2))
-        assert all(np.array_equal(a, b) for a, b in zip(vars(once).values(), vars(again).values(), strict=True))
+        once, again = (stand_after(noted((20, 0, 9, 9)), HOURS, 20, seed=5)[0] for _ in range(2))
+        for name, value in vars(once).items():
+            assert np.array_equal(value, getattr(again, name)), name
