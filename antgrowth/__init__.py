@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from typing import Any
 
+__version__ = "0.1.0"
+
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, load_colony
 from antgrowth.counts import CountLog, read_counts
@@ -29,6 +31,7 @@ from antgrowth.errors import (
 from antgrowth.fit import Fit, fit
 from antgrowth.food import daily_food
 from antgrowth.forecast import Arrival, Forecast
+from antgrowth.saving import load_fit
 from antgrowth.species import Species, list_species, load_species
 from antgrowth.temperature import (
     Temperature,
@@ -38,8 +41,6 @@ from antgrowth.temperature import (
     read_temperature,
     repeating_day,
 )
-
-__version__ = "0.1.0"
 
 __all__ = [
     "AntgrowthError",
@@ -63,6 +64,7 @@ __all__ = [
     "fit_rate_curve",
     "list_species",
     "load_colony",
+    "load_fit",
     "load_species",
     "monthly_normals",
     "plotting",

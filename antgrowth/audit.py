@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from antgrowth._arguments import Day, as_number
 from antgrowth._audit_view import audit_report
 from antgrowth._limits import HEAT_CAUTION, PHASES, SENSOR_MARGIN_C, STANDSTILLS
-from antgrowth._plans import ONE_DAY, Temperature
+from antgrowth._plans import Temperature
 from antgrowth._span import days_to_show
 from antgrowth._words import counted
 from antgrowth.errors import TemperatureError
@@ -112,7 +112,7 @@ class Audit:
         excess = pd.DataFrame(np.maximum(hours - limit, 0.0)).mean(axis=1)
         near = (hours > ceiling - SENSOR_MARGIN_C) & (hours <= ceiling)
         columns = {
-            "date": pd.to_datetime(self.start + np.arange(self.days) * ONE_DAY),
+            "date": (self.start + np.arange(self.days)).astype("datetime64[us]"),
             "mean_c": by_day.mean(axis=1),
             "lowest_c": by_day.min(axis=1),
             "highest_c": by_day.max(axis=1),

@@ -387,7 +387,7 @@ def fit_rate_curve(
     ...                       "duration_days": [62, 42, 31.5, 23, 18.2]})
     >>> found = ag.fit_rate_curve(table, name="pupae", rng=1)
     >>> found.chosen, round(float(1 / found.rate(24.0)), 1)
-    ('degree-day', 25.4)
+    ('degree-day', 25.3)
     """
     rates = read_rate_table(table, name)
     seed = rng if isinstance(rng, int) else int(np.random.default_rng(rng).integers(2**31))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -207,6 +208,12 @@ class Fit:
         from antgrowth.forecast import forecast
 
         return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+
+    def save(self, path: str | os.PathLike[str]) -> None:
+        """Write the fit to a JSON file; `load_fit` reads it back."""
+        from antgrowth.saving import save_fit
+
+        save_fit(self, path)
 
     def update(self, new_counts: CountLog | pd.DataFrame | str) -> Fit:
         """Fit again with more notes, starting from what is known.

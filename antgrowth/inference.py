@@ -193,6 +193,7 @@ def _search(model: Model, start: Floats) -> Estimate:
         if moved < SETTLED:
             break
     mean, slopes = model.jacobian(x)
+    scatter = model.scatter(x) + np.diag(model.error(x, mean, scale))
     white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
     exact = np.isinf(sites.precision[sites.used])
     strain = (white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)

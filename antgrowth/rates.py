@@ -12,6 +12,7 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy import special
 
 __all__ = ["Briere", "DegreeDay", "RateCurve", "SharpeSchoolfield", "mean_daily_rate"]
 
@@ -253,8 +254,8 @@ class SharpeSchoolfield:
         t = np.asarray(temperature_c, dtype=float) + _ZERO_C
         rise = self.activation_cal / _GAS_CAL * (1 / _REFERENCE_K - 1 / t)
         inactive = self.inactivation_cal / _GAS_CAL * (1 / (self.half_c + _ZERO_C) - 1 / t)
-        # log(1 + exp) in this form does not overflow
-        return self.rate_at_25 * t / _REFERENCE_K * np.exp(rise - np.logaddexp(0.0, inactive))
+        active = special.expit(-inactive)  # 1 / (1 + exp), which does not overflow
+        return self.rate_at_25 * t / _REFERENCE_K * np.exp(rise) * active
 
 
 def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:

@@ -82,8 +82,7 @@ class TestCeilings:
         climate: Climate = climate_of(
             load_species(LASIUS), plan.hours("2027-05-01", 3), np.zeros(3, bool)
         )
-        lost = -np.expm1(-np.diff(climate.extra_loss[:, 1]))
-        assert frame["heat_loss"].to_numpy() == pytest.approx(lost)
+        assert frame["heat_loss"].to_numpy() == pytest.approx(1 - np.exp(-climate.loss[:, 1]))
         assert frame["heat_loss"][0] == pytest.approx(1 - np.exp(-0.03 * 3 * 14 / 24))
         assert frame["hours_above_heat_limit"].tolist() == [14.0] * 3
 
@@ -91,8 +90,8 @@ class TestCeilings:
 class TestCold:
     def test_stages_stand_still_each_below_its_own_threshold(self):
         frame = audit(ag.constant(11.5), days=1).frame().iloc[0]
-        below = {stage: frame[f"hours_below_{stage}"] for stage in ("egg", "larva", "pupa", "laying")}
-        assert below == {"egg": 24, "larva": 24, "pupa": 0, "laying": 24}
+        below = [frame[f"hours_below_{what}"] for what in ("egg", "larva", "pupa", "laying")]
+        assert below == [24, 24, 0, 24]
         at_threshold = audit(ag.constant(14), days=1).frame().iloc[0]
         assert at_threshold["hours_below_egg"] == 0
 
@@ -127,8 +126,8 @@ class TestOutdoors:
         assert np.isnan(plan.audit(ant, "housed", start="2027-05-01", days=3).floor_c)
 
     def test_limits_the_wrong_way_round(self):
-        with pytest.raises(SpeciesError, match="limits.outdoor_low_c = 35 is not below limits.out"):
-            with_outdoor_limits(35, -5)
+        with pytest.raises(SpeciesError, match="limits.outdoor_low_c = 30 is not below limits.out"):
+            with_outdoor_limits(30, 20)
 
 
 class TestGaps:
@@ -199,10 +198,9 @@ class TestAsked:
             assert HEAT_CAUTION in audit(ag.constant(24), phase).summary()
 
     def test_a_profile_or_its_name(self):
-        plan = ag.constant(24)
-        assert audit(plan).frame().equals(
-            plan.audit(load_species(LASIUS), "founding", start="2027-05-01", days=10).frame()
-        )
+        plan = ag.day_night(30, 20)
+        loaded = plan.audit(load_species(LASIUS), "founding", start="2027-05-01", days=10)
+        assert audit(plan).frame().equals(loaded.frame())
 
     def test_nothing_is_changed(self):
         temps = days_of("2026-07-04", "2026-07-10")
@@ -228,8 +226,8 @@ class TestAsked:
         assert str(found) == found.summary()
         assert repr(found) == "Audit(lasius-niger, founding, 10 days, 240 hours above the ceiling)"
         assert "<strong>TOO WARM</strong>" in found._repr_html_()
-        most = "above the ceiling of the founding nest  28.0    240    10  2027-05-01, 24 hours, 29.5"
-        assert most in found.summary()
+        row = "above the ceiling of the founding nest  28.0    240    10  2027-05-01, 24 hours"
+        assert row in found.summary()
 
 
 class TestPicture:

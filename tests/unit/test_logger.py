@@ -262,20 +262,15 @@ def test_the_table_given_is_not_changed(as_text):
     assert (temps.hours("2026-07-04", 2) == 24.0).all()
 
 
-def test_a_year_of_minutes_is_read_quickly(tmp_path):
-    minutes = pd.date_range("2026-01-01", periods=525_600, freq="min")
-    stamps = np.datetime_as_string(minutes.to_numpy(), "m")
+@pytest.mark.parametrize("form", ["%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M"])
+def test_a_year_of_minutes_is_read_quickly(tmp_path, form):
+    stamps = pd.date_range("2026-01-01", periods=525_600, freq="min").strftime(form)
     wave = np.round(24 + 3 * np.sin(np.arange(525_600) * 2 * np.pi / 1440), 2)
-    path = csv(
-        tmp_path,
-        "time,temperature_c\n"
-        + "\n".join(
-            f"{stamp},{celsius}" for stamp, celsius in zip(stamps, wave.tolist(), strict=True)
-        ),
-    )
-    begun = time.perf_counter()
+    rows = (f"{stamp},{celsius}" for stamp, celsius in zip(stamps, wave.tolist(), strict=True))
+    path = csv(tmp_path, "time,temperature_c\n" + "\n".join(rows))
+    begun = time.process_time()  # what other programs do meanwhile does not count
     temps = read_temperature(path)
-    assert time.perf_counter() - begun < 4.0
+    assert time.process_time() - begun < 2.0
     assert temps.describe() == (
         "525,600 readings, 2026-01-01 to 2026-12-31, mean 24.0 °C, 21.0 to 27.0"
     )

@@ -6,13 +6,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from antgrowth.rates import Briere, DegreeDay, mean_daily_rate
+from antgrowth.rates import Briere, DegreeDay, SharpeSchoolfield, mean_daily_rate
 
 BRIERE = Briere(1e-4, 10, 35)
 LINE = DegreeDay(15.9, 445)
+ENZYME = SharpeSchoolfield(0.04, 14_000, 35.0, 80_000)
 
 
-@pytest.fixture(params=[BRIERE, LINE], ids=["briere", "degree-day"])
+@pytest.fixture(params=[BRIERE, LINE, ENZYME], ids=["briere", "degree-day", "sharpe-schoolfield"])
 def curve(request):
     return request.param
 
@@ -58,6 +59,19 @@ class TestLimits:
         rising = np.diff(BRIERE(celsius)) > 0
         assert np.array_equal(rising, celsius[1:] < BRIERE.optimum_c)
 
+    def test_an_enzyme_is_slow_in_cold_and_heat_but_never_stops(self):
+        assert (ENZYME.lower_c, ENZYME.upper_c) == (-np.inf, np.inf)
+        rate = ENZYME([-60.0, 0.0, 31.5, 60.0, 300.0])
+        assert np.all(rate > 0) and np.all(rate[[0, 3, 4]] < 1e-3)
+        celsius = np.linspace(-30, 60, 2000)
+        rising = np.diff(ENZYME(celsius)) > 0
+        assert np.array_equal(rising, celsius[1:] < ENZYME.optimum_c)
+
+    def test_the_optimum_where_the_curve_is_flat(self):
+        flat = SharpeSchoolfield(0.04, 14_000, 35.0, 15_500)
+        near = flat.optimum_c + np.array([-0.5, 0.0, 0.5])
+        assert np.argmax(flat(near)) == 1
+
 
 class TestThrough:
     @pytest.mark.parametrize("days, at_c", [(13.0, 25.0), (40.0, 18.0)])
@@ -80,6 +94,20 @@ class TestRefused:
         with pytest.raises(ValueError, match=r"degree_days = .*above 0 \[°C day\]"):
             DegreeDay(10, degree_days)
 
+    @pytest.mark.parametrize(
+        "parameters",
+        [
+            (0.0, 14_000, 35, 80_000),
+            (0.04, -1.0, 35, 80_000),
+            (0.04, 14_000, -300, 80_000),
+            (0.04, 14_000, 35, 14_500),
+            (0.04, 14_000, 35, np.nan),
+        ],
+    )
+    def test_sharpe_schoolfield(self, parameters):
+        with pytest.raises(ValueError, match=r"rate_at_25 = .*activation by more than 2 R TH"):
+            SharpeSchoolfield(*parameters)
+
     @pytest.mark.parametrize("days, at_c", [(13, 10.0), (13, 38.0), (13, 5.0), (0, 25.0)])
     def test_briere_through(self, days, at_c):
         with pytest.raises(ValueError, match=r"Briere.through: days = .* between 10 and 38 °C"):
@@ -100,6 +128,6 @@ class TestMeanDailyRate:
         assert daily == pytest.approx(np.array(by_hand))
 
     def test_not_the_rate_of_the_mean(self):
-        # Nights below the threshold cost nothing, so a swing round it develops what its mean cannot.
+        # Nights below the threshold cost nothing: a swing round it develops what its mean cannot.
         assert float(LINE(15.9)) == 0
         assert mean_daily_rate(LINE, [[5.9, 25.9]])[0] == pytest.approx(5 / 445)
