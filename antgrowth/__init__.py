@@ -17,7 +17,7 @@ from typing import Any
 __version__ = "0.1.0"
 
 from antgrowth.changes import ChangeLog, read_changes
-from antgrowth.colony import Colony, load_colony
+from antgrowth.colony import Colony, demo_colony, load_colony
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.curve_fit import fit_rate_curve
 from antgrowth.errors import (
@@ -60,6 +60,7 @@ __all__ = [
     "constant",
     "daily_food",
     "day_night",
+    "demo_colony",
     "fit",
     "fit_rate_curve",
     "list_species",

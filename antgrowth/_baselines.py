@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from antgrowth.ensemble import simulate
-from antgrowth.forecast import SHIFT_GRAIN_C
+from antgrowth.present import SHIFT_GRAIN_C
 from antgrowth.prior import Prior
 from antgrowth.setting import Setting
 from antgrowth.temperature import Temperature

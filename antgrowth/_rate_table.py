@@ -48,6 +48,11 @@ class RateTable:
         return self.frame["rate_per_day"].to_numpy()
 
     @property
+    def range_c(self) -> tuple[float, float]:
+        """Lowest and highest temperature [°C]."""
+        return float(self.temperature_c.min()), float(self.temperature_c.max())
+
+    @property
     def weights(self) -> np.ndarray:
         """Weight of each rate, 1 / sd² up to a common factor, shape (n,)."""
         sd = self.frame["sd_per_day"].to_numpy()

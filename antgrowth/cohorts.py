@@ -27,6 +27,9 @@ PACES = 8
 REST_LOSS = 0.3
 """Log-loss, between two moments when eggs of one day enter a stage, that only a rest can cause."""
 
+AGE_GROUP_DAYS = 3
+"""Workers that eclose within so many days share an age: little beside their lives. [day]"""
+
 BLOCK = 512
 """Draws times paces worked on at once: few enough for the processor's cache."""
 
@@ -199,8 +202,10 @@ class Trace:
     laid : array, shape (3, draws, 2, paces)
         When those were laid who finish egg, larva and pupa at the end. [day]
     factors : Survival
-    workers : array, shape (draws, days, 2)
-        Expected workers alive at the end, by day of eclosion and kind.
+    workers : array, shape (draws, 2, groups)
+        Expected workers alive at the end, by kind and time of eclosion.
+    eclosed : array, shape (groups,)
+        Those times. [day]
     carried : Carried or None
         Ants carried in or out.
     """
@@ -209,6 +214,7 @@ class Trace:
     laid: Floats
     factors: Survival
     workers: Floats
+    eclosed: Floats
     carried: Carried | None
 
 
@@ -233,7 +239,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     counts = np.zeros((days + 1, len(laws), 4)) if carried is None else carried.counts(days)
     births, first = np.zeros((days, len(laws))), np.zeros((days, len(laws)))
     died = np.zeros((days + 1, len(laws)))
-    eclosed, before = np.zeros((days, len(laws), 2)), np.zeros((len(laws), 2))
+    before = np.zeros((len(laws), 2))
     midday = np.zeros((days, len(laws), 2))
     for day in range(days):
         then = counts[day + 1]
@@ -241,8 +247,8 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
         entered, left = totals.passed(day)
         then[:, :3] += np.einsum("sdkp,sdkp->ds", factors.present[day], entered[:3] - left)
         finished = entered[3].sum(axis=-1)
-        eclosed[day], before = finished - before, finished
-        living = alive.at_end_of(day, eclosed)
+        living = alive.at_end_of(day, finished - before)
+        before = finished
         then[:, 3] += living
         died[day + 1] = finished.sum(axis=1) - living
         # Laying answers to the nest of midday: half a day late would add up over generations.
@@ -258,8 +264,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
     growth = Growth(
         counts.transpose(1, 0, 2), births.T, first.T, died.T, midday.transpose(1, 0, 2)
     )
-    left = eclosed.transpose(1, 0, 2) * alive.share(0, days - 1).transpose(0, 2, 1)
-    return Trace(growth, laid[-1], factors, left, carried)
+    return Trace(growth, laid[-1], factors, alive.by_age(days - 1), alive.middle, carried)
 
 
 def _take_sides(laid: Floats, factors: Survival, clocks: Clocks, times: Floats) -> Floats:
@@ -276,7 +281,7 @@ def _take_sides(laid: Floats, factors: Survival, clocks: Clocks, times: Floats) 
             )
             apart = np.abs(loss.at(entered) - loss.at(times)[:, None, None, None]) > REST_LOSS
             laid[:, stage - 1] = np.where(apart, np.rint(passed), passed)
-    return laid
+    return np.minimum.accumulate(laid, axis=1)  # nobody leaves a stage before entering it
 
 
 class _Totals:
@@ -319,24 +324,33 @@ class _Totals:
 
 
 class _WorkersAlive:
-    """Workers alive out of those eclosed on each day, by Weibull life on the ageing clock."""
+    """Workers alive out of those eclosed so far, by Weibull life on the ageing clock.
+
+    Those of a few days in a row share an age, that of the middle of their days.
+    """
 
     def __init__(self, laws: Laws, clocks: Clocks, days: int) -> None:
         self.age = clocks.ageing.readings[0]
-        self.eclosed_at = clocks.ageing.at(np.arange(days)[None] + 0.5)[0]
+        groups = -(-days // AGE_GROUP_DAYS)
+        self.middle = np.minimum((np.arange(groups) + 0.5) * AGE_GROUP_DAYS, days - 0.5)
+        self.eclosed_at = clocks.ageing.at(self.middle[None])[0]
+        self.eclosed = np.zeros((len(laws), 2, groups))
         self.life = laws.lives()[:, :, None]
         self.shape = laws.life_shape
-        self.start: int | None = None
+        self.first: int | None = None
 
     def at_end_of(self, day: int, eclosed: Floats) -> Floats:
-        if self.start is None:
-            if not eclosed[day].any():
-                return np.zeros(len(self.life))
-            self.start = day
-        alive = self.share(self.start, day)
-        return np.einsum("edk,dke->d", eclosed[self.start : day + 1], alive)
+        """Workers alive after so many (draws, 2) eclosed on a day, shape (draws,)."""
+        group = day // AGE_GROUP_DAYS
+        self.eclosed[:, :, group] += eclosed
+        if self.first is None and eclosed.any():
+            self.first = group
+        if self.first is None:
+            return np.zeros(len(self.life))
+        return self.by_age(day, self.first).sum(axis=(1, 2))
 
-    def share(self, first: int, last: int) -> Floats:
-        """Alive at the end of day `last` of those eclosed since `first`: draws, 2, days."""
-        age = self.age[last + 1] - self.eclosed_at[first : last + 1]
-        return np.exp(-((age / self.life) ** self.shape))
+    def by_age(self, day: int, first: int = 0) -> Floats:
+        """Alive at the end of a day by age group, from group `first` on: draws, 2, groups."""
+        group = day // AGE_GROUP_DAYS + 1
+        age = np.maximum(self.age[day + 1] - self.eclosed_at[first:group], 0.0)
+        return self.eclosed[:, :, first:group] * np.exp(-((age / self.life) ** self.shape))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -22,7 +23,7 @@ from antgrowth.fit import Fit, _founding, fit
 from antgrowth.species import Species, load_species
 from antgrowth.temperature import Temperature, read_temperature
 
-__all__ = ["Colony", "load_colony", "unread_files"]
+__all__ = ["Colony", "demo_colony", "load_colony", "unread_files"]
 
 COUNTS_FILE, TEMPERATURE_FILE = "counts.csv", "temperature.csv"
 LATER_FILES = ("changes.csv", "feeds.csv")
@@ -162,9 +163,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
 
     Examples
     --------
-    >>> from importlib.resources import files
-    >>> demo = files("antgrowth.datasets") / "colonies" / "warm-country-camponotus"
-    >>> load_colony(demo).species
+    >>> load_colony(demo_colony("warm-country-camponotus")).species
     Species('species', Camponotus sp., claustral, evidence thin)
     """
     path = Path(folder).expanduser()
@@ -197,6 +196,40 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     if faults:
         raise _all(path, faults)
     return Colony(name, counts, temperature, species, queen_since, MappingProxyType(said))
+
+
+def demo_colony(name: str) -> Path:
+    """Find the folder of a demo colony. All of them are invented.
+
+    Parameters
+    ----------
+    name : str
+        "garden-ant-first-year" or "warm-country-camponotus".
+
+    Returns
+    -------
+    folder : Path
+        Part of the package: copy it before you change anything. Its README says what is in it.
+
+    Raises
+    ------
+    AntgrowthError
+        If there is no demo colony of that name.
+
+    Examples
+    --------
+    >>> load_colony(demo_colony("garden-ant-first-year")).name
+    'garden ant, first year'
+    """
+    home = Path(str(files("antgrowth.datasets") / "colonies"))
+    names = sorted(path.parent.name for path in home.glob(f"*/{SETTINGS_FILE}"))
+    if name not in names:
+        raise AntgrowthError(
+            f"demo_colony: no demo colony is called {name!r}.{near_miss(str(name), names)} "
+            f"Allowed: {', '.join(names)}. Give one of them; for a folder of your own use "
+            "load_colony."
+        )
+    return home / name
 
 
 def unread_files(folder: str | os.PathLike[str]) -> list[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,8 +12,9 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from antgrowth._curve_kinds import KINDS, Kind
+from antgrowth._curve_solver import FittedCurve, fit_kind
+from antgrowth._curve_view import curve_report
 from antgrowth._rate_table import RateTable, read_rate_table
-from antgrowth._render import Report, rounded
 from antgrowth._words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.rates import RateCurve
@@ -26,40 +26,7 @@ __all__ = ["FittedCurve", "RateCurveFit", "fit_rate_curve"]
 
 Floats = NDArray[np.float64]
 
-_DRAWS = 1000
-_FEWEST_DRAWS = 100  # with fewer that make a curve, nothing is said of its uncertainty
-_AT_BOUND = 0.005  # of the range between the bounds
-_ROUNDING = 1e-9  # of the fastest rate: a curve that comes closer goes through the point
-_EXACT = 1e-6  # of a value: an interval narrower than this is rounding
 _BEYOND_C = 3.0  # how far the table of a curve runs on beyond the data
-
-
-@dataclass(frozen=True, eq=False)
-class FittedCurve:
-    """One kind of curve, fitted.
-
-    Attributes
-    ----------
-    name : str
-        "degree-day", "briere" or "sharpe-schoolfield".
-    curve : RateCurve
-    parameters : tuple of (name, unit, value, note)
-        The note says which of them the table does not show.
-    draws : array, shape (draws, parameters)
-        Parameters as uncertain as they are; no rows if that cannot be told.
-    scatter : float
-        Standard deviation of the rates about the curve; of a rate of middling weight if the table
-        has sd. [1/day]
-    aicc : float
-        Akaike's criterion, corrected for few points; infinite with too few for it.
-    """
-
-    name: str
-    curve: RateCurve
-    parameters: tuple[tuple[str, str, float, str], ...]
-    draws: Floats
-    scatter: float
-    aicc: float
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -164,7 +131,7 @@ class RateCurveFit:
         outside = self._outside(t)
         if not outside.any():
             return ""
-        lowest, highest = self._range_c()
+        lowest, highest = self.table.range_c
         span = sorted({float(t[outside].min()), float(t[outside].max())})
         return (
             f"{self.table.name}: extrapolated at {' to '.join(f'{value:g}' for value in span)} °C, "
@@ -188,7 +155,7 @@ class RateCurveFit:
             develops); extrapolated.
         """
         if temperature_c is None:
-            lowest, highest = self._range_c()
+            lowest, highest = self.table.range_c
             temperature_c = np.linspace(lowest - _BEYOND_C, highest + _BEYOND_C, 201)
         t = np.atleast_1d(np.asarray(temperature_c, dtype=float))
         rate = self.curve(t)
@@ -253,7 +220,7 @@ class RateCurveFit:
 
     def summary(self) -> str:
         """Report in plain text: the table, the chosen curve, and how the others compare."""
-        return self._report().as_text()
+        return curve_report(self).as_text()
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
@@ -265,17 +232,14 @@ class RateCurveFit:
         return self.summary()
 
     def _repr_html_(self) -> str:
-        return self._report().as_html()
+        return curve_report(self).as_html()
 
     def __repr__(self) -> str:
         rows = counted(len(self.table.frame), "row")
         return f"RateCurveFit({self.table.name!r}, {self.chosen} from {rows})"
 
-    def _range_c(self) -> tuple[float, float]:
-        return float(self.table.temperature_c.min()), float(self.table.temperature_c.max())
-
     def _outside(self, temperature_c: Floats) -> NDArray[np.bool_]:
-        lowest, highest = self._range_c()
+        lowest, highest = self.table.range_c
         return (temperature_c < lowest) | (temperature_c > highest)
 
     def _warn(self, temperature_c: ArrayLike) -> None:
@@ -292,49 +256,6 @@ class RateCurveFit:
 
     def _optimum_note(self) -> str:
         return "beyond the table" if self._outside(np.array(self.curve.optimum_c)) else ""
-
-    def _report(self) -> Report:
-        table = self.table
-        lowest, highest = self._range_c()
-        weighted = ", weighted by sd" if table.frame["sd_per_day"].notna().all() else ""
-        unused = f"; columns not used: {', '.join(table.unused)}" if table.unused else ""
-        facts = [
-            ("data", f"{counted(len(table.frame), 'row')}, {lowest:g} to {highest:g} °C{weighted}"
-             f"{unused}"),
-            ("curve", f"{self.chosen}, {self._verdict()}"),
-        ]  # fmt: skip
-        return Report(
-            title=f"Rate curve: {table.name}",
-            facts=tuple(facts),
-            head=("parameter", "unit", "value", "90% interval", "note"),
-            align="llrrl",
-            rows=tuple(_row(row) for row in self.summary_frame().to_dict("records")),
-            closing=tuple(self._closing()),
-        )
-
-    def _verdict(self) -> str:
-        if self.chosen != self.best:
-            return f"chosen; the table supports {self.best} more"
-        compared = sum(np.isfinite(fitted.aicc) for fitted in self.fitted.values())
-        if not compared:
-            return "the simplest: too few rows to compare curves"
-        return "best supported" if compared > 1 else "the only one that so few rows can support"
-
-    def _closing(self) -> list[tuple[str, str]]:
-        closing = []
-        for row in self.comparison().to_dict("records"):
-            if row["curve"] != self.chosen:
-                behind = row["aicc"] - self.fitted[self.chosen].aicc
-                aicc = f"AICc {behind:+.1f}" if np.isfinite(behind) else "AICc needs more rows"
-                scatter = f"scatter {row['scatter_per_day']:.2g} 1/day"
-                closing.append((row["curve"], f"{aicc}, {scatter}"))
-        closing += [(name, f"not fitted: {why}") for name, why in self.left_out.items()]
-        t, rate = self.table.temperature_c, self.table.rate_per_day
-        if self.chosen == "degree-day" and rate[t == t.max()].mean() < rate.max():
-            closing.append(
-                ("care", "rates fall at the warm end, which a straight line cannot follow")
-            )
-        return closing
 
 
 def fit_rate_curve(
@@ -400,93 +321,10 @@ def fit_rate_curve(
                 f"needs {needed} rows at {needed} temperatures, there are {n} at {temperatures}"
             )
         else:
-            fitted.append(_fit(kind, rates, np.random.default_rng(seed)))
+            fitted.append(fit_kind(kind, rates, np.random.default_rng(seed)))
     fitted.sort(key=lambda curve: curve.aicc)  # stable: the simplest first among equals
     best = {curve.name: curve for curve in fitted}
     return RateCurveFit(rates, best, left_out, fitted[0].name, seed)
-
-
-def _fit(kind: Kind, table: RateTable, rng: np.random.Generator) -> FittedCurve:
-    from scipy.optimize import least_squares  # slow to load, and seldom needed
-
-    root = np.sqrt(table.weights)
-    t, rate = table.temperature_c, table.rate_per_day
-    bounds = tuple(np.array(bound) for bound in kind.bounds(table))
-
-    def misses(coordinates: Floats) -> Floats:
-        curve = kind.build(kind.to_parameters(coordinates))
-        return root * (curve(t) - rate) / rate.max()
-
-    inside = 1e-6 * (bounds[1] - bounds[0])
-    found = min(
-        (
-            least_squares(misses, np.clip(start, bounds[0] + inside, bounds[1] - inside),
-                          bounds=bounds, x_scale="jac", ftol=1e-12, xtol=1e-12, gtol=1e-12)
-            for start in kind.starts(table)
-        ),
-        key=lambda result: result.cost,
-    )  # fmt: skip
-    n, p = len(rate), found.x.size
-    squares = max(2 * found.cost, n * _ROUNDING**2)
-    near = np.minimum(found.x - bounds[0], bounds[1] - found.x)
-    held = near < _AT_BOUND * (bounds[1] - bounds[0])
-    values = kind.to_parameters(found.x)
-    notes = ["at its bound: the table does not show it" if bound else "" for bound in held]
-    return FittedCurve(
-        name=kind.name,
-        curve=kind.build(values),
-        parameters=tuple(
-            (name, unit, float(value), note)
-            for (name, unit), value, note in zip(kind.parameters, values, notes, strict=True)
-        ),
-        draws=_draws(kind, found.x, found.jac, held, squares / (n - p), n - p, rng),
-        scatter=float(np.sqrt(squares / (n - p)) * rate.max()),
-        aicc=_aicc(squares, n, p + 1),
-    )
-
-
-def _draws(
-    kind: Kind,
-    centre: Floats,
-    jacobian: Floats,
-    held: NDArray[np.bool_],
-    variance: float,
-    freedom: int,
-    rng: np.random.Generator,
-) -> Floats:
-    """Draw parameters from Student's t around the best point; those that make no curve are left."""
-    free = np.flatnonzero(~held)
-    none = np.empty((0, centre.size))
-    size = np.linalg.norm(jacobian[:, free], axis=0)
-    if not size.all():
-        return none
-    _, singular, axes = np.linalg.svd(jacobian[:, free] / size, full_matrices=False)
-    if singular[-1] < 1e-7 * singular[0]:  # a direction in which the table says nothing
-        return none
-    tries = 4 * _DRAWS
-    normal = rng.standard_normal((tries, free.size)) / singular @ axes / size
-    coordinates = np.tile(centre, (tries, 1))
-    wide = np.sqrt(variance * freedom / rng.chisquare(freedom, tries))
-    coordinates[:, free] += normal * wide[:, None]
-    with np.errstate(over="ignore"):
-        candidates = kind.to_parameters(coordinates)
-    candidates = candidates[np.isfinite(candidates).all(axis=1)]
-    draws = list(islice((draw for draw in candidates if _makes_curve(kind, draw)), _DRAWS))
-    return np.array(draws) if len(draws) >= _FEWEST_DRAWS else none
-
-
-def _makes_curve(kind: Kind, parameters: Floats) -> bool:
-    try:
-        kind.build(parameters)
-    except ValueError:
-        return False
-    return True
-
-
-def _aicc(squares: float, n: int, k: int) -> float:
-    if n < k + 2:
-        return np.inf
-    return float(n * np.log(squares / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1))
 
 
 def _kind(name: str) -> Kind:
@@ -498,13 +336,3 @@ def _interval(values: Floats) -> tuple[float, float]:
         return np.nan, np.nan
     low, high = np.quantile(values, [0.05, 0.95])
     return float(low), float(high)
-
-
-def _row(row: dict) -> tuple[str, ...]:
-    value, low, high = row["value"], row["q05"], row["q95"]
-    if high - low > _EXACT * abs(value):
-        text, *ends = rounded(value, low, high)
-        interval = " to ".join(ends)
-    else:  # held at a bound, without scatter, or unknown
-        text, interval = f"{value:.6g}", "-"
-    return row["parameter"], row["unit"], text, interval, row["note"]

@@ -18,6 +18,7 @@ from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.inference import Estimate, Model, estimate
 from antgrowth.notes import held_at_first, observe
+from antgrowth.present import Present
 from antgrowth.prior import Prior
 from antgrowth.setting import Setting
 from antgrowth.species import Species, load_species
@@ -82,6 +83,17 @@ class Fit:
     def days(self) -> int:
         """Days from day zero to the end of the last day with a note."""
         return self.setting.day_of(self.counts.end) + 1
+
+    def present(self, draws: int = DRAWS) -> Present:
+        """Where the colony stands after the last note, worked out once for each number of draws."""
+        if draws not in self._presents:
+            x = self.estimate.draw(draws, np.random.default_rng(self.seed))
+            self._presents[draws] = Present.of(self.model, self.estimate, x)
+        return self._presents[draws]
+
+    @cached_property
+    def _presents(self) -> dict[int, Present]:
+        return {}
 
     @property
     def converged(self) -> bool:

@@ -14,7 +14,6 @@ from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
 from antgrowth.laws import Laws
-from antgrowth.present import standing_packets
 from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
 
@@ -26,9 +25,6 @@ if TYPE_CHECKING:
 __all__ = ["Arrival", "Forecast", "forecast"]
 
 CONDITION = "if the queen lives and stays fertile"
-SHIFT_GRAIN_C = 0.25
-"""Draws share clocks when their rate curves lie this close, which makes forecasts quick. [°C]"""
-
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 
@@ -281,12 +277,11 @@ def forecast(
     seed, source = _seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     climate = fit.setting.climate(fit.days + days, plan)
-    x = fit.draws if draws == len(fit.draws) else fit.estimate.draw(draws, source)
-    x = fit.model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
-    laws = fit.model.prior.laws(x)
-    standing = standing_packets(fit.model, fit.estimate, x, climate, fit.days, source)
-    paths = simulate(laws, climate, source, start_day=fit.days, standing=standing)
-    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, laws)
+    present = fit.present(draws)
+    paths = simulate(
+        present.laws, climate, source, start_day=fit.days, standing=present.packets(source)
+    )
+    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, present.laws)
 
 
 def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:

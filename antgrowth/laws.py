@@ -28,6 +28,9 @@ Floats = NDArray[np.float64]
 STILL = 1e-7
 """Equivalent days that pass even in the cold: keeps clocks invertible, adds a day in 30,000 years."""
 
+GRAIN = 0.25
+"""Spacing of the readings at which a clock's days are tabulated. [equivalent day]"""
+
 SHIFTS_C = np.linspace(-5.0, 5.0, 11)
 """Shifts of the rate curves for which climates are tabulated; draws interpolate between. [°C]"""
 
@@ -134,7 +137,8 @@ class Clock:
     def at(self, time: Floats, draw: NDArray | None = None) -> Floats:
         """Read the clock at times up to the last. [day]
 
-        Before day 0 the clock ran as on that day. The first axis of `time` runs over draws, unless `draw` names the draw of each time.
+        Before day 0 the clock ran as on that day. The first axis of `time` runs over draws, unless
+        `draw` names the draw of each time.
         """
         return self._look_up(self.readings, time, self._row(time, draw))
 
@@ -147,11 +151,34 @@ class Clock:
         row = self._row(reading, draw)
         last = self.readings[0, -1] if self.rows == 1 else self.readings[:, -1].take(row)
         inside, first = np.clip(reading, 0.0, last), row * (self.days + 1)
-        spot = np.searchsorted(self._end_to_end, inside + row * self._span, side="right") - 1
-        spot = np.clip(spot, first, first + self.days - 1)
+        spot = first + self._day_at(inside, row)
         low = self.readings.take(spot)
         time = spot - first + (inside - low) / (self.readings.take(spot + 1) - low)
         return np.where(reading < last, time, float(self.days))
+
+    def _day_at(self, reading: Floats, row: NDArray[np.intp]) -> NDArray[np.intp]:
+        """The day on which a reading is passed: a guess from a table, then a step or two."""
+        guide, marks = self._guide
+        day = guide.take(row * marks + (reading * (1 / GRAIN)).astype(np.intp))
+        first, latest = row * (self.days + 1), self.days - 1
+        for _ in range(2):
+            day = day + ((self.readings.take(first + day + 1) <= reading) & (day < latest))
+        # In the cold a clock creeps, and the day may lie far beyond the guess.
+        behind = (self.readings.take(first + day + 1) <= reading) & (day < latest)
+        if behind.any():
+            row = np.broadcast_to(row, reading.shape)[behind]
+            found = np.searchsorted(
+                self._end_to_end, reading[behind] + row * self._span, side="right"
+            )
+            day[behind] = np.clip(found - 1 - row * (self.days + 1), 0, latest)
+        return day
+
+    @cached_property
+    def _guide(self) -> tuple[NDArray[np.intp], int]:
+        """Day on which evenly spaced readings are passed, row after row, and marks in a row."""
+        marks = np.arange(0.0, self.readings[:, -1].max() + GRAIN, GRAIN)
+        days = [np.searchsorted(row, marks, side="right") - 1 for row in self.readings]
+        return np.minimum(np.concatenate(days), self.days - 1), len(marks)
 
     def before(self, time: Floats, passed: Floats, draw: NDArray | None = None) -> Floats:
         """When the clock stood by so much earlier than at a time; may be before day 0. [day]"""

@@ -6,80 +6,116 @@ conditioning. Within a stage, ages are spread as the draw's own growth expects.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special
 
+from antgrowth.cohorts import Growth
 from antgrowth.ensemble import Packets
 from antgrowth.inference import Estimate, Model
-from antgrowth.laws import Climate
+from antgrowth.laws import Laws
 from antgrowth.moments import Cells
 from antgrowth.stages import STAGES
 from antgrowth.standing import Places, stand
 
-__all__ = ["standing_packets"]
+__all__ = ["Present"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-FORECAST_PACES = 4
+PACES = 4
 """Number of paces among brood of known age; fewer than in the fit, for speed."""
 
+SHIFT_GRAIN_C = 0.25
+"""Draws share clocks when their rate curves lie this close, which makes forecasts quick. [°C]"""
 
-def standing_packets(
-    model: Model,
-    best: Estimate,
-    x: Floats,
-    climate: Climate,
-    days: int,
-    rng: np.random.Generator,
-) -> Packets:
-    """What stands in the nest at the end of the log, one colony per draw.
 
-    Parameters
+@dataclass(frozen=True, eq=False)
+class Present:
+    """Where a colony stands at the end of its log, for a number of posterior draws.
+
+    Attributes
     ----------
-    model : Model
-    best : Estimate
-    x : array, shape (draws, parameters)
-        Posterior draws in whitened coordinates.
-    climate : Climate
-        From day 0 to beyond the log.
-    days : int
-        Length of the log. [day]
-    rng : numpy.random.Generator
+    laws : Laws
+        Growth laws of each draw.
+    day : int
+        End of the log, in days from day zero.
+    centre : array, shape (draws, 4)
+        Ants expected in each stage, given the notes.
+    sd : array, shape (4,)
+        Their standard deviation by chance.
+    mixing : array, shape (4, 4)
+        Turns independent standard normals into ones that hang together as the stages do.
+    places : list of Places
+        Ages expected in each stage.
     """
-    growth, stages = stand(model.prior.laws(x), climate, days, FORECAST_PACES)
-    now = _stages_now(model, best, x, growth, days, rng)
-    return Packets.joined(
-        [_deal(now[:, stage], stage, places, days, rng) for stage, places in enumerate(stages)]
-    )
+
+    laws: Laws
+    day: int
+    centre: Floats
+    sd: Floats
+    mixing: Floats
+    places: list[Places]
+
+    @classmethod
+    def of(cls, model: Model, best: Estimate, x: Floats) -> Present:
+        """Where the colony of a fit stands.
+
+        Parameters
+        ----------
+        model : Model
+        best : Estimate
+        x : array, shape (draws, parameters)
+            Posterior draws in whitened coordinates.
+        """
+        x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
+        laws, day = model.prior.laws(x), model.climate.days
+        growth, places = stand(laws, model.climate, day, PACES)
+        centre, cov = _given_notes(model, best, x, growth, day)
+        sd = np.sqrt(np.maximum(np.diag(cov), 1e-6))
+        correlation = cov / np.outer(sd, sd) + 1e-9 * np.eye(len(STAGES))
+        return cls(laws, day, centre, sd, linalg.sqrtm(correlation).real, places)
+
+    def packets(self, rng: np.random.Generator) -> Packets:
+        """Whole ants that may stand in the nest, one colony per draw."""
+        numbers = self._numbers(rng)
+        return Packets.joined(
+            [
+                _deal(numbers[:, stage], stage, places, self.day, rng)
+                for stage, places in enumerate(self.places)
+            ]
+        )
+
+    def _numbers(self, rng: np.random.Generator) -> Ints:
+        """Whole numbers in each stage, shape (draws, 4)."""
+        chance = rng.standard_normal(self.centre.shape) @ self.mixing.T
+        # Normal, given that no count is below zero: the smallest rounds to 0.
+        floor = special.ndtr((-0.5 - self.centre) / self.sd)
+        share = floor + (1.0 - floor) * special.ndtr(chance)
+        value = self.centre + self.sd * special.ndtri(np.clip(share, 1e-12, 1 - 1e-12))
+        return np.rint(np.maximum(value, -0.4)).astype(np.int64)
 
 
-def _stages_now(model, best, x, growth, days, rng) -> Ints:
-    """Whole numbers in each stage given the notes, shape (draws, 4)."""
-    present = Cells(np.full(len(STAGES), days), np.eye(len(STAGES)))
-    joint = model.scatter(best.x, present)
-    used, cells = best.sites.used, len(model.cells)
-    seen = np.flatnonzero(used)
-    noise = np.diag(best.scatter)[used] - np.diag(joint)[seen] + best.sites.extra_variance
-    noted = joint[np.ix_(seen, seen)] + np.diag(np.maximum(noise, 1e-6))
-    link = joint[np.ix_(seen, np.arange(cells, cells + len(STAGES)))]
+def _given_notes(
+    model: Model, best: Estimate, x: Floats, growth: Growth, day: int
+) -> tuple[Floats, Floats]:
+    """Mean of each stage in each draw, shape (draws, 4), and covariance (4, 4), given the notes."""
+    stages = len(STAGES)
+    joint = model.scatter(best.x, Cells(np.full(stages, day), np.eye(stages)))
+    seen, cells = np.flatnonzero(best.sites.used), len(model.cells)
+    own = joint[np.ix_(seen, seen)]
+    counting = np.diag(best.scatter)[seen] - np.diag(own) + best.sites.extra_variance
+    noted = own + np.diag(np.maximum(counting, 1e-6))
+    link = joint[np.ix_(seen, np.arange(cells, cells + stages))]
     gain = linalg.cho_solve(linalg.cho_factor(noted), link).T
-    surprise = best.sites.value[used] - model.expect(x, growth)[:, used]
-    centre = growth.counts[:, days] + surprise @ gain.T
-    left = joint[cells:, cells:] - gain @ link
-    sd = np.sqrt(np.maximum(np.diag(left), 1e-6))
-    mixed = linalg.sqrtm(left / np.outer(sd, sd) + 1e-9 * np.eye(len(STAGES))).real
-    chance = rng.standard_normal(centre.shape) @ mixed.T
-    # Normal, given that no count is below zero: the smallest rounds to 0.
-    floor = special.ndtr((-0.5 - centre) / sd)
-    share = floor + (1.0 - floor) * special.ndtr(chance)
-    value = centre + sd * special.ndtri(np.clip(share, 1e-12, 1 - 1e-12))
-    return np.rint(np.maximum(value, -0.4)).astype(np.int64)
+    surprise = best.sites.value[seen] - model.expect(x, growth)[:, seen]
+    return growth.counts[:, day] + surprise @ gain.T, joint[cells:, cells:] - gain @ link
 
 
 def _deal(
-    number: Ints, stage: int, places: Places, days: int, rng: np.random.Generator
+    number: Ints, stage: int, places: Places, day: int, rng: np.random.Generator
 ) -> Packets:
     """Deal each draw's number in a stage out over its places, by what they are expected to hold."""
     # A draw that expects nobody where the notes say somebody borrows the ages of the others.
@@ -95,5 +131,5 @@ def _deal(
         first=places.first[place],
         pace=places.pace[place],
         entered=places.entered[draw, place],
-        seen=np.full(len(draw), float(days)),
+        seen=np.full(len(draw), float(day)),
     )

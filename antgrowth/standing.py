@@ -109,12 +109,12 @@ def _brood(t: Trace, stage: int, oldest: int, pace: Floats) -> Places:
 
 
 def _workers(t: Trace) -> Places:
-    draws, days, _ = t.workers.shape
+    draws, _, groups = t.workers.shape
     return Places(
         number=t.workers.reshape(draws, -1),
-        entered=np.tile(np.repeat(np.arange(days) + 0.5, 2), (draws, 1)),
-        first=np.tile([True, False], days),
-        pace=np.ones(2 * days),
+        entered=np.tile(t.eclosed, (draws, 2)),
+        first=np.repeat([True, False], groups),
+        pace=np.ones(2 * groups),
     )
 
 

@@ -2,8 +2,8 @@
 
 They were worked out apart from the package: closed forms evaluated by hand or by quadrature, and a
 few published tables. The package is driven through the same doors as in a fit, with laws chosen so
-that its growth becomes the case at hand. Not here, because the package has no such curve: Briere-2,
-Logan, Lactin, Sharpe-Schoolfield; no matrix models; no degree-days from daily extremes.
+that its growth becomes the case at hand. Other rate curves, and degree-days from daily extremes, are
+in `test_rates_published`; matrix models are not in the package.
 """
 
 from __future__ import annotations
