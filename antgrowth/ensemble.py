@@ -22,7 +22,7 @@ __all__ = ["Packets", "simulate"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-FATES = 4
+FATES = 6
 """At most so many different fates among the eggs, or the new workers, of one colony and day."""
 
 HALVINGS = 12

@@ -16,7 +16,7 @@ from scipy import linalg
 from antgrowth.cohorts import PACES, Growth, look_back, survive
 from antgrowth.laws import Climate, Laws, birth_slopes, births_of_day, pace_nodes
 
-__all__ = ["Cells", "covariance"]
+__all__ = ["Cells", "covariance", "loss_effects"]
 
 Floats = NDArray[np.float64]
 
@@ -89,28 +89,96 @@ def covariance(
         Omega = diag(lambda (1 - fill)) + Z[:, B] diag(beta) + Z[:, W] diag(gamma)
         C     = Y Omega Y' + Y Z + (Y Z)' + Theta
     """
-    last = int(cells.days.max(initial=1))
-    feedback = _Feedback.of(laws, climate, growth, last)
-    times, stages = _rows(last, cells)
-    chance, independent = _independent(laws, climate, growth, times, stages)
-    births = growth.births[0, :last]
-    thinning = independent - (chance * births) @ chance.T
-    brood, workers = slice(0, last - 1), slice(last - 1, 2 * (last - 1))
-    wanted = slice(2 * (last - 1), None)
-    # The first day's laying sees an empty nest: its feedback rows are nil.
-    by_brood, by_workers = feedback.by_brood[1:, None], feedback.by_workers[1:, None]
-    answer = np.zeros((last, last))
-    answer[1:] = by_brood * chance[brood] + by_workers * chance[workers]
-    echo = np.zeros((last, len(times)))
-    echo[1:] = by_brood * thinning[brood] + by_workers * thinning[workers]
-    births_cov = np.diag(births * (1.0 - feedback.fill))
+    system = _Linearised.of(laws, climate, growth, cells)
+    births, wanted = system.births, system.wanted
+    thinning = system.independent - (system.chance * births) @ system.chance.T
+    echo = system.answer_to(thinning)
+    births_cov = np.diag(births * (1.0 - system.fill))
     births_cov[:past, :past] += _waves(births[:past])
-    births_cov[:, 1:] += echo[:, brood] * by_brood.T + echo[:, workers] * by_workers.T
-    reach = linalg.solve_triangular(
-        (np.eye(last) - answer).T, chance[wanted].T, lower=False, unit_diagonal=True
-    ).T
+    births_cov += system.answer_to(echo.T).T
+    reach = system.reach(system.chance[wanted])
     cross = reach @ echo[:, wanted]
     return reach @ births_cov @ reach.T + cross + cross.T + thinning[wanted, wanted]
+
+
+def loss_effects(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Floats:
+    """How each count would change if all brood were lost at the start of a day.
+
+    Parameters
+    ----------
+    laws, climate, growth, cells
+        As for `covariance`.
+
+    Returns
+    -------
+    array, shape (days, cells)
+        Row d - 1 for a loss at the start of day d, d from 1 to the last day counted.
+
+    Notes
+    -----
+    Of the brood present on the day, those are missing later who would have been counted; the
+    room they leave is answered by more laying, in the linearised law.
+    """
+    system = _Linearised.of(laws, climate, growth, cells)
+    missing = -system.independent[system.brood]  # loss days, rows
+    before = system.times[None, :] < np.arange(1, len(missing) + 1)[:, None]
+    missing = np.where(before, 0.0, missing)
+    laid = system.answer_to(missing.T)  # change of births on each day, for each loss day
+    return missing[:, system.wanted] + (system.reach(system.chance[system.wanted]) @ laid).T
+
+
+@dataclass(frozen=True, eq=False)
+class _Linearised:
+    """Growth by chance around what is expected, with laying that answers in a straight line.
+
+    Rows are brood, then workers, at the start of each day but the first, then the cells.
+    """
+
+    times: NDArray[np.intp]
+    chance: Floats
+    independent: Floats
+    births: Floats
+    fill: Floats
+    by_brood: Floats
+    by_workers: Floats
+
+    @classmethod
+    def of(cls, laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> _Linearised:
+        last = int(cells.days.max(initial=1))
+        times, stages = _rows(last, cells)
+        chance, independent = _independent(laws, climate, growth, times, stages)
+        appetite = laws.appetite(climate.clocks(laws.shift_c))[:last, 0]
+        brood, workers = growth.brood[0, :last], growth.counts[0, :last, 3]
+        fill = births_of_day(laws, appetite, brood, workers)[1]
+        slopes = birth_slopes(laws, appetite, brood, workers)
+        return cls(times, chance, independent, growth.births[0, :last], fill, *slopes)
+
+    @property
+    def brood(self) -> slice:
+        return slice(0, len(self.births) - 1)
+
+    @property
+    def workers(self) -> slice:
+        return slice(len(self.births) - 1, 2 * (len(self.births) - 1))
+
+    @property
+    def wanted(self) -> slice:
+        return slice(2 * (len(self.births) - 1), None)
+
+    def answer_to(self, rows: Floats) -> Floats:
+        """How births of each day answer at once to changes of the rows, shape (days, ...).
+
+        The first day's laying sees an empty nest and answers to nothing.
+        """
+        answer = np.zeros((len(self.births), rows.shape[1]))
+        answer[1:] = self.by_brood[1:, None] * rows[self.brood]
+        answer[1:] += self.by_workers[1:, None] * rows[self.workers]
+        return answer
+
+    def reach(self, chance: Floats) -> Floats:
+        """What one more birth on each day changes in the end, echoes in later laying included."""
+        echoes = np.eye(len(self.births)) - self.answer_to(self.chance)
+        return linalg.solve_triangular(echoes.T, chance.T, lower=False, unit_diagonal=True).T
 
 
 def _waves(births: Floats) -> Floats:
@@ -125,22 +193,6 @@ def _rows(last: int, cells: Cells) -> tuple[Floats, Floats]:
     brood, workers = np.array([1.0, 1.0, 1.0, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
     stages = np.repeat([brood, workers], last - 1, axis=0)
     return np.concatenate([midday, midday, cells.days]), np.vstack([stages, cells.stages])
-
-
-@dataclass(frozen=True, eq=False)
-class _Feedback:
-    """How births answer to brood and workers on each day; arrays of shape (days,)."""
-
-    fill: Floats
-    by_brood: Floats
-    by_workers: Floats
-
-    @classmethod
-    def of(cls, laws: Laws, climate: Climate, growth: Growth, days: int) -> _Feedback:
-        appetite = laws.appetite(climate.clocks(laws.shift_c))[:days, 0]
-        brood, workers = growth.midday[0, :days].T
-        fill = births_of_day(laws, appetite, brood, workers)[1]
-        return cls(fill, *birth_slopes(laws, appetite, brood, workers))
 
 
 def _independent(

@@ -12,7 +12,7 @@ from antgrowth.ensemble import Packets, simulate
 from antgrowth.inference import Model, estimate
 from antgrowth.likelihood import Observations
 from antgrowth.moments import Cells
-from antgrowth.present import standing_packets
+from antgrowth.present import SHIFT_GRAIN_C, Present
 from antgrowth.prior import Prior, climate_of
 from antgrowth.species import load_species
 
@@ -28,13 +28,13 @@ def noted(*notes: tuple[int, int, float, float]) -> Observations:
 
 
 def stand_after(observations: Observations, hours: np.ndarray, last: int, seed: int = 1):
-    """Packets that stand on the last evening, the laws of their colonies and the climate."""
-    climate = climate_of(PRIOR.species, hours, np.zeros(len(hours), bool))
-    model = Model(PRIOR, climate, observations)
+    """Packets that stand on the last evening, the laws of their colonies and a longer climate."""
+    resting = np.zeros(len(hours), bool)
+    model = Model(PRIOR, climate_of(PRIOR.species, hours[:last], resting[:last]), observations)
     best = estimate(model)
     rng = np.random.default_rng(seed)
-    x = PRIOR.with_round_shifts(best.draw(DRAWS, rng), 0.25)
-    return standing_packets(model, best, x, climate, last, rng), PRIOR.laws(x), climate
+    present = Present.of(model, best, best.draw(DRAWS, rng))
+    return present.packets(rng), present.laws, climate_of(PRIOR.species, hours, resting)
 
 
 def totals(packets: Packets) -> np.ndarray:
@@ -111,6 +111,28 @@ class TestAges:
         brood = packets.stage < 3
         assert np.average(packets.pace[brood], weights=packets.number[brood]) == pytest.approx(1, abs=0.06)
         assert len(np.unique(packets.pace[brood])) > 2
+
+
+class TestChance:
+    def test_centre_and_scatter_stay_while_numbers_are_drawn_anew(self):
+        model = Model(
+            PRIOR, climate_of(PRIOR.species, HOURS[:LAST], np.zeros(LAST, bool)), NOTES
+        )
+        best = estimate(model)
+        x = best.draw(DRAWS, np.random.default_rng(1))
+        present = Present.of(model, best, x)
+        assert present.centre.shape == (DRAWS, 4) and present.day == LAST
+        numbers = [totals(present.packets(np.random.default_rng(s))) for s in range(30)]
+        scatter = np.std(numbers, axis=0).mean(axis=0)
+        # Rounding to whole ants adds a twelfth to the variance.
+        assert scatter == pytest.approx(np.sqrt(present.sd**2 + 1 / 12), rel=0.1)
+        assert np.mean(numbers, axis=0) == pytest.approx(present.centre, abs=2.0)
+        assert present.mixing @ present.mixing.T == pytest.approx(
+            (present.mixing @ present.mixing.T).T
+        )
+        assert np.diag(present.mixing @ present.mixing.T) == pytest.approx(np.ones(4), abs=1e-3)
+        shift = present.laws.shift_c / SHIFT_GRAIN_C
+        assert shift == pytest.approx(np.rint(shift), abs=1e-6)
 
 
 class TestGrowingOn:
