@@ -132,8 +132,8 @@ def survive(laws: Laws, clocks: Clocks, days: int, times: Floats, pace: Floats) 
     needs = laws.needs(pace)[:, None]
     lost = -np.log(laws.survival)[:, None, None, None, :]
     counting = times[None, :, None, None]
-    moment = np.arange(days)[None, :, None, None] + 0.5
-    survived = np.zeros(needs.shape[:1] + (days,) + needs.shape[2:4])  # log, stages before
+    moment: Floats = np.arange(0.5, days)[None, :, None, None]
+    survived: Floats = np.zeros(needs.shape[:1] + (days,) + needs.shape[2:4])  # log, stages before
     entered, present, entered_at = [], [], []
     for stage in range(3):
         clock, loss, need = clocks.stages[stage], clocks.losses[stage], needs[..., stage]

@@ -69,7 +69,8 @@ class Packets:
     @classmethod
     def joined(cls, parts: Sequence[Packets]) -> Packets:
         """Several packets put together."""
-        return cls(*(np.concatenate(p) for p in zip(*(vars(q).values() for q in parts), strict=True)))
+        fields = zip(*(vars(part).values() for part in parts), strict=True)
+        return cls(*(np.concatenate(field) for field in fields))
 
 
 def simulate(
@@ -268,7 +269,8 @@ class _Nests:
         seen = moment < self.days
         # What is overdue at the start happens on the first day.
         step = np.maximum(np.ceil(moment[seen]).astype(np.intp) - self.start_day, 1)
-        np.add.at(self.diary.reshape(-1), (step * 4 + stage) * self.colonies + draw[seen], change[seen])
+        line = (step * 4 + stage) * self.colonies + draw[seen]
+        np.add.at(self.diary.reshape(-1), line, change[seen])
 
 
 def _pace_table(cv: float, size: int = 1024) -> Floats:

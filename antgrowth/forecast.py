@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pandas as pd
@@ -225,7 +225,7 @@ class Arrival:
 
     def _date(self, waited: float) -> pd.Timestamp:
         if not np.isfinite(waited):
-            return pd.NaT
+            return cast(pd.Timestamp, pd.NaT)
         return self.start + pd.Timedelta(days=int(np.ceil(waited)))
 
     def sentence(self, level: float = 0.9) -> str:

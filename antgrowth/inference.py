@@ -16,7 +16,7 @@ from scipy import linalg
 from antgrowth.cohorts import Growth, grow
 from antgrowth.laws import Climate
 from antgrowth.likelihood import Observations, Sites, error_variance, evidence, propagate
-from antgrowth.moments import Cells, covariance
+from antgrowth.moments import Cells, covariance, loss_effects
 from antgrowth.prior import Prior
 
 __all__ = ["Estimate", "Model", "estimate"]
@@ -87,14 +87,21 @@ class Model:
         -------
         array, shape (cells + others, cells + others)
         """
-        growth = self.grow(x[None])
-        seen = Cells(self.cells.days, self.cells.stages * self.prior.seen(x[None])[0])
+        growth, seen = self.grow(x[None]), self._seen_cells(x)
         if others is not None:
             seen = seen.joined(others)
             growth = grow(self.prior.laws(x[None]), self.climate, int(seen.days.max()))
         return covariance(
             self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past
         )
+
+    def loss_effects(self, x: Floats) -> Floats:
+        """Change of the seen cells by a loss of all brood on each day, shape (days, cells)."""
+        laws, growth = self.prior.laws(x[None]), self.grow(x[None])
+        return loss_effects(laws, self.climate, growth, self._seen_cells(x))
+
+    def _seen_cells(self, x: Floats) -> Cells:
+        return Cells(self.cells.days, self.cells.stages * self.prior.seen(x[None])[0])
 
     def error(self, x: Floats, mean: Floats, scale: float) -> Floats:
         """Variance of counting of each cell at x, shape (cells,)."""
@@ -196,7 +203,7 @@ def _search(model: Model, start: Floats) -> Estimate:
     scatter = model.scatter(x) + np.diag(model.error(x, mean, scale))
     white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
     exact = np.isinf(sites.precision[sites.used])
-    strain = (white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
+    strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
     # Notes more scattered than the model allows say less, but never less than nothing.
     told = white_slopes.T @ white_slopes / max(1.0, strain)
@@ -208,7 +215,7 @@ def _search(model: Model, start: Floats) -> Estimate:
         sites=sites,
         error_scale=scale,
         error_spread=spread,
-        strain=float(strain),
+        strain=strain,
         log_density=evidence(sites, mean, scatter) - 0.5 * float(x @ x),
         rounds=rounds,
         converged=moved < 5 * SETTLED,

@@ -14,19 +14,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from scipy import special
 
 from antgrowth.rates import RateCurve, mean_daily_rate
 
-__all__ = ["Climate", "Clock", "Clocks", "Laws", "Move", "births_of_day", "birth_slopes", "pace_nodes"]
+__all__ = [
+    "Climate",
+    "Clock",
+    "Clocks",
+    "Laws",
+    "Move",
+    "birth_slopes",
+    "births_of_day",
+    "pace_nodes",
+]
 
 Floats = NDArray[np.float64]
 
 STILL = 1e-7
-"""Equivalent days that pass even in the cold: keeps clocks invertible, adds a day in 30,000 years."""
+"""Equivalent days that pass in the greatest cold: clocks stay invertible, and nothing develops."""
 
 GRAIN = 0.25
 """Spacing of the readings at which a clock's days are tabulated. [equivalent day]"""
@@ -83,14 +93,13 @@ class Laws:
     def __len__(self) -> int:
         return len(self.delay)
 
-    def take(self, draws: ArrayLike) -> Laws:
+    def take(self, draws: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Laws:
         """Select draws (integer or boolean index array, or slice)."""
-        return Laws(
-            **{
-                name: value[draws] if isinstance(value, np.ndarray) else value
-                for name, value in vars(self).items()
-            }
-        )
+        chosen: dict[str, Any] = {
+            name: value[draws] if isinstance(value, np.ndarray) else value
+            for name, value in vars(self).items()
+        }
+        return Laws(**chosen)
 
     def needs(self, pace: Floats) -> Floats:
         """Equivalent days each kind of egg needs for each stage.

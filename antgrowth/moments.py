@@ -131,10 +131,10 @@ def loss_effects(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> 
 class _Linearised:
     """Growth by chance around what is expected, with laying that answers in a straight line.
 
-    Rows are brood, then workers, at the start of each day but the first, then the cells.
+    Rows are brood, then workers, at midday of each day but the first, then the cells.
     """
 
-    times: NDArray[np.intp]
+    times: Floats
     chance: Floats
     independent: Floats
     births: Floats
@@ -148,7 +148,7 @@ class _Linearised:
         times, stages = _rows(last, cells)
         chance, independent = _independent(laws, climate, growth, times, stages)
         appetite = laws.appetite(climate.clocks(laws.shift_c))[:last, 0]
-        brood, workers = growth.brood[0, :last], growth.counts[0, :last, 3]
+        brood, workers = growth.midday[0, :last].T
         fill = births_of_day(laws, appetite, brood, workers)[1]
         slopes = birth_slopes(laws, appetite, brood, workers)
         return cls(times, chance, independent, growth.births[0, :last], fill, *slopes)

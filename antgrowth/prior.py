@@ -7,6 +7,7 @@ works in whitened coordinates: independent standard normals, from which the para
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,15 +156,16 @@ class Prior:
     def laws(self, x: Floats) -> Laws:
         """Growth laws of draws given in whitened coordinates, shape (draws, parameters)."""
         values = self.values(x)
-        parts: dict[str, Floats] = {
+        parts: dict[str, Any] = {
             "days": np.empty((len(x), 3)),
             "survival": np.empty((len(x), 3)),
         }
         for place, (_, _, target) in enumerate(_FITTED):
-            if len(target) == 2:
-                parts[target[0]][:, target[1]] = values[:, place]
-            elif target:
-                parts[target[0]] = values[:, place]
+            match target:
+                case (str(name), int(column)):
+                    parts[name][:, column] = values[:, place]
+                case (str(name),):
+                    parts[name] = values[:, place]
         if self.past:
             parts["delay"] = np.maximum(self.past - parts["delay"], 0.0)
         held = self.species.value
@@ -254,7 +256,7 @@ def usual_age(species: Species, hours_c: Floats, held: Floats) -> float:
     expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
-    return float(max(np.argmin(misfit), 5))
+    return float(max(int(misfit.argmin()), 5))
 
 
 def curve_of(species: Species, stage: str) -> RateCurve:

@@ -101,10 +101,3 @@ def step(before_c: float, after_c: float, day: int, days: int) -> np.ndarray:
 def sine_day(mean_c: float, amplitude_c: float, hours: int = 24) -> np.ndarray:
     """A sine-shaped day at the middle of each hour, shape (1, hours). [°C]"""
     return mean_c + amplitude_c * np.sin(2 * np.pi * (np.arange(hours)[None] + 0.5) / hours)
-
-
-def crossing(counts: np.ndarray, threshold: float) -> float:
-    """When counts at the start of days 0, 1, ... first reach a threshold, by interpolation. [day]"""
-    after = int(np.argmax(counts >= threshold))
-    assert counts[after] >= threshold > counts[after - 1]
-    return after - 1 + (threshold - counts[after - 1]) / (counts[after] - counts[after - 1])

@@ -26,7 +26,9 @@ def test_nothing_heavy_is_loaded_and_nothing_is_said():
     said = fresh("import antgrowth, sys; print(*sys.modules, sep='\\n')")
     loaded = said.split()
     assert "antgrowth.fit" in loaded
-    heavy = [m for m in loaded if m in HEAVY or m.startswith(("matplotlib.", "jupyter", "scipy.stats."))]
+    heavy = [
+        m for m in loaded if m in HEAVY or m.startswith(("matplotlib.", "jupyter", "scipy.stats."))
+    ]
     assert not heavy
 
 

@@ -33,7 +33,7 @@ LAYERS: dict[str, set[str]] = {
     # Frozen results.
     "answers": {
         "prior", "setting", "notes", "inference", "present", "fit", "forecast", "saving", "food",
-        "colony", "backtest", "curve_fit", "placing",
+        "colony", "backtest", "curve_fit", "placing", "losses",
         "_baselines", "_budget", "_colony_file", "_curve_kinds", "_curve_solver", "_curve_view",
         "_daily_food", "_feeding", "_folds", "_food_view", "_phrases", "_servings", "_truth",
         "_verdict",
@@ -96,9 +96,7 @@ def imported(node: ast.AST) -> list[str]:
         names = [node.module or ""]
         if node.module == "antgrowth":
             known = {path.stem for path in PACKAGE.glob("*.py")}
-            names = [
-                f"antgrowth.{a.name}" if a.name in known else "antgrowth" for a in node.names
-            ]
+            names = [f"antgrowth.{a.name}" if a.name in known else "antgrowth" for a in node.names]
     own = [name.split(".") for name in names if name.split(".")[0] == "antgrowth"]
     return [parts[1] if len(parts) > 1 else "__init__" for parts in own]
 

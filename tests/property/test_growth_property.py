@@ -112,7 +112,7 @@ def test_whole_number_colonies_never_hold_less_than_nothing(some, hours, resting
 @given(colonies(draws=5, **ALL_LIVE), weathers(high_c=32.0), st.integers(0, 2**31))
 def test_whole_number_ants_are_conserved(some, hours, seed):
     paths = simulate(some, climate(hours), np.random.default_rng(seed))
-    # Everyone moves on and nobody vanishes: of those who came so far, each stage's number only grows.
+    # Everyone moves on and nobody vanishes: the number that came so far only grows.
     for stage in range(4):
         assert np.all(np.diff(paths[..., stage:].sum(axis=-1), axis=1) >= 0)
     room = some.founding_room[:, None] + some.room_per_worker[:, None] * paths[..., 3]

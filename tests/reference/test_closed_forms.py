@@ -2,8 +2,8 @@
 
 They were worked out apart from the package: closed forms evaluated by hand or by quadrature, and a
 few published tables. The package is driven through the same doors as in a fit, with laws chosen so
-that its growth becomes the case at hand. Other rate curves, and degree-days from daily extremes, are
-in `test_rates_published`; matrix models are not in the package.
+that its growth becomes the case at hand. Other rate curves, and degree-days from daily extremes,
+are in `test_rates_published`; matrix models are not in the package.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class TestBriere:
 
 
 class TestDegreeDays:
-    """Egg to worker of Linepithema humile: 445 degree-days above 15.9 °C (Hartley & Lester 2003)."""
+    """Linepithema humile, egg to worker: 445 degree-days above 15.9 °C (Hartley & Lester 2003)."""
 
     LINE = DegreeDay(15.9, 445)
 
@@ -113,7 +113,7 @@ class TestQ10:
         assert np.log10(ageing[25] / ageing[24]) == pytest.approx(0.049136, abs=5e-7)
 
 
-# --- one stage after the other ---------------------------------------------------------------------
+# --- one stage after the other -------------------------------------------------------------------
 
 
 class TestTimeToThirty:
@@ -132,7 +132,9 @@ class TestTimeToThirty:
     @staticmethod
     def thirty(workers: np.ndarray) -> float:
         # -ln(1 - N / 108) is a straight line of time, so interpolating it costs nothing.
-        return float(np.interp(-np.log1p(-30 / 108), -np.log1p(-workers / 108), np.arange(len(workers))))
+        return float(
+            np.interp(-np.log1p(-30 / 108), -np.log1p(-workers / 108), np.arange(len(workers)))
+        )
 
     def test_at_a_fixed_delay(self):
         assert self.thirty(self.workers(90)) == pytest.approx(69.288016, abs=0.015)
@@ -163,7 +165,7 @@ class TestVaryingArrivals:
 
     lambda(t) = 10 + 5 sin(2 pi t / 30) and stays of mean 20 (Eick, Massey & Whitt 1993, from
     memory; closed form and quadrature agree). Eggs stand for stays that are fixed or Erlang,
-    workers for exponential ones; the youth of these workers lasts one period, which changes nothing.
+    workers for exponential ones; their youth lasts one period, which changes nothing.
     """
 
     PERIOD, DAYS = 30, 360
@@ -287,7 +289,9 @@ class TestLittlesLaw:
     def test_brood_lost_on_the_way(self):
         # Losses thin a stage out evenly over its progress: the mean stay of an egg is the integral
         # of 0.85^p over 13 days, (1 - 0.85) / -ln 0.85 of them.
-        stay = [(1 - s) / -np.log(s) * d for s, d in zip((0.85, 0.9, 0.95), (13, 14, 16), strict=True)]
+        stay = [
+            (1 - s) / -np.log(s) * d for s, d in zip((0.85, 0.9, 0.95), (13, 14, 16), strict=True)
+        ]
         reach = np.array([1, 0.85, 0.85 * 0.9])
         counts = self.steady_state(3.0, 100)
         assert counts[:3] == pytest.approx(3.0 * reach * stay, rel=2e-3)
@@ -299,7 +303,9 @@ class TestLittlesLaw:
         day = weather.development[5, 0, 0]
         laid = float(weather.laying[5, 0]) * 3.0
         stay = (1 - 0.85) / -np.log(0.85) * 13 / day
-        assert grow(unlimited(3.0), weather).counts[0, -1, 0] == pytest.approx(laid * stay, rel=2e-3)
+        assert grow(unlimited(3.0), weather).counts[0, -1, 0] == pytest.approx(
+            laid * stay, rel=2e-3
+        )
 
     def test_order_of_magnitude_of_a_fire_ant_colony(self):
         # 1500 eggs a day that live 62 days as workers, 93 000 (Cassill 2011 for the identity; both
@@ -311,7 +317,9 @@ class TestLittlesLaw:
         some = unlimited(3.0, 1500, life=30)
         paths = simulate(some, climate(steady(25, 160)), np.random.default_rng(1))
         mean_life = 30 * special.gamma(1.5)
-        assert paths[:, 120:, 3].mean() == pytest.approx(3.0 * 0.85 * 0.9 * 0.95 * mean_life, rel=0.01)
+        assert paths[:, 120:, 3].mean() == pytest.approx(
+            3.0 * 0.85 * 0.9 * 0.95 * mean_life, rel=0.01
+        )
 
 
 def test_filling_a_nest_without_losses():

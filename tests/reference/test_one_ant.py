@@ -64,7 +64,9 @@ class Truth:
 @pytest.fixture(scope="module", params=WEATHER)
 def truth(request) -> Truth:
     hours = WEATHER[request.param]
-    return Truth(hours, one_ant.simulate(TYPICAL, hours, COLONIES, np.random.default_rng(1), dt=0.25))
+    return Truth(
+        hours, one_ant.simulate(TYPICAL, hours, COLONIES, np.random.default_rng(1), dt=0.25)
+    )
 
 
 def worst(found: np.ndarray, truth: Truth, share: float, of_sd: float = 0.0) -> str:
@@ -95,7 +97,7 @@ class TestExpectedGrowth:
         found = grow(laws(), climate(truth.hours_c)).counts[0, 1:]
         assert not worst(found * [0, 0, 0, 1] + truth.mean * [1, 1, 1, 0], truth, share=0.025)
 
-    def test_day_of_thirty_workers(self, truth):
+    def test_days_of_the_first_workers(self, truth):
         found = grow(laws(), climate(truth.hours_c)).counts[0, 1:, 3]
         days = np.arange(1, DAYS + 1)
         for number in (5, 10, 15):

@@ -13,6 +13,8 @@ from simulators.notes import thin
 from simulators.one_ant import TYPICAL
 from simulators.one_ant import simulate as one_ant
 from simulators.other_laws import care_limited
+
+import antgrowth as ag
 from statistical.trials import (
     HORIZON,
     START,
@@ -24,8 +26,6 @@ from statistical.trials import (
     species_average,
     summarise,
 )
-
-import antgrowth as ag
 
 SEEDS = (20260301, 20260302, 20260303)
 COLONIES = 90

@@ -83,9 +83,7 @@ class TestSurvive:
         factors = survive(some, clocks, 1, times, np.ones(1))
         chance = factors.entered[0, :3, 0, 1, 0] * factors.present[[0, 1, 2], [0, 1, 2], 0, 1, 0]
         # Laid at 0.5: half an egg, half a larva, half a pupa on the way.
-        assert chance == pytest.approx(
-            [0.5**0.5, 0.5 * 0.8**0.5, 0.5 * 0.8 * 0.9**0.5], rel=1e-5
-        )
+        assert chance == pytest.approx([0.5**0.5, 0.5 * 0.8**0.5, 0.5 * 0.8 * 0.9**0.5], rel=1e-5)
         assert factors.entered[0, 3, 0, 1, 0] == pytest.approx(0.5 * 0.8 * 0.9, rel=1e-5)
         assert factors.entered_at[0, :, 0, 1, 0] == pytest.approx([0.5, 10.5, 30.5, 60.5], abs=1e-4)
 
@@ -114,7 +112,10 @@ class TestGrow:
     def test_the_dead_and_the_living_are_those_who_eclosed(self):
         weather = climate(steady(25, 150))
         plain = {"rate_per_worker": 0.0, "room_per_worker": 0.0, "first_development": 1.0}
-        mortal, immortal = grow(laws(life=30.0, **plain), weather), grow(laws(life=1e9, **plain), weather)
+        mortal, immortal = (
+            grow(laws(life=30.0, **plain), weather),
+            grow(laws(life=1e9, **plain), weather),
+        )
         assert immortal.died == pytest.approx(np.zeros((1, 151)), abs=1e-9)
         assert np.all(np.diff(mortal.died[0]) >= -1e-9) and mortal.died[0, -1] > 5
         # Nothing but death tells the two colonies apart: room and rate do not answer to workers.

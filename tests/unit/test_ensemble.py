@@ -189,7 +189,9 @@ class TestStanding:
             [packets(300, stage, 2, e, float(start)) for stage in range(3) for e in (30.0, 39.9)]
         )
         some = laws(300, life=1e9, **CHILDLESS)
-        paths = simulate(some, climate(hours, resting=resting), rng(), start_day=start, standing=standing)
+        paths = simulate(
+            some, climate(hours, resting=resting), rng(), start_day=start, standing=standing
+        )
         total = paths.sum(axis=2)
         assert np.all(np.diff(total, axis=1) <= 0) and paths.min() >= 0
         assert not paths[:, -1, :3].any() and paths[:, -1, 3].any()

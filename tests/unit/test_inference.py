@@ -39,9 +39,7 @@ def rich(x: np.ndarray, seed: int = 3) -> Observations:
     seen = rng.binomial(counts, PRIOR.seen(x[None]))
     slip = np.rint(seen * np.exp(0.05 * rng.standard_normal(seen.shape)))
     evenings = np.arange(4, 121, 4)
-    notes = [
-        (day, np.eye(4)[s], slip[day, s], slip[day, s]) for day in evenings for s in range(4)
-    ]
+    notes = [(day, np.eye(4)[s], slip[day, s], slip[day, s]) for day in evenings for s in range(4)]
     return noted(*notes)
 
 
@@ -54,14 +52,20 @@ class TestModel:
         expected = self.MODEL.expect(x)
         assert growth.counts.shape == (1, 61, 4) and expected.shape == (1, 3)
         assert expected[0] == pytest.approx(
-            [0.92 * growth.counts[0, 20, 0], growth.counts[0, 60, 3], 0.92 * growth.counts[0, 60, 1]]
+            [
+                0.92 * growth.counts[0, 20, 0],
+                growth.counts[0, 60, 3],
+                0.92 * growth.counts[0, 60, 1],
+            ]
         )
 
     def test_the_dead_are_counted_over_all_days_so_far(self):
         seen = noted((60, WORKERS, 5, 5), (60, 0 * WORKERS, 1, np.inf))
         dead = Observations(seen.cells, seen.low, seen.high, seen.rough, np.array([False, True]))
         expected = model(dead).expect(np.zeros((1, len(PRIOR))))
-        assert expected[0, 1] == pytest.approx(self.MODEL.grow(np.zeros((1, len(PRIOR)))).died[0, 60])
+        assert expected[0, 1] == pytest.approx(
+            self.MODEL.grow(np.zeros((1, len(PRIOR)))).died[0, 60]
+        )
 
     @pytest.mark.parametrize("seed", [None, 8])
     def test_jacobian_against_one_sided_differences(self, seed):
@@ -194,7 +198,11 @@ class TestContradiction:
     def test_notes_that_disagree_widen_and_never_beyond_the_prior(self):
         calm = estimate(model(noted(*[(d, WORKERS, 12, 12) for d in range(66, 72)])))
         wild = estimate(
-            model(noted(*[(d, WORKERS, n, n) for d, n in zip(range(66, 72), (2, 60) * 3, strict=True)]))
+            model(
+                noted(
+                    *[(d, WORKERS, n, n) for d, n in zip(range(66, 72), (2, 60) * 3, strict=True)]
+                )
+            )
         )
         assert wild.strain > 1.5 > calm.strain
         assert wild.error_scale > 1.5 * calm.error_scale

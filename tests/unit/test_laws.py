@@ -58,7 +58,9 @@ class TestClock:
         assert c.at(time)[:, 0] == pytest.approx([3.0, 1.5, 3.0], abs=1e-5)
         assert c.when(np.full((3, 2), 2.5))[:, 1] == pytest.approx([1.25, 2.5, 1.25], abs=1e-5)
         # Of named draws, in any order and number.
-        assert c.at(np.full(4, 1.0), np.array([1, 1, 0, 2])) == pytest.approx([1, 1, 2, 2], abs=1e-5)
+        assert c.at(np.full(4, 1.0), np.array([1, 1, 0, 2])) == pytest.approx(
+            [1, 1, 2, 2], abs=1e-5
+        )
         assert c.when(np.full(2, 2.0), np.array([0, 1])) == pytest.approx([1.0, 2.0], abs=1e-5)
 
     def test_each_row_ends_on_its_own(self):
@@ -116,7 +118,9 @@ class TestClimate:
         curve = Briere(1.0, 10, 38)
         passed = np.diff(clocks.stages[1].readings[0])
         expected = curve(20 - shift_c) / curve(25 - shift_c)
-        assert passed == pytest.approx([1.0, float(expected)], abs=2e-3)  # half shifts: interpolated
+        assert passed == pytest.approx(
+            [1.0, float(expected)], abs=2e-3
+        )  # half shifts: interpolated
         assert clocks.laying[0] == pytest.approx([1.0, float(expected)], abs=2e-3)
 
     def test_draws_share_clocks_of_like_shifts(self):
@@ -178,7 +182,10 @@ class TestPaceNodes:
 class TestLaying:
     def births(self, brood, workers, appetite=1.0, **changes):
         room, fill = births_of_day(
-            laws(**changes), np.array([appetite]), np.array([float(brood)]), np.array([float(workers)])
+            laws(**changes),
+            np.array([appetite]),
+            np.array([float(brood)]),
+            np.array([float(workers)]),
         )
         return float(room[0]), float(fill[0])
 

@@ -77,7 +77,9 @@ class TestErrorVariance:
     def test_error_grows_with_the_number(self):
         mean = np.array([1.0, 10.0, 100.0, 1000.0])
         share = np.sqrt(error_variance(mean, np.ones(4), np.ones(4), 1.0)) / mean
-        assert np.all(np.diff(share[1:]) > 0) and share[-1] == pytest.approx(0.05 + 0.08 / 1.1, rel=1e-3)
+        assert np.all(np.diff(share[1:]) > 0) and share[-1] == pytest.approx(
+            0.05 + 0.08 / 1.1, rel=1e-3
+        )
 
 
 ONE_CELL = [
@@ -116,7 +118,11 @@ class TestOneBound:
         # Each sweep goes half-way; a fit sweeps anew in each of its rounds.
         few, many = (
             propagate(
-                seen((5, 8)), np.array([10.0]), np.array([[9.0]]), Sites.start(seen((5, 8))), sweeps=n
+                seen((5, 8)),
+                np.array([10.0]),
+                np.array([[9.0]]),
+                Sites.start(seen((5, 8))),
+                sweeps=n,
             ).precision[0]
             for n in (4, 60)
         )

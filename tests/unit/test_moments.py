@@ -105,7 +105,9 @@ class TestWithFeedback:
         assert found == pytest.approx(expected, rel=1e-3, abs=1e-3)
 
     def test_it_is_a_covariance(self):
-        pairs = [(d, s) for d in (10, 30, 50, 70, 90) for s in (EGGS, LARVAE, PUPAE, WORKERS, BROOD)]
+        pairs = [
+            (d, s) for d in (10, 30, 50, 70, 90) for s in (EGGS, LARVAE, PUPAE, WORKERS, BROOD)
+        ]
         cov = moments(laws(), climate(swing(28, 19, 90)), *pairs)[1]
         assert cov == pytest.approx(cov.T)
         assert np.linalg.eigvalsh(cov).min() > -1e-6 * np.diag(cov).max()
@@ -141,7 +143,9 @@ class TestEdges:
         extra = covariance(some, weather, growth, chosen, past=10)[0, 0]
         extra -= covariance(some, weather, growth, chosen)[0, 0]
         apart = np.abs(np.subtract.outer(np.arange(10), np.arange(10)))
-        assert extra == pytest.approx(WAVE_SPREAD**2 * 4 * np.exp(-apart / WAVE_DAYS).sum(), rel=0.01)
+        assert extra == pytest.approx(
+            WAVE_SPREAD**2 * 4 * np.exp(-apart / WAVE_DAYS).sum(), rel=0.01
+        )
 
     def test_heat_and_rest(self):
         resting = np.zeros(90, bool)

@@ -109,15 +109,15 @@ class TestAges:
     def test_paces_are_spread(self, standing):
         packets = standing[0]
         brood = packets.stage < 3
-        assert np.average(packets.pace[brood], weights=packets.number[brood]) == pytest.approx(1, abs=0.06)
+        assert np.average(packets.pace[brood], weights=packets.number[brood]) == pytest.approx(
+            1, abs=0.06
+        )
         assert len(np.unique(packets.pace[brood])) > 2
 
 
 class TestChance:
     def test_centre_and_scatter_stay_while_numbers_are_drawn_anew(self):
-        model = Model(
-            PRIOR, climate_of(PRIOR.species, HOURS[:LAST], np.zeros(LAST, bool)), NOTES
-        )
+        model = Model(PRIOR, climate_of(PRIOR.species, HOURS[:LAST], np.zeros(LAST, bool)), NOTES)
         best = estimate(model)
         x = best.draw(DRAWS, np.random.default_rng(1))
         present = Present.of(model, best, x)

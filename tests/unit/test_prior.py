@@ -33,7 +33,12 @@ def species(request):
 class TestParameter:
     @pytest.mark.parametrize(
         "scale, place, value",
-        [("log", np.log(13), 13.0), ("logit", 0.0, 0.5), ("logit", np.log(4), 0.8), ("celsius", -1.5, -1.5)],
+        [
+            ("log", np.log(13), 13.0),
+            ("logit", 0.0, 0.5),
+            ("logit", np.log(4), 0.8),
+            ("celsius", -1.5, -1.5),
+        ],
     )
     def test_value(self, scale, place, value):
         parameter = Parameter("any", "any.path", "", scale, 0.0, 1.0)
