@@ -16,7 +16,8 @@ from antgrowth._render import fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
-from antgrowth.inference import Estimate, Model, estimate
+from antgrowth.inference import Estimate, Model
+from antgrowth.losses import Belief, beliefs
 from antgrowth.notes import held_at_first, observe
 from antgrowth.present import Present
 from antgrowth.prior import Prior
@@ -47,22 +48,29 @@ class Fit:
         The notes it rests on.
     setting : Setting
         Species, temperatures, day zero, and what was done to the colony.
-    model : Model
-        Prior, climate and observations, as the fit saw them.
-    estimate : Estimate
-        The most probable parameters and the normal posterior around them.
+    beliefs : list of Belief
+        Readings of the log with and without an unnoted loss of brood, the most probable first.
     draws : array, shape (draws, parameters)
-        Posterior draws in whitened coordinates.
+        Posterior draws of the first belief in whitened coordinates.
     seed : int
         Of the draws.
     """
 
     counts: CountLog
     setting: Setting
-    model: Model
-    estimate: Estimate
+    beliefs: list[Belief]
     draws: Floats = field(repr=False)
     seed: int
+
+    @property
+    def model(self) -> Model:
+        """Prior, climate and observations, as the most probable belief sees them."""
+        return self.beliefs[0].model
+
+    @property
+    def estimate(self) -> Estimate:
+        """The most probable parameters and the normal posterior around them."""
+        return self.beliefs[0].estimate
 
     @property
     def species(self) -> Species:
@@ -84,15 +92,24 @@ class Fit:
         """Days from day zero to the end of the last day with a note."""
         return self.setting.day_of(self.counts.end) + 1
 
-    def present(self, draws: int = DRAWS) -> Present:
-        """Where the colony stands after the last note, worked out once for each number of draws."""
+    def presents(self, draws: int = DRAWS) -> list[Present]:
+        """Where the colony stands after the last note, in draws shared out among the beliefs.
+
+        Worked out once for each number of draws.
+        """
         if draws not in self._presents:
-            x = self.estimate.draw(draws, np.random.default_rng(self.seed))
-            self._presents[draws] = Present.of(self.model, self.estimate, x)
+            rng = np.random.default_rng(self.seed)
+            others = [round(belief.probability * draws) for belief in self.beliefs[1:]]
+            shares = [draws - sum(others), *others]
+            self._presents[draws] = [
+                Present.of(belief.model, belief.estimate, belief.estimate.draw(share, rng))
+                for belief, share in zip(self.beliefs, shares, strict=True)
+                if share
+            ]
         return self._presents[draws]
 
     @cached_property
-    def _presents(self) -> dict[int, Present]:
+    def _presents(self) -> dict[int, list[Present]]:
         return {}
 
     @property
@@ -351,14 +368,13 @@ def fit(
     prior = Prior.of(profile, setting.past, setting.usual_age)
     days = setting.day_of(log.end) + 1
     model = Model(prior, setting.climate(days), observe(log, setting))
-    best = estimate(model, start)
+    found = beliefs(model, start)
     seed, source = _seeded(rng)
     return Fit(
         counts=log,
         setting=setting,
-        model=model,
-        estimate=best,
-        draws=best.draw(DRAWS, source),
+        beliefs=found,
+        draws=found[0].estimate.draw(DRAWS, source),
         seed=seed,
     )
 

@@ -277,11 +277,13 @@ def forecast(
     seed, source = _seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     climate = fit.setting.climate(fit.days + days, plan)
-    present = fit.present(draws)
-    paths = simulate(
-        present.laws, climate, source, start_day=fit.days, standing=present.packets(source)
-    )
-    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, present.laws)
+    presents = fit.presents(draws)
+    paths = [
+        simulate(p.laws, climate, source, start_day=fit.days, standing=p.packets(source))
+        for p in presents
+    ]
+    laws = Laws.joined([p.laws for p in presents])
+    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
 
 
 def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:

@@ -12,6 +12,7 @@ after u times the stage's duration, on that stage's clock.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -100,6 +101,17 @@ class Laws:
             for name, value in vars(self).items()
         }
         return Laws(**chosen)
+
+    @classmethod
+    def joined(cls, parts: Sequence[Laws]) -> Laws:
+        """Draws of several laws, one after the other; what is not drawn is that of the first."""
+        fields: dict[str, Any] = {
+            name: np.concatenate([getattr(part, name) for part in parts])
+            if isinstance(value, np.ndarray)
+            else value
+            for name, value in vars(parts[0]).items()
+        }
+        return cls(**fields)
 
     def needs(self, pace: Floats) -> Floats:
         """Equivalent days each kind of egg needs for each stage.

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from antgrowth.inference import Estimate, Model
+from antgrowth.inference import Estimate, Model, estimate
 
-__all__ = ["Loss", "scan", "with_loss"]
+__all__ = ["Belief", "Loss", "beliefs", "scan", "with_loss"]
 
 Floats = NDArray[np.float64]
 
@@ -23,6 +23,9 @@ CHANCE_OF_LOSS = 0.1
 
 USUAL_SHARE, SHARE_SPREAD = 0.5, 0.25
 """Share of the brood lost: prior mean and standard deviation (assumed)."""
+
+WORTH_A_THOUGHT = 0.05
+"""From this probability on, a loss takes part in the forecast with its own fit."""
 
 EVERY_DAYS = 2
 """Spacing of the days tried. [day]"""
@@ -45,6 +48,52 @@ class Loss:
     day: int
     share: float
     probability: float
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """One reading of the log: with or without an unnoted loss of brood.
+
+    Attributes
+    ----------
+    probability : float
+    loss : Loss or None
+        The loss it believes in.
+    model : Model
+    estimate : Estimate
+    """
+
+    probability: float
+    loss: Loss | None
+    model: Model
+    estimate: Estimate
+
+
+def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
+    """Fit a colony's log, also with an unnoted loss where one is worth a thought.
+
+    Parameters
+    ----------
+    model : Model
+    start : array, shape (parameters,), optional
+        Where the search begins, in whitened coordinates.
+
+    Returns
+    -------
+    list of Belief
+        The most probable first; probabilities add up to 1.
+    """
+    best = estimate(model, start)
+    loss = scan(model, best)
+    if loss is None or loss.probability < WORTH_A_THOUGHT:
+        return [Belief(1.0, None, model, best)]
+    changed = with_loss(model, loss)
+    after = estimate(changed, best.x)
+    both = [
+        Belief(1.0 - loss.probability, None, model, best),
+        Belief(loss.probability, loss, changed, after),
+    ]
+    return sorted(both, key=lambda belief: -belief.probability)
 
 
 def scan(model: Model, best: Estimate) -> Loss | None:

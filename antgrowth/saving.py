@@ -24,6 +24,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
 from antgrowth.inference import Estimate, Model
 from antgrowth.likelihood import Sites
+from antgrowth.losses import Belief, Loss, with_loss
 from antgrowth.notes import observe
 from antgrowth.prior import Prior
 from antgrowth.setting import Setting
@@ -32,6 +33,9 @@ from antgrowth.species import species_from_mapping
 __all__ = ["load_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 1
+
+PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
+"""Fields of an estimate that are plain numbers."""
 
 DAYS_AHEAD = 730
 """Of a temperature plan without end, so many days after the last note are kept. [day]"""
@@ -46,7 +50,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
     path : path
         Overwritten if it exists.
     """
-    best, setting = fit.estimate, fit.setting
+    setting = fit.setting
     content = {
         "format": FORMAT,
         "version": VERSION,
@@ -62,19 +66,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
             "changes": None if setting.changes is None else _table(setting.changes.to_frame()),
         },
         "temperature": _kept(fit),
-        "estimate": {
-            "x": best.x.tolist(),
-            "cov": best.cov.tolist(),
-            "site_value": best.sites.value.tolist(),
-            # JSON knows no infinity: the precision of an exact count is written as null.
-            "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
-            "error_scale": best.error_scale,
-            "error_spread": best.error_spread,
-            "strain": best.strain,
-            "log_density": best.log_density,
-            "rounds": best.rounds,
-            "converged": best.converged,
-        },
+        "beliefs": [_belief(belief) for belief in fit.beliefs],
         "draws": fit.draws.tolist(),
         "seed": fit.seed,
     }
@@ -120,8 +112,7 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
     return Fit(
         counts=log,
         setting=setting,
-        model=model,
-        estimate=_estimate(model, content["estimate"]),
+        beliefs=[_believed(model, belief) for belief in content["beliefs"]],
         draws=np.array(content["draws"]),
         seed=content["seed"],
     )
@@ -145,6 +136,26 @@ def _read(path: Path) -> dict[str, Any]:
     return content
 
 
+def _belief(belief: Belief) -> dict[str, Any]:
+    best = belief.estimate
+    return {
+        "probability": belief.probability,
+        "loss": None if belief.loss is None else vars(belief.loss),
+        "x": best.x.tolist(),
+        "cov": best.cov.tolist(),
+        "site_value": best.sites.value.tolist(),
+        # JSON knows no infinity: the precision of an exact count is written as null.
+        "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
+        **{name: getattr(best, name) for name in PLAIN},
+    }
+
+
+def _believed(model: Model, found: dict[str, Any]) -> Belief:
+    loss = None if found["loss"] is None else Loss(**found["loss"])
+    model = model if loss is None else with_loss(model, loss)
+    return Belief(found["probability"], loss, model, _estimate(model, found))
+
+
 def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
     x = np.array(found["x"])
     mean = model.expect(x[None])[0]
@@ -155,12 +166,7 @@ def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
         mean=mean,
         scatter=model.scatter(x) + np.diag(model.error(x, mean, found["error_scale"])),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
-        **{
-            name: found[name]
-            for name in (
-                "error_scale", "error_spread", "strain", "log_density", "rounds", "converged"
-            )
-        },
+        **{name: found[name] for name in PLAIN},
     )
 
 

@@ -10,7 +10,7 @@ from invented_ants import climate, laws, steady, swing, unlimited
 
 from antgrowth.cohorts import grow
 from antgrowth.laws import Move, birth_slopes, births_of_day
-from antgrowth.moments import WAVE_DAYS, WAVE_SPREAD, Cells, covariance
+from antgrowth.moments import WAVE_DAYS, WAVE_SPREAD, Cells, covariance, loss_effects
 
 EGGS, LARVAE, PUPAE, WORKERS, BROOD = [*np.eye(4), np.array([1.0, 1.0, 1.0, 0.0])]
 
@@ -161,6 +161,39 @@ class TestEdges:
         with_pupae = replace(weather, moves=(Move(5, 2, 10.0),))
         cov = moments(laws(), with_pupae, (30, BROOD))[1]
         assert np.isfinite(cov).all() and cov[0, 0] > 0
+
+
+class TestLossEffects:
+    PAIRS = [(d, s) for d in (20, 31, 45, 60, 80) for s in (EGGS, LARVAE, PUPAE, WORKERS)]
+
+    @pytest.mark.parametrize("day", [15, 30, 50])
+    def test_a_small_loss_in_expected_growth(self, day):
+        # Expected growth spreads a loss over a day. One at the start of a day lies half-way between
+        # one in the course of the day before and one in the course of the day.
+        weather, chosen = climate(steady(24, 80)), cells(*self.PAIRS)
+        growth = grow(laws(), weather)
+        slopes = []
+        for spread_over in (day - 1, day):
+            loss = weather.loss.copy()
+            loss[spread_over] += 1e-3
+            less = grow(laws(), replace(weather, loss=loss))
+            slopes.append((chosen.mean(less) - chosen.mean(growth))[0] / 1e-3)
+        found = loss_effects(laws(), weather, growth, chosen)[day - 1]
+        # Brood missing and brood laid in its place all but cancel, and laying changes by a tenth a
+        # day: the two ways differ by one part in twenty of what was lost.
+        lost = growth.brood[0, day]
+        assert found == pytest.approx(np.mean(slopes, axis=0), rel=0.05, abs=lost / 20)
+        assert np.all(found[chosen.days < day] == 0)
+
+    def test_brood_that_is_lost_is_missing_at_once(self):
+        weather = climate(steady(24, 60))
+        chosen = cells((29, BROOD), (30, BROOD), (30, WORKERS), (60, EGGS))
+        growth = grow(laws(), weather)
+        effect = loss_effects(laws(), weather, growth, chosen)
+        assert effect.shape == (59, 4)
+        assert effect[29, 0] == 0
+        assert effect[29, 1] == pytest.approx(-chosen.mean(growth)[0, 1], rel=0.02)
+        assert effect[29, 2] == pytest.approx(0, abs=1e-9)
 
 
 def carried_forward(some, growth, evenings: list[int]) -> np.ndarray:
