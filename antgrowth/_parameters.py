@@ -147,6 +147,8 @@ def _parameters() -> Iterator[Parameter]:
     yield p("laying.rate_per_worker", "egg/day/worker", "log", 0.001, 100, "added by each worker")
     yield p("laying.room_per_worker", "brood/worker", "log", 0.05, 50, "added by each worker")
     yield p("laying.top_rate", "egg/day", "log", 0.1, 10_000, "top rate of a mature queen")
+    yield p("laying.pupa_care", "1", "logit", 0, 1,
+            "room that a pupa takes, where an egg or a larva takes 1")
     yield p("laying.lower_c", "°C", "celsius", 0, 40, "the queen lays nothing below")
     yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above")
     yield p("workers.life_days", "day", "log", 5, 4000, "Weibull scale of worker life")

@@ -60,6 +60,10 @@ class Growth:
     died: Floats
     midday: Floats
 
+    def take(self, draws: slice) -> Growth:
+        """Select draws."""
+        return Growth(*(getattr(self, f.name)[draws] for f in fields(Growth)))
+
     @property
     def brood(self) -> Floats:
         """Expected brood, shape (draws, days + 1)."""
@@ -253,7 +257,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
         died[day + 1] = finished.sum(axis=1) - living
         # Laying answers to the nest of midday: half a day late would add up over generations.
         there = np.maximum(counts[day : day + 2], 0.0).mean(axis=0)  # more may be carried out
-        brood, workers = there[:, :3].sum(axis=1), there[:, 3]
+        brood, workers = laws.load(there), there[:, 3]
         room, fill = births_of_day(laws, appetite[day], brood, workers)
         births[day], first[day] = room * fill, np.exp(-workers)
         midday[day] = np.stack([brood, workers], axis=-1)

@@ -22,11 +22,14 @@ __all__ = ["Packets", "simulate"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-FATES = 6
-"""At most so many different fates among the eggs, or the new workers, of one colony and day."""
+FATES = 4
+"""At most so many different fates among the eggs of one colony and day."""
 
 HALVINGS = 12
 """Steps to find a moment of death: to an hour and a half within a year in one stage."""
+
+WORKER_FATES = 2
+"""The same for the lives of workers of one packet, which are long and seldom end in view."""
 
 BATCH = 4
 """Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
@@ -134,7 +137,7 @@ class _Nests:
         for step, day in enumerate(range(self.start_day, self.days), start=1):
             # Laying answers to the nest of midday: half a day late would add up over generations.
             midday = np.maximum(now + 0.5 * self.diary[step], 0.0)  # more may be carried out
-            brood, workers = midday[:3].sum(axis=0), midday[3]
+            brood, workers = self.laws.load(midday.T), midday[3]
             room, fill = births_of_day(self.laws, appetite[day], brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
@@ -180,9 +183,9 @@ class _Nests:
         self._note(draw, move.stage, carried.seen, number)
         self._follow(carried)
 
-    def _split(self, numbers: Ints) -> tuple[Ints, Ints, Floats]:
-        """Split each number into at most `FATES`: owner and size of the parts, and their chance."""
-        parts = np.minimum(numbers, FATES)
+    def _split(self, numbers: Ints, most: int = FATES) -> tuple[Ints, Ints, Floats]:
+        """Split each number into a few: owner and size of the parts, and their chance."""
+        parts = np.minimum(numbers, most)
         owner = np.repeat(np.arange(len(numbers)), parts)
         place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
         size, extra = np.divmod(numbers, np.maximum(parts, 1))
@@ -191,7 +194,7 @@ class _Nests:
         size = size[owner] + ((place + turn) % parts[owner] < extra[owner])
         chance = self.rng.random(len(owner))
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
-        chance = np.where(numbers[owner] > FATES, (place + chance) / FATES, chance)
+        chance = np.where(numbers[owner] > most, (place + chance) / most, chance)
         return owner, size, chance
 
     def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
@@ -255,7 +258,7 @@ class _Nests:
 
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
-        part, number, chance = self._split(np.abs(workers.number))
+        part, number, chance = self._split(np.abs(workers.number), WORKER_FATES)
         number = number * np.sign(workers.number[part])
         draw, first = workers.draw[part], workers.first[part].astype(np.intp)
         clock, life, shape = self.clocks.ageing, self.life[draw, first], self.laws.life_shape

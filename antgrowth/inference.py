@@ -19,7 +19,7 @@ from antgrowth.likelihood import Observations, Sites, error_variance, evidence, 
 from antgrowth.moments import Cells, covariance, loss_effects
 from antgrowth.prior import Prior
 
-__all__ = ["Estimate", "Model", "estimate"]
+__all__ = ["Estimate", "Model", "Tangent", "estimate"]
 
 Floats = NDArray[np.float64]
 
@@ -38,10 +38,13 @@ STRAINED, RESTART = 1.5, 1.5
 FARTHEST = 1.5
 """A round moves no parameter by more prior standard deviations: slopes do not hold farther."""
 
-SETTLED = 0.03
+STILL_THERE = 0.15
+"""Within so many prior standard deviations, covariances and slopes hold as they are."""
+
+SETTLED = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
-ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 31))
+ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 16))
 ERROR_SPREAD = 0.5
 """Counting error relative to the usual: places tried, and prior log-sd (assumed)."""
 
@@ -54,9 +57,13 @@ class Model:
     climate: Climate
     observations: Observations
 
-    def grow(self, x: Floats) -> Growth:
-        """Expected growth of draws in whitened coordinates, shape (draws, parameters)."""
-        return grow(self.prior.laws(x), self.climate, int(self.cells.days.max(initial=1)))
+    def grow(self, x: Floats, days: int | None = None) -> Growth:
+        """Expected growth of draws in whitened coordinates, shape (draws, parameters).
+
+        Up to the last cell, or for so many days.
+        """
+        days = int(self.cells.days.max(initial=1)) if days is None else days
+        return grow(self.prior.laws(x), self.climate, days)
 
     @property
     def cells(self) -> Cells:
@@ -73,31 +80,37 @@ class Model:
         expected[:, dead] = growth.died[:, self.cells.days[dead]]
         return expected
 
-    def jacobian(self, x: Floats) -> tuple[Floats, Floats]:
-        """Expected cells at x, shape (cells,), and their slopes, shape (cells, parameters)."""
+    def tangent(self, x: Floats) -> Tangent:
+        """Expected cells around x."""
         steps = STEP * np.eye(len(x))
-        around = self.expect(np.vstack([x, x + steps, x - steps]))
-        up, down = around[1 : len(x) + 1], around[len(x) + 1 :]
-        return around[0], (up - down).T / (2 * STEP)
+        around = np.vstack([x, x + steps, x - steps])
+        growth = self.grow(around)
+        expected = self.expect(around, growth)
+        up, down = expected[1 : len(x) + 1], expected[len(x) + 1 :]
+        return Tangent(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
 
-    def scatter(self, x: Floats, others: Cells | None = None) -> Floats:
+    def scatter(self, x: Floats, growth: Growth, others: Cells | None = None) -> Floats:
         """Covariance of seen cells at x by chance of growth, and of other true counts after them.
+
+        Parameters
+        ----------
+        x : array, shape (parameters,)
+        growth : Growth
+            At x.
+        others : Cells, optional
 
         Returns
         -------
         array, shape (cells + others, cells + others)
         """
-        growth, seen = self.grow(x[None]), self._seen_cells(x)
-        if others is not None:
-            seen = seen.joined(others)
-            growth = grow(self.prior.laws(x[None]), self.climate, int(seen.days.max()))
+        seen = self._seen_cells(x) if others is None else self._seen_cells(x).joined(others)
         return covariance(
             self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past
         )
 
-    def loss_effects(self, x: Floats) -> Floats:
+    def loss_effects(self, x: Floats, growth: Growth) -> Floats:
         """Change of the seen cells by a loss of all brood on each day, shape (days, cells)."""
-        laws, growth = self.prior.laws(x[None]), self.grow(x[None])
+        laws = self.prior.laws(x[None])
         return loss_effects(laws, self.climate, growth, self._seen_cells(x))
 
     def _seen_cells(self, x: Floats) -> Cells:
@@ -113,6 +126,31 @@ class Model:
 
 
 @dataclass(frozen=True, eq=False)
+class Tangent:
+    """What is expected of the cells around one point.
+
+    Attributes
+    ----------
+    x : array, shape (parameters,)
+    mean : array, shape (cells,)
+        Expected cells at x.
+    slopes : array, shape (cells, parameters)
+    growth : Growth
+        At x.
+    """
+
+    x: Floats
+    mean: Floats
+    slopes: Floats
+    growth: Growth
+
+    @property
+    def at_prior(self) -> Floats:
+        """Cells expected at the prior's centre, if slopes held all the way."""
+        return self.mean - self.slopes @ self.x
+
+
+@dataclass(frozen=True, eq=False)
 class Estimate:
     """The most probable parameters of a colony and the normal posterior around them.
 
@@ -122,8 +160,8 @@ class Estimate:
         Most probable point in whitened coordinates (the prior is standard normal there).
     cov : array, shape (parameters, parameters)
         Posterior covariance in whitened coordinates.
-    mean : array, shape (cells,)
-        Expected cells at x.
+    tangent : Tangent
+        Expected cells around x.
     scatter : array, shape (cells, cells)
         Covariance of the cells by chance of growth and counting at x.
     sites : Sites
@@ -140,7 +178,7 @@ class Estimate:
 
     x: Floats
     cov: Floats
-    mean: Floats
+    tangent: Tangent
     scatter: Floats
     sites: Sites
     error_scale: float
@@ -149,6 +187,11 @@ class Estimate:
     log_density: float
     rounds: int
     converged: bool
+
+    @property
+    def mean(self) -> Floats:
+        """Expected cells at x, shape (cells,)."""
+        return self.tangent.mean
 
     def draw(self, number: int, rng: np.random.Generator) -> Floats:
         """Posterior draws in whitened coordinates, shape (number, parameters)."""
@@ -182,26 +225,27 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
 
 
 def _search(model: Model, start: Floats) -> Estimate:
-    x = start.copy()
+    here = model.tangent(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
     moved = np.inf
     for rounds in range(1, ROUNDS + 1):
-        mean, slopes = model.jacobian(x)
-        growth_cov = model.scatter(x)
-        before = mean - slopes @ x  # expected at the prior's centre, along the tangent
-        doubt = growth_cov + slopes @ slopes.T
-        error = model.error(x, mean, scale)
-        sites = propagate(model.observations, before, doubt + np.diag(error), sites)
-        scale, spread = _counting_error(model, x, mean, before, doubt, sites)
-        scatter = growth_cov + np.diag(model.error(x, mean, scale))
-        step = _newton_step(model, x, mean, slopes, scatter, sites)
-        x = x + (step if rounds <= FULL_STEPS else 0.5 * step)
+        if moved > STILL_THERE:
+            growth_cov = model.scatter(here.x, here.growth)
+        doubt = growth_cov + here.slopes @ here.slopes.T
+        error = model.error(here.x, here.mean, scale)
+        sites = propagate(model.observations, here.at_prior, doubt + np.diag(error), sites)
+        scale, spread = _counting_error(model, here, doubt, sites)
+        scatter = growth_cov + np.diag(model.error(here.x, here.mean, scale))
+        step = _newton_step(model, here, scatter, sites)
+        here = model.tangent(here.x + (step if rounds <= FULL_STEPS else 0.5 * step))
         moved = float(np.abs(step).max())
         if moved < SETTLED:
             break
-    mean, slopes = model.jacobian(x)
-    scatter = model.scatter(x) + np.diag(model.error(x, mean, scale))
-    white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
+    x = here.x
+    if moved > STILL_THERE:
+        growth_cov = model.scatter(x, here.growth)
+    scatter = growth_cov + np.diag(model.error(x, here.mean, scale))
+    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
     exact = np.isinf(sites.precision[sites.used])
     strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
@@ -210,31 +254,33 @@ def _search(model: Model, start: Floats) -> Estimate:
     return Estimate(
         x=x,
         cov=linalg.inv(told + np.eye(len(x))),
-        mean=mean,
+        tangent=here,
         scatter=scatter,
         sites=sites,
         error_scale=scale,
         error_spread=spread,
         strain=strain,
-        log_density=evidence(sites, mean, scatter) - 0.5 * float(x @ x),
+        log_density=evidence(sites, here.mean, scatter) - 0.5 * float(x @ x),
         rounds=rounds,
         converged=moved < 5 * SETTLED,
     )
 
 
-def _newton_step(
-    model: Model, x: Floats, mean: Floats, slopes: Floats, scatter: Floats, sites: Sites
-) -> Floats:
-    """The best of the full, half and quarter Gauss-Newton steps."""
-    white_slopes, white_rest = _whiten(scatter, sites, slopes, mean)
+def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> Floats:
+    """The Gauss-Newton step, shortened where a shorter one is better."""
+    x = here.x
+    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
     step = np.linalg.solve(curvature, white_slopes.T @ white_rest - x)
-    step *= min(1.0, FARTHEST / max(np.abs(step).max(), 1e-12))
+    longest = float(np.abs(step).max())
+    if longest < STILL_THERE:
+        return step
+    step *= min(1.0, FARTHEST / longest)
     tried = np.array([0.0, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))
     for k, there in enumerate(model.expect(places)):
-        rest = _whiten(scatter, sites, slopes, there)[1]
+        rest = _whiten(scatter, sites, here.slopes, there)[1]
         cost[k] = rest @ rest + places[k] @ places[k]
     return tried[np.argmin(cost)] * step
 
@@ -252,18 +298,14 @@ def _whiten(
 
 
 def _counting_error(
-    model: Model, x: Floats, mean: Floats, before: Floats, doubt: Floats, sites: Sites
+    model: Model, here: Tangent, doubt: Floats, sites: Sites
 ) -> tuple[float, float]:
     """Most probable scale of the counting error, and its log-sd."""
     if not sites.used.any():
         return 1.0, ERROR_SPREAD
     places = np.log(ERROR_SCALES)
-    worth = np.array(
-        [
-            evidence(sites, before, doubt + np.diag(model.error(x, mean, scale)))
-            for scale in ERROR_SCALES
-        ]
-    )
+    errors = (np.diag(model.error(here.x, here.mean, scale)) for scale in ERROR_SCALES)
+    worth = np.array([evidence(sites, here.at_prior, doubt + error) for error in errors])
     worth -= 0.5 * (places / ERROR_SPREAD) ** 2
     weight = np.exp(worth - worth.max())
     weight /= weight.sum()

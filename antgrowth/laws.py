@@ -67,6 +67,8 @@ class Laws:
         What each worker adds to both. [1/day], [brood]
     top_rate : array, shape (draws,)
         Top laying rate of the mature queen. [1/day]
+    pupa_care : array, shape (draws,)
+        Room that a pupa takes, where an egg or a larva takes 1.
     life : array, shape (draws,)
         Weibull scale of worker life at the reference temperature. [day]
     shift_c : array, shape (draws,)
@@ -84,6 +86,7 @@ class Laws:
     rate_per_worker: Floats
     room_per_worker: Floats
     top_rate: Floats
+    pupa_care: Floats
     life: Floats
     shift_c: Floats
     life_shape: float
@@ -112,6 +115,10 @@ class Laws:
             for name, value in vars(parts[0]).items()
         }
         return cls(**fields)
+
+    def load(self, counts: Floats) -> Floats:
+        """Room taken by brood, shape (draws,), from counts of shape (draws, 4). [brood]"""
+        return counts[:, 0] + counts[:, 1] + self.pupa_care * counts[:, 2]
 
     def needs(self, pace: Floats) -> Floats:
         """Equivalent days each kind of egg needs for each stage.

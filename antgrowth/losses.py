@@ -117,15 +117,15 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     share lost of mean m and standard deviation s; against ``N(r; 0, K)`` a closed form.
     """
     used = best.sites.used
-    first = int(max(model.grow(best.x[None]).brood[0].searchsorted(1.0), model.prior.past, 1))
+    here = best.tangent
+    first = max(int((here.growth.brood[0] >= 1.0).argmax()), model.prior.past, 1)
     days = np.arange(first, int(model.cells.days[used].max(initial=0)), EVERY_DAYS)
     if not len(days):
         return None
-    mean, slopes = model.jacobian(best.x)
-    doubt = (best.scatter + slopes @ slopes.T)[np.ix_(used, used)]
+    doubt = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
     doubt = doubt + np.diag(best.sites.extra_variance)
-    surprise = (best.sites.value - (mean - slopes @ best.x))[used]
-    effect = model.loss_effects(best.x)[days - 1][:, used]
+    surprise = (best.sites.value - here.at_prior)[used]
+    effect = model.loss_effects(best.x, here.growth)[days - 1][:, used]
     factor = linalg.cholesky(doubt, lower=True)
     white = linalg.solve_triangular(factor, np.column_stack([surprise, effect.T]), lower=True)
     seen, lost = white[:, 0], white[:, 1:]

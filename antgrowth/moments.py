@@ -119,12 +119,15 @@ def loss_effects(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> 
     Of the brood present on the day, those are missing later who would have been counted; the
     room they leave is answered by more laying, in the linearised law.
     """
-    system = _Linearised.of(laws, climate, growth, cells)
-    missing = -system.independent[system.brood]  # loss days, rows
-    before = system.times[None, :] < np.arange(1, len(missing) + 1)[:, None]
-    missing = np.where(before, 0.0, missing)
+    loss_days = np.arange(1, int(cells.days.max(initial=1)))
+    brood = Cells(loss_days, np.tile([1.0, 1.0, 1.0, 0.0], (len(loss_days), 1)))
+    system = _Linearised.of(laws, climate, growth, brood.joined(cells))
+    first = system.wanted.start
+    missing = -system.independent[first : first + len(loss_days)]  # loss days, rows
+    missing = np.where(system.times[None, :] < loss_days[:, None], 0.0, missing)
     laid = system.answer_to(missing.T)  # change of births on each day, for each loss day
-    return missing[:, system.wanted] + (system.reach(system.chance[system.wanted]) @ laid).T
+    counted = slice(first + len(loss_days), None)
+    return missing[:, counted] + (system.reach(system.chance[counted]) @ laid).T
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +148,7 @@ class _Linearised:
     @classmethod
     def of(cls, laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> _Linearised:
         last = int(cells.days.max(initial=1))
-        times, stages = _rows(last, cells)
+        times, stages = _rows(last, cells, float(laws.pupa_care[0]))
         chance, independent = _independent(laws, climate, growth, times, stages)
         appetite = laws.appetite(climate.clocks(laws.shift_c))[:last, 0]
         brood, workers = growth.midday[0, :last].T
@@ -187,10 +190,10 @@ def _waves(births: Floats) -> Floats:
     return WAVE_SPREAD**2 * np.outer(births, births) * np.exp(-apart / WAVE_DAYS)
 
 
-def _rows(last: int, cells: Cells) -> tuple[Floats, Floats]:
+def _rows(last: int, cells: Cells, pupa_care: float) -> tuple[Floats, Floats]:
     """Times and stages of what laying answers to on each day but the first, then of the cells."""
     midday = np.arange(1, last) + JUST_BEFORE_MIDDAY
-    brood, workers = np.array([1.0, 1.0, 1.0, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
+    brood, workers = np.array([1.0, 1.0, pupa_care, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
     stages = np.repeat([brood, workers], last - 1, axis=0)
     return np.concatenate([midday, midday, cells.days]), np.vstack([stages, cells.stages])
 

@@ -103,7 +103,8 @@ def _given_notes(
 ) -> tuple[Floats, Floats]:
     """Mean of each stage in each draw, shape (draws, 4), and covariance (4, 4), given the notes."""
     stages = len(STAGES)
-    joint = model.scatter(best.x, Cells(np.full(stages, day), np.eye(stages)))
+    now = Cells(np.full(stages, day), np.eye(stages))
+    joint = model.scatter(best.x, model.grow(best.x[None], day), now)
     seen, cells = np.flatnonzero(best.sites.used), len(model.cells)
     own = joint[np.ix_(seen, seen)]
     counting = np.diag(best.scatter)[seen] - np.diag(own) + best.sites.extra_variance

@@ -75,6 +75,7 @@ _FITTED = (
     ("laying rate per worker", "laying.rate_per_worker", ("rate_per_worker",)),
     ("brood room per worker", "laying.room_per_worker", ("room_per_worker",)),
     ("top laying rate", "laying.top_rate", ("top_rate",)),
+    ("care of a pupa", "laying.pupa_care", ("pupa_care",)),
     ("egg duration", "development.egg.days", ("days", 0)),
     ("larva duration", "development.larva.days", ("days", 1)),
     ("pupa duration", "development.pupa.days", ("days", 2)),
@@ -86,7 +87,7 @@ _FITTED = (
     ("eggs seen", "counting.seen_eggs", ()),
     ("larvae seen", "counting.seen_larvae", ()),
 )
-_DURATIONS = slice(6, 9)
+_DURATIONS = slice(7, 10)
 
 
 @dataclass(frozen=True, eq=False)

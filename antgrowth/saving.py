@@ -158,13 +158,14 @@ def _believed(model: Model, found: dict[str, Any]) -> Belief:
 
 def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
     x = np.array(found["x"])
-    mean = model.expect(x[None])[0]
+    here = model.tangent(x)
     precision = [np.inf if p is None else p for p in found["site_precision"]]
     return Estimate(
         x=x,
         cov=np.array(found["cov"]),
-        mean=mean,
-        scatter=model.scatter(x) + np.diag(model.error(x, mean, found["error_scale"])),
+        tangent=here,
+        scatter=model.scatter(x, here.growth)
+        + np.diag(model.error(x, here.mean, found["error_scale"])),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
         **{name: found[name] for name in PLAIN},
     )

@@ -24,6 +24,7 @@ def laws(draws: int = 1, **changes: object) -> Laws:
         "rate_per_worker": p["rate_per_worker"],
         "room_per_worker": p["room_per_worker"],
         "top_rate": p["top_rate"],
+        "pupa_care": 1.0,
         "life": p["worker_life_days"],
         "shift_c": 0.0,
     } | changes
