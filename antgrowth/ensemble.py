@@ -31,7 +31,7 @@ HALVINGS = 12
 WORKER_FATES = 2
 """The same for the lives of workers of one packet, which are long and seldom end in view."""
 
-BATCH = 4
+BATCH = 6
 """Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
 
 
@@ -207,9 +207,12 @@ class _Nests:
     def _follow(self, packets: Packets) -> None:
         """Write the future of standing ants into the diary, stage by stage."""
         for stage in range(3):
-            through = self._finish(stage, packets.where(packets.stage == stage))
-            later = packets.where(packets.stage > stage)
-            packets = Packets.joined([through, later]) if len(later.draw) else through
+            here = packets.stage == stage
+            if here.all():
+                packets = self._finish(stage, packets)
+            else:
+                through = self._finish(stage, packets.where(here))
+                packets = Packets.joined([through, packets.where(packets.stage > stage)])
         self._age(packets)
 
     def _finish(self, stage: int, packets: Packets) -> Packets:

@@ -37,6 +37,9 @@ Floats = NDArray[np.float64]
 DRAWS = 1000
 """Posterior draws kept by a fit."""
 
+DISTINCT = 500
+"""Forecasts of more colonies let several grow from each posterior draw, by different chance."""
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Fit:
@@ -102,7 +105,9 @@ class Fit:
             others = [round(belief.probability * draws) for belief in self.beliefs[1:]]
             shares = [draws - sum(others), *others]
             self._presents[draws] = [
-                Present.of(belief.model, belief.estimate, belief.estimate.draw(share, rng))
+                Present.of(
+                    belief.model, belief.estimate, belief.estimate.draw(min(share, DISTINCT), rng)
+                ).spread(share)
                 for belief, share in zip(self.beliefs, shares, strict=True)
                 if share
             ]

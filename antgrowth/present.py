@@ -6,7 +6,7 @@ conditioning. Within a stage, ages are spread as the draw's own growth expects.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,7 @@ __all__ = ["Present"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-PACES = 4
+PACES = 3
 """Number of paces among brood of known age; fewer than in the fit, for speed."""
 
 SHIFT_GRAIN_C = 0.25
@@ -77,6 +77,14 @@ class Present:
         sd = np.sqrt(np.maximum(np.diag(cov), 1e-6))
         correlation = cov / np.outer(sd, sd) + 1e-9 * np.eye(len(STAGES))
         return cls(laws, day, centre, sd, linalg.sqrtm(correlation).real, places)
+
+    def spread(self, draws: int) -> Present:
+        """So many draws, by taking the same ones several times where there are fewer."""
+        again = np.arange(draws) % len(self.laws)
+        places = [
+            Places(p.number[again], p.entered[again], p.first, p.pace) for p in self.places
+        ]
+        return replace(self, laws=self.laws.take(again), centre=self.centre[again], places=places)
 
     def packets(self, rng: np.random.Generator) -> Packets:
         """Whole ants that may stand in the nest, one colony per draw."""
