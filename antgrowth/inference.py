@@ -23,7 +23,7 @@ __all__ = ["Estimate", "Model", "Tangent", "estimate"]
 
 Floats = NDArray[np.float64]
 
-STEP = 0.1
+STEP = 0.05
 """Step of the Jacobian's differences, in prior standard deviations."""
 
 ROUNDS = 12

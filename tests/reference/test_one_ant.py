@@ -200,10 +200,11 @@ class TestFromALoneQueenToThousands:
         return grow(cls.LAWS, weather)
 
     def test_founding_clutch_fits_her_room(self, growth):
-        workers, brood = growth.counts[0, :, 3], growth.brood[0]
+        workers = growth.counts[0, :, 3]
         alone = workers < 0.05
+        load = self.LAWS.load(growth.counts[0, alone])
         room = float(self.LAWS.founding_room[0])
-        assert 0.5 * room < brood[alone].max() <= room * 1.01
+        assert 0.5 * room < load.max() <= room * 1.01
 
     def test_she_pauses_until_she_has_help(self, growth):
         workers = growth.counts[0, :, 3]

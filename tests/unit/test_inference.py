@@ -72,7 +72,8 @@ class TestModel:
         x = np.zeros(len(PRIOR))
         if seed:
             x = 0.7 * np.random.default_rng(seed).standard_normal(len(PRIOR))
-        mean, slopes = self.MODEL.jacobian(x)
+        here = self.MODEL.tangent(x)
+        mean, slopes = here.mean, here.slopes
         assert mean == pytest.approx(self.MODEL.expect(x[None])[0])
         h = 0.02
         forward = ((self.MODEL.expect(x + h * np.eye(len(x))) - mean) / h).T
@@ -83,7 +84,8 @@ class TestModel:
         assert np.all(np.abs(slopes - forward) < 0.15 * size)
 
     def test_what_an_evening_cannot_know(self):
-        slopes = dict(zip(PRIOR.names, self.MODEL.jacobian(np.zeros(len(PRIOR)))[1].T, strict=True))
+        here = self.MODEL.tangent(np.zeros(len(PRIOR)))
+        slopes = dict(zip(PRIOR.names, here.slopes.T, strict=True))
         assert slopes["pupa duration"][0] == pytest.approx(0, abs=1e-9)  # eggs of day 20
         assert slopes["larvae seen"][:2] == pytest.approx([0, 0], abs=1e-9)
         assert slopes["egg duration"][1] < 0  # slower eggs, fewer workers on day 60
@@ -91,9 +93,10 @@ class TestModel:
 
     def test_scatter_of_other_counts_comes_after_the_cells(self):
         x, others = np.zeros(len(PRIOR)), Cells(np.array([60, 60]), np.array([EGGS, WORKERS]))
-        joint = self.MODEL.scatter(x, others)
+        growth = self.MODEL.grow(x[None])
+        joint = self.MODEL.scatter(x, growth, others)
         assert joint.shape == (5, 5)
-        assert joint[:3, :3] == pytest.approx(self.MODEL.scatter(x))
+        assert joint[:3, :3] == pytest.approx(self.MODEL.scatter(x, growth))
         # The true workers of the evening of a note are those noted.
         assert joint[1, 4] == pytest.approx(joint[1, 1]) == pytest.approx(joint[4, 4])
 

@@ -10,6 +10,7 @@ import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 import pytest
+from changed_fits import with_estimate
 from matplotlib import dates as mdates
 from matplotlib.collections import FillBetweenPolyCollection
 from scipy import stats
@@ -241,7 +242,7 @@ class TestPlotFit:
         drawn(ax)
 
     def test_not_converged_is_said_first(self, fit):
-        lost = dataclasses.replace(fit, estimate=dataclasses.replace(fit.estimate, converged=False))
+        lost = with_estimate(fit, converged=False)
         assert plot_fit(lost)[0].figure.get_suptitle().startswith("NOT CONVERGED. On track")
 
     def test_stages_can_be_chosen(self, fit):

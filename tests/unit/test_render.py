@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 import numpy as np
 import pandas as pd
 import pytest
+from changed_fits import with_estimate
 
 import antgrowth as ag
 from antgrowth._phrases import arrival_title, count_words, day_words, span_words
@@ -159,7 +160,7 @@ class TestFit:
             "1 row skipped (see .counts.skipped)"
         )
         assert re.fullmatch(
-            r"model  16 parameters, 1,000 draws, seed 7; counting error [\d.]+ times the usual "
+            r"model  17 parameters, 1,000 draws, seed 7; counting error [\d.]+ times the usual "
             r"\([\d.]+ to [\d.]+\)",
             lines[2],
         )
@@ -198,7 +199,7 @@ class TestFit:
             assert tuple(parsed.cells[at : at + len(row)]) == row
 
     def test_a_fit_that_did_not_settle_says_so_first(self, fit):
-        lost = dataclasses.replace(fit, estimate=dataclasses.replace(fit.estimate, converged=False))
+        lost = with_estimate(fit, converged=False)
         assert lost.summary().startswith("NOT CONVERGED: the numbers still moved after ")
         assert lost.summary().splitlines()[1].startswith("Fit: ")
         assert "NOT CONVERGED" in lost._repr_html_()
@@ -208,12 +209,11 @@ class TestFit:
         held, exact = held_in_sample(fit)
         assert exact == 4  # two numbers of eggs, one rough; larvae; workers; 0 is a bound
         assert held >= 3
-        far = dataclasses.replace(fit.estimate, mean=fit.estimate.mean + 1000)
-        assert held_in_sample(dataclasses.replace(fit, estimate=far)) == (0, 4)
+        here = dataclasses.replace(fit.estimate.tangent, mean=fit.estimate.mean + 1000)
+        assert held_in_sample(with_estimate(fit, tangent=here)) == (0, 4)
 
     def test_check_without_exact_counts_and_with_strain(self, fit):
-        estimate = dataclasses.replace(fit.estimate, strain=2.25)
-        strained = dataclasses.replace(fit, estimate=estimate).summary().splitlines()[-1]
+        strained = with_estimate(fit, strain=2.25).summary().splitlines()[-1]
         assert strained.endswith("counts lie 1.5 times as far off as expected: intervals widened")
         vague = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["5-9"]})
         fit = ag.fit(vague, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
