@@ -38,6 +38,9 @@ GAP = "  "
 REACH_90 = 1.645
 """Half the width of a central 90 % interval, in standard deviations."""
 
+HEAVY_TAILS = 0.7
+"""A tail index above this is told: the normal posterior does not fit."""
+
 STRAINED = 1.25
 """Scatter of the counts, squared and relative to what was expected, that is worth telling."""
 
@@ -143,7 +146,8 @@ def fit_report(fit: Fit) -> Report:
         best.error_scale, best.error_scale / reach, best.error_scale * reach
     )
     model = (
-        f"{counted(len(fit.model.prior), 'parameter')}, {counted(len(fit.draws), 'draw')}, "
+        f"{counted(len(fit.model.prior), 'parameter')}, {counted(len(fit.draws), 'draw')} "
+        f"(tail index {fit.tail_index:.2f}), "
         f"seed {fit.seed}; counting error {error} times the usual ({low} to {high})"
     )
     warning = (
@@ -156,7 +160,7 @@ def fit_report(fit: Fit) -> Report:
         head=("parameter", "unit", "median", "90% interval", "learned", "note"),
         align="llrrrl",
         rows=tuple(_parameter_row(row) for row in fit.summary_frame().to_dict("records")),
-        closing=(("check", _check(fit)),),
+        closing=(("check", _check(fit)), *_tails(fit)),
         warning="" if fit.converged else warning,
     )
 
@@ -182,6 +186,12 @@ def _check(fit: Fit) -> str:
     if strain < STRAINED:
         return check
     return f"{check}; counts lie {strain**0.5:.1f} times as far off as expected: intervals widened"
+
+
+def _tails(fit: Fit) -> tuple[tuple[str, str], ...]:
+    if not fit.tail_index > HEAVY_TAILS:
+        return ()
+    return (("tails", "the posterior is far from normal: intervals may be too narrow"),)
 
 
 def held_in_sample(fit: Fit) -> tuple[int, int]:

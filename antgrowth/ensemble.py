@@ -7,14 +7,14 @@ with the number of ants.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth.laws import Climate, Laws, Move, births_of_day
+from antgrowth.laws import SPELL_DAYS, Climate, Laws, Move, births_of_day
 from antgrowth.moves import OLDEST_WORKER
 
 __all__ = ["Packets", "simulate"]
@@ -134,11 +134,12 @@ class _Nests:
         counts[0] = now
         appetite = self.laws.appetite(self.clocks)
         waiting: list[Packets] = []
+        spell = self._spells()
         for step, day in enumerate(range(self.start_day, self.days), start=1):
             # Laying answers to the nest of midday: half a day late would add up over generations.
             midday = np.maximum(now + 0.5 * self.diary[step], 0.0)  # more may be carried out
             brood, workers = self.laws.load(midday.T), midday[3]
-            room, fill = births_of_day(self.laws, appetite[day], brood, workers)
+            room, fill = births_of_day(self.laws, appetite[day] * spell(), brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
@@ -150,6 +151,20 @@ class _Nests:
             now = now + self.diary[step]
             counts[step] = now
         return np.maximum(counts.transpose(2, 0, 1), 0)
+
+    def _spells(self) -> Callable[[], Floats]:
+        """Good and bad spells of laying: a factor of mean 1 for each colony, new each day."""
+        spread, keep = self.laws.spells, np.exp(-1.0 / SPELL_DAYS)
+        if spread == 0:
+            return lambda: np.ones(self.colonies)
+        place = spread * self.rng.standard_normal(self.colonies)
+        fresh = spread * np.sqrt(1.0 - keep**2)
+
+        def next_day() -> Floats:
+            place[:] = keep * place + fresh * self.rng.standard_normal(self.colonies)
+            return np.exp(place - 0.5 * spread**2)
+
+        return next_day
 
     def _eggs(self, day: int, laid: Ints, first: NDArray[np.bool_]) -> Packets:
         draw, number, chance = self._split(laid)

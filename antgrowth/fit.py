@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from antgrowth._render import fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
+from antgrowth.diagnostics import tail_index
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.inference import Estimate, Model
 from antgrowth.losses import Belief, beliefs
@@ -121,6 +122,11 @@ class Fit:
     def converged(self) -> bool:
         """Whether the fit settled."""
         return self.estimate.converged
+
+    @cached_property
+    def tail_index(self) -> float:
+        """How much heavier the posterior's tails are than normal; see `diagnostics.tail_index`."""
+        return tail_index(self.model, self.estimate, self.draws[:400])
 
     @cached_property
     def growth(self) -> Growth:

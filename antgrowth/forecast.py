@@ -230,17 +230,18 @@ class Arrival:
 
     def sentence(self, level: float = 0.9) -> str:
         """The finding in one sentence."""
+        number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
         if self.reached:
-            return f"{self.workers} workers: reached by {self.start:%Y-%m-%d}"
+            return f"{number}: reached by {self.start:%Y-%m-%d}"
         first, last = self.interval(level)
         far = self.start + pd.Timedelta(days=self.horizon)
         if first is pd.NaT:
-            return f"{self.workers} workers: hardly before {far:%Y-%m-%d}, {CONDITION}"
+            return f"{number}: hardly before {far:%Y-%m-%d}, {CONDITION}"
         span = f"{first:%Y-%m-%d} to " + (
             f"beyond {far:%Y-%m-%d}" if last is pd.NaT else f"{last:%Y-%m-%d}"
         )
         middle = "" if self.median is pd.NaT else f", most likely about {self.median:%Y-%m-%d}"
-        return f"{self.workers} workers: {span} ({level:.0%} interval){middle}, {CONDITION}"
+        return f"{number}: {span} ({level:.0%} interval){middle}, {CONDITION}"
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""

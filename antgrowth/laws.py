@@ -45,6 +45,10 @@ GRAIN = 0.25
 SHIFTS_C = np.linspace(-5.0, 5.0, 11)
 """Shifts of the rate curves for which climates are tabulated; draws interpolate between. [°C]"""
 
+SPELL_DAYS = 15.0
+"""Memory of good and bad spells of laying, which no law of brood and warmth foresees (assumed):
+what the food, the peace of the nest and the queen's own habit make of it. [day]"""
+
 REST_LOSS_DAYS = 30
 """Leftover eggs and pupae are lost within this many days of a rest season (assumed). [day]"""
 
@@ -73,9 +77,9 @@ class Laws:
         Weibull scale of worker life at the reference temperature. [day]
     shift_c : array, shape (draws,)
         How much warmer than the profile's the brood's rate curves lie. [°C]
-    life_shape, first_life, first_development, pace_cv : float
+    life_shape, first_life, first_development, pace_cv, spells : float
         Weibull shape; life and stage durations of first workers relative to later ones; the
-        coefficient of variation of pace.
+        coefficient of variation of pace; the log-sd of good and bad spells of laying.
     """
 
     days: Floats
@@ -93,6 +97,7 @@ class Laws:
     first_life: float
     first_development: float
     pace_cv: float
+    spells: float
 
     def __len__(self) -> int:
         return len(self.delay)

@@ -118,8 +118,10 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     """
     used = best.sites.used
     here = best.tangent
-    first = max(int((here.growth.brood[0] >= 1.0).argmax()), model.prior.past, 1)
-    days = np.arange(first, int(model.cells.days[used].max(initial=0)), EVERY_DAYS)
+    last = int(model.cells.days[used].max(initial=0))
+    with_brood = np.flatnonzero(here.growth.brood[0] >= 1.0)
+    first = max(int(with_brood.min(initial=last)), model.prior.past, 1)
+    days = np.arange(first, last, EVERY_DAYS)
     if not len(days):
         return None
     doubt = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]

@@ -14,15 +14,15 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth.cohorts import PACES, Growth, look_back, survive
-from antgrowth.laws import Climate, Laws, birth_slopes, births_of_day, pace_nodes
+from antgrowth.laws import SPELL_DAYS, Climate, Laws, birth_slopes, births_of_day, pace_nodes
 
 __all__ = ["Cells", "covariance", "loss_effects"]
 
 Floats = NDArray[np.float64]
 
 
-WAVE_SPREAD, WAVE_DAYS = 0.5, 10.0
-"""Relative size and memory [day] of waves of laying in an unknown past (assumed)."""
+PAST_SPELLS, PAST_SPELL_DAYS = 0.5, 10.0
+"""Relative size and memory [day] of spells of laying in an unknown past (assumed)."""
 
 JUST_BEFORE_MIDDAY = 0.499
 """When a day's laying answers to brood and workers: before its own eggs, laid at midday. [day]"""
@@ -94,7 +94,8 @@ def covariance(
     thinning = system.independent - (system.chance * births) @ system.chance.T
     echo = system.answer_to(thinning)
     births_cov = np.diag(births * (1.0 - system.fill))
-    births_cov[:past, :past] += _waves(births[:past])
+    births_cov += _waves(births, laws.spells, SPELL_DAYS)
+    births_cov[:past, :past] += _waves(births[:past], PAST_SPELLS, PAST_SPELL_DAYS)
     births_cov += system.answer_to(echo.T).T
     reach = system.reach(system.chance[wanted])
     cross = reach @ echo[:, wanted]
@@ -184,10 +185,10 @@ class _Linearised:
         return linalg.solve_triangular(echoes.T, chance.T, lower=False, unit_diagonal=True).T
 
 
-def _waves(births: Floats) -> Floats:
-    """Covariance of births in an unknown past, beyond chance, shape (days, days)."""
+def _waves(births: Floats, spread: float, memory_days: float) -> Floats:
+    """Covariance of births by spells of so much relative spread, shape (days, days)."""
     apart = np.abs(np.subtract.outer(np.arange(len(births)), np.arange(len(births))))
-    return WAVE_SPREAD**2 * np.outer(births, births) * np.exp(-apart / WAVE_DAYS)
+    return spread**2 * np.outer(births, births) * np.exp(-apart / memory_days)
 
 
 def _rows(last: int, cells: Cells, pupa_care: float) -> tuple[Floats, Floats]:

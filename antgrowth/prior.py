@@ -28,6 +28,9 @@ SENSOR_SPREAD_C = 0.5
 AGE_SPREAD = 0.4
 """Log-sd of the age of a colony acquired part-grown, around what its size suggests (assumed)."""
 
+SPELLS = 0.3
+"""Log-sd of good and bad spells of laying (assumed): what the law leaves out, said honestly."""
+
 OLDEST = 900
 """No colony is taken to have grown for longer before it was acquired. [day]"""
 
@@ -176,6 +179,7 @@ class Prior:
             first_life=held("workers.first_life"),
             first_development=held("workers.first_development"),
             pace_cv=held("development.pace_cv"),
+            spells=SPELLS,
         )
 
     def with_round_shifts(self, x: Floats, grain_c: float) -> Floats:

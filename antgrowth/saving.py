@@ -34,6 +34,9 @@ __all__ = ["load_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 1
 
+PARTS = ("version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed")
+"""What a file of this form must hold."""
+
 PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
 """Fields of an estimate that are plain numbers."""
 
@@ -127,11 +130,16 @@ def _read(path: Path) -> dict[str, Any]:
         raise AntgrowthError(f"{path}: not a saved fit ({fault}). Fit again and save.") from None
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise AntgrowthError(f"{path}: not a saved fit. Give a file that Fit.save wrote.")
-    if content["version"] > VERSION:
+    if content.get("version", 0) > VERSION:
         raise AntgrowthError(
             f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
             f"antgrowth {antgrowth.__version__} reads forms up to {VERSION}. Install a newer one, "
             "or fit again."
+        )
+    missing = [part for part in PARTS if part not in content]
+    if missing:
+        raise AntgrowthError(
+            f"{path}: not a whole saved fit, it lacks {', '.join(missing)}. Fit again and save."
         )
     return content
 

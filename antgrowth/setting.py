@@ -103,7 +103,9 @@ class Setting:
 
     def past_hours(self, days: int) -> Floats:
         """Temperatures of so many days of the unknown past, shape (days, 24). [°C]"""
-        known = self.temperature.hours(self.first_day, FIRST_WEEK).mean(axis=0)
+        self.temperature.hours(self.first_day, 1)  # the rest of the week may not be known yet
+        week = self.temperature._hours(np.datetime64(self.first_day, "D"), FIRST_WEEK)
+        known = np.nanmean(week, axis=0)
         reference = self.species.value("development.reference_c")
         grows = known.mean() > 0.5 * (reference + self.species.value("laying.lower_c"))
         # A colony met in its rest grew up in something warmer, which nobody wrote down.

@@ -15,6 +15,7 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 import antgrowth as ag
+from antgrowth._drawing import legend
 
 PICTURES = Path(__file__).parent / "pictures"
 
@@ -40,7 +41,7 @@ def draw_year(ahead: ag.Forecast, ax: Axes) -> None:
     middle = rest[len(rest) // 2]
     ax.annotate("winter rest", (date2num(middle), 2), ha="center", fontsize="small")
     ax.set_xlim(date2num(dates[0]), date2num(ahead.start) + SHOWN_DAYS)
-    ax.legend(loc="upper left", fontsize="small", framealpha=0.85, edgecolor="none")
+    legend(ax)  # anew, with what came on top
 
 
 def main() -> None:
@@ -50,7 +51,8 @@ def main() -> None:
     figure = Figure(figsize=(9, 4.6), layout="constrained")
     draw_year(ahead, figure.subplots())
     path = PICTURES / "forecast.png"
-    figure.savefig(path, dpi=120)
+    said = ahead.arrival(workers=30).sentence()
+    figure.savefig(path, dpi=120, metadata={"Title": said, "Software": None})
     print(path)
 
 

@@ -27,15 +27,16 @@ def laws(draws: int = 1, **changes: object) -> Laws:
         "pupa_care": 1.0,
         "life": p["worker_life_days"],
         "shift_c": 0.0,
+        "spells": 0.0,
     } | changes
-    single = {"life_shape", "first_life", "first_development", "pace_cv"}
+    single = {"life_shape", "first_life", "first_development", "pace_cv", "spells"}
     shapes = {"days": (draws, 3), "survival": (draws, 3)}
     arrays = {
         name: np.array(np.broadcast_to(np.asarray(value, float), shapes.get(name, (draws,))))
         for name, value in values.items()
         if name not in single
     }
-    return Laws(**arrays, **{name: float(values.get(name, p[name])) for name in single})
+    return Laws(**arrays, **{name: float(values.get(name, p.get(name))) for name in single})
 
 
 def unlimited(rate: float, draws: int = 1, **changes: object) -> Laws:

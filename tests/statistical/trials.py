@@ -94,6 +94,8 @@ class Score:
     """How a forecast did on one trial."""
 
     truth: float
+    cut: float
+    """Share of the way to 30 workers that the notes cover."""
     median: float
     held_90: bool
     held_50: bool
@@ -169,6 +171,7 @@ def score(
     line = log_linear_arrival(workers_day + offset, workers, rng)
     return Score(
         truth=trial.truth,
+        cut=last / trial.truth,
         median=float(np.median(day)),
         held_90=held(0.9)[0],
         held_50=held(0.5)[0],

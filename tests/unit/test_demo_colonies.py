@@ -27,6 +27,21 @@ def made() -> dict[str, str]:
     return maker.generated()
 
 
+def test_they_are_found_by_name():
+    for name in FOLDERS:
+        assert ag.demo_colony(name) == COLONIES / name
+
+
+def test_an_unknown_name_is_told_the_nearest():
+    with pytest.raises(ag.AntgrowthError) as caught:
+        ag.demo_colony("garden-ant")
+    said = str(caught.value)
+    assert "no demo colony is called 'garden-ant'. Did you mean garden-ant-first-year?" in said
+    assert f"Allowed: {', '.join(FOLDERS)}." in said
+    with pytest.raises(ag.AntgrowthError, match="is called None"):
+        ag.demo_colony(None)
+
+
 def test_generator_makes_the_same_bytes(made):
     remedy = "the growth model or the generator changed: python datasets/make_demo_colonies.py"
     for name, text in made.items():

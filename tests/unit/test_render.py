@@ -160,7 +160,7 @@ class TestFit:
             "1 row skipped (see .counts.skipped)"
         )
         assert re.fullmatch(
-            r"model  17 parameters, 1,000 draws, seed 7; counting error [\d.]+ times the usual "
+            r"model  17 parameters, 1,000 draws \(tail index [\d.]+\), seed 7; counting error [\d.]+ times the usual "
             r"\([\d.]+ to [\d.]+\)",
             lines[2],
         )
