@@ -42,7 +42,8 @@ def tail_index(model: Model, best: Estimate, x: Floats) -> float:
     factor = linalg.cholesky(total, lower=True)
     rest = (best.sites.value - model.expect(x))[:, used]
     white = linalg.solve_triangular(factor, rest.T, lower=True)
-    away = linalg.solve_triangular(linalg.cholesky(best.cov, lower=True), (x - best.x).T, lower=True)
+    root = linalg.cholesky(best.cov, lower=True)
+    away = linalg.solve_triangular(root, (x - best.x).T, lower=True)
     # A strained fit has widened its posterior on purpose: that is no fault of the tails.
     told = (white**2).sum(axis=0) / max(1.0, best.strain)
     return tail_index_of(0.5 * (away**2).sum(axis=0) - 0.5 * (told + (x**2).sum(axis=1)))

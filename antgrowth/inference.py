@@ -227,10 +227,10 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
 def _search(model: Model, start: Floats) -> Estimate:
     here = model.tangent(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
-    moved = np.inf
+    growth_cov, known_at = model.scatter(here.x, here.growth), here.x
     for rounds in range(1, ROUNDS + 1):
-        if moved > STILL_THERE:
-            growth_cov = model.scatter(here.x, here.growth)
+        if np.abs(here.x - known_at).max() > STILL_THERE:
+            growth_cov, known_at = model.scatter(here.x, here.growth), here.x
         doubt = growth_cov + here.slopes @ here.slopes.T
         error = model.error(here.x, here.mean, scale)
         sites = propagate(model.observations, here.at_prior, doubt + np.diag(error), sites)
@@ -242,7 +242,7 @@ def _search(model: Model, start: Floats) -> Estimate:
         if moved < SETTLED:
             break
     x = here.x
-    if moved > STILL_THERE:
+    if np.abs(x - known_at).max() > STILL_THERE:
         growth_cov = model.scatter(x, here.growth)
     scatter = growth_cov + np.diag(model.error(x, here.mean, scale))
     white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
@@ -282,7 +282,8 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     for k, there in enumerate(model.expect(places)):
         rest = _whiten(scatter, sites, here.slopes, there)[1]
         cost[k] = rest @ rest + places[k] @ places[k]
-    return tried[np.argmin(cost)] * step
+    best: Floats = float(tried[np.argmin(cost)]) * step
+    return best
 
 
 def _whiten(

@@ -34,7 +34,9 @@ __all__ = ["load_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 1
 
-PARTS = ("version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed")
+PARTS = (
+    "version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed",
+)  # fmt: skip
 """What a file of this form must hold."""
 
 PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
@@ -151,6 +153,7 @@ def _belief(belief: Belief) -> dict[str, Any]:
         "loss": None if belief.loss is None else vars(belief.loss),
         "x": best.x.tolist(),
         "cov": best.cov.tolist(),
+        "scatter": best.scatter.tolist(),
         "site_value": best.sites.value.tolist(),
         # JSON knows no infinity: the precision of an exact count is written as null.
         "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
@@ -166,14 +169,12 @@ def _believed(model: Model, found: dict[str, Any]) -> Belief:
 
 def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
     x = np.array(found["x"])
-    here = model.tangent(x)
     precision = [np.inf if p is None else p for p in found["site_precision"]]
     return Estimate(
         x=x,
         cov=np.array(found["cov"]),
-        tangent=here,
-        scatter=model.scatter(x, here.growth)
-        + np.diag(model.error(x, here.mean, found["error_scale"])),
+        tangent=model.tangent(x),
+        scatter=np.array(found["scatter"]),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
         **{name: found[name] for name in PLAIN},
     )

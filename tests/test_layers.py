@@ -33,7 +33,7 @@ LAYERS: dict[str, set[str]] = {
     # Frozen results.
     "answers": {
         "prior", "setting", "notes", "inference", "present", "fit", "forecast", "saving", "food",
-        "colony", "backtest", "curve_fit", "placing", "losses",
+        "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
         "_baselines", "_budget", "_colony_file", "_curve_kinds", "_curve_solver", "_curve_view",
         "_daily_food", "_feeding", "_folds", "_food_view", "_phrases", "_servings", "_truth",
         "_verdict",

@@ -41,8 +41,8 @@ def fitted(notes: dict[str, list] | pd.DataFrame = NOTES, plan=WARM, ant=ANT, **
     return ag.fit(pd.DataFrame(notes), plan, ant, **({"queen_since": FOUNDED, "rng": 1} | how))
 
 
-def arrival(fit: ag.Fit, workers: int = 30, days: int = 300) -> ag.Arrival:
-    return fit.forecast(days=days, draws=400, rng=1).arrival(workers)
+def arrival(fit: ag.Fit, workers: int = 30, days: int = 250) -> ag.Arrival:
+    return fit.forecast(days=days, draws=200, rng=1).arrival(workers)
 
 
 @pytest.fixture(scope="module")
@@ -338,9 +338,7 @@ class TestQueensAndChanges:
             pd.testing.assert_frame_equal(kept.frame, read.frame)
 
     def test_found_dead_inform_the_life_of_workers(self):
-        notes = dict(NOTES, workers=["", "", 0, 4]) | {
-            "date": ["2026-07-20", "2026-08-01", "2026-08-14", "2026-09-20"]
-        }
+        notes = {"date": ["2026-08-20", "2026-09-20"], "workers": [0, 6]}
         dead = table(
             {
                 "date": ["2026-09-10", "2026-09-18"],

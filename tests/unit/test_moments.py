@@ -10,7 +10,7 @@ from invented_ants import climate, laws, steady, swing, unlimited
 
 from antgrowth.cohorts import grow
 from antgrowth.laws import Move, birth_slopes, births_of_day
-from antgrowth.moments import WAVE_DAYS, WAVE_SPREAD, Cells, covariance, loss_effects
+from antgrowth.moments import PAST_SPELL_DAYS, PAST_SPELLS, Cells, covariance, loss_effects
 
 EGGS, LARVAE, PUPAE, WORKERS, BROOD = [*np.eye(4), np.array([1.0, 1.0, 1.0, 0.0])]
 
@@ -144,7 +144,7 @@ class TestEdges:
         extra -= covariance(some, weather, growth, chosen)[0, 0]
         apart = np.abs(np.subtract.outer(np.arange(10), np.arange(10)))
         assert extra == pytest.approx(
-            WAVE_SPREAD**2 * 4 * np.exp(-apart / WAVE_DAYS).sum(), rel=0.01
+            PAST_SPELLS**2 * 4 * np.exp(-apart / PAST_SPELL_DAYS).sum(), rel=0.01
         )
 
     def test_heat_and_rest(self):

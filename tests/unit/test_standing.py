@@ -77,7 +77,8 @@ class TestAges:
         assert age.max() == pytest.approx(57, abs=2)
 
     def test_the_slow_stay_longer(self):
-        places = stand(replace(self.SOME, pace_cv=0.2), climate(steady(25, 140)), 100, PACES)[1][EGG]
+        some = replace(self.SOME, pace_cv=0.2)
+        places = stand(some, climate(steady(25, 140)), 100, PACES)[1][EGG]
         held = {
             pace: places.number[0][places.pace == pace].sum() for pace in np.unique(places.pace)
         }
@@ -89,9 +90,8 @@ class TestAges:
     def test_none_is_done_already(self, stage):
         weather, day = climate(swing(28, 19, 160)), 70
         some = laws(3, shift_c=[1.0, 0.0, -1.0])
-        places, clock = stand(some, weather, day, PACES)[1][stage], weather.clocks(
-            some.shift_c
-        ).stages[stage]
+        places = stand(some, weather, day, PACES)[1][stage]
+        clock = weather.clocks(some.shift_c).stages[stage]
         kind = np.where(places.first, some.first_development, 1.0)
         need = some.days[:, [stage]] * kind * places.pace
         done = clock.when(clock.at(places.entered) + need)
