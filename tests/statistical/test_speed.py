@@ -1,0 +1,62 @@
+"""Is it quick enough to be played with? Run alone, on an idle machine: it is marked slow."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from simulators.notes import Keeper, write_log
+from simulators.one_ant import TYPICAL
+from simulators.one_ant import simulate as one_ant
+
+import antgrowth as ag
+from statistical.trials import START, central_values
+
+SPECIES = ag.load_species("lasius-niger")
+EVERYTHING = dict.fromkeys(("eggs", "larvae", "pupae", "workers"), 1.0)
+
+
+def notes(last_day: int, rows: int) -> ag.CountLog:
+    """Weekly notes of all stages of one colony."""
+    rng = np.random.default_rng(5)
+    path = one_ant(central_values(SPECIES, TYPICAL), np.full((370, 24), 24.0), 1, rng, dt=0.25)[0]
+    keeper = Keeper(mean_gap_days=7, written=EVERYTHING)
+    log = write_log(path, START, rng, keeper, last_day=last_day)
+    return ag.read_counts(log.tail(rows), today="2030-01-01")
+
+
+def best_of(times: int, work: Callable[[], object]) -> float:
+    """Seconds of the quickest of several runs."""
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return min(taken)
+
+
+def fit(log: ag.CountLog) -> ag.Fit:
+    return ag.fit(log, ag.constant(24.0), SPECIES, queen_since=START, rng=1)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("name", "log", "limit"),
+    [("ten rows", notes(75, 10), 0.6), ("a year of weekly rows", notes(364, 60), 4.0)],
+)
+def test_fit(name, log, limit):
+    taken = best_of(4, lambda: fit(log))
+    print(f"\nfit, {name} ({len(log)} dates): {taken:.2f} s, at most {limit} s")
+    assert taken <= limit
+
+
+@pytest.mark.slow
+def test_forecast():
+    log = notes(75, 10)
+    # A fit keeps where the colony stands, so each forecast here starts from a fit of its own.
+    fits = [fit(log) for _ in range(4)]
+    taken = best_of(4, lambda: fits.pop().forecast(days=200, draws=1000, rng=1))
+    print(f"\nforecast of 1000 colonies over 200 days: {taken:.2f} s, at most 0.8 s")
+    assert taken <= 0.8
