@@ -41,7 +41,7 @@ def fitted(notes: dict[str, list] | pd.DataFrame = NOTES, plan=WARM, ant=ANT, **
     return ag.fit(pd.DataFrame(notes), plan, ant, **({"queen_since": FOUNDED, "rng": 1} | how))
 
 
-def arrival(fit: ag.Fit, workers: int = 30, days: int = 250) -> ag.Arrival:
+def arrival(fit: ag.Fit, workers: int = 30, days: int = 200) -> ag.Arrival:
     return fit.forecast(days=days, draws=200, rng=1).arrival(workers)
 
 
@@ -381,8 +381,8 @@ class TestUpdate:
         assert len(some.counts.frame) == 1  # the fit itself stays as it was
 
     def test_an_acquired_colony_stays_one(self):
-        held = TestAcquired.HELD
-        some = fitted({name: cells[:2] for name, cells in held.items()}, queen_since=None)
+        held = {"date": ["2026-09-01", "2026-09-15"], "workers": [12, 16]}
+        some = fitted({name: cells[:1] for name, cells in held.items()}, queen_since=None)
         updated = some.update(table(held))
         assert updated.queen_since is None
         assert updated.setting.day_zero == some.setting.day_zero

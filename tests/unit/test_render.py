@@ -160,8 +160,8 @@ class TestFit:
             "1 row skipped (see .counts.skipped)"
         )
         assert re.fullmatch(
-            r"model  17 parameters, 1,000 draws \(tail index [\d.]+\), seed 7; counting error [\d.]+ times the usual "
-            r"\([\d.]+ to [\d.]+\)",
+            r"model  17 parameters, 1,000 draws \(tail index [\d.]+\), seed 7; "
+            r"counting error [\d.]+ times the usual \([\d.]+ to [\d.]+\)",
             lines[2],
         )
         assert lines[3].split() == [

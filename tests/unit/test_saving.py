@@ -98,7 +98,7 @@ class TestRoundTrip:
     def test_the_same_dates(self, pair):
         fit, again = pair
         one, other = (
-            some.forecast(days=200, draws=300, rng=1).arrival(workers=20) for some in (fit, again)
+            some.forecast(days=120, draws=200, rng=1).arrival(workers=20) for some in (fit, again)
         )
         assert np.array_equal(one.dates, other.dates, equal_nan=True)
 
