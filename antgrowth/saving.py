@@ -196,7 +196,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
     ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
     last = ahead if last is None else max(last, fit.counts.end)
     start, days = setting.first_day, (last - setting.first_day).days + 1
-    hours = temperature._hours(np.datetime64(start, "D"), days).round(3)
+    hours = temperature._hours(np.datetime64(start, "D"), days)  # unrounded: the same forecasts
     days_written = [
         (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))
         for rests, row in zip(temperature.resting(start, days), hours, strict=True)

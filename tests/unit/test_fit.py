@@ -127,13 +127,13 @@ class TestForms:
         shuffled = table(NOTES).iloc[[2, 0, 3, 1]]
         assert fitted(shuffled).estimate.x == pytest.approx(fit.estimate.x)
 
-    def test_a_seed_is_kept_and_repeats_the_draws(self, fit):
-        assert fit.seed == 1 and np.array_equal(fitted().draws, fit.draws)
-        by_generator = fitted(rng=np.random.default_rng(4))
-        assert np.array_equal(fitted(rng=by_generator.seed).draws, by_generator.draws)
-        other = fitted(rng=None)
-        assert not np.array_equal(other.draws, fit.draws)
-        assert np.array_equal(fitted(rng=other.seed).draws, other.draws)
+    @pytest.mark.parametrize("rng", [1, np.random.default_rng(4), None])
+    def test_a_seed_is_kept_and_repeats_the_draws(self, rng):
+        notes = {"date": ["2026-07-20"], "eggs": [9]}
+        some = fitted(notes, rng=rng)
+        assert rng != 1 or some.seed == 1
+        assert np.array_equal(fitted(notes, rng=some.seed).draws, some.draws)
+        assert not np.array_equal(fitted(notes, rng=some.seed + 1).draws, some.draws)
 
 
 class TestResult:
@@ -274,22 +274,15 @@ class TestAcquired:
         when = arrival(acquired)
         assert pd.Timestamp("2026-10-03") < when.median < pd.Timestamp("2026-11-20")
 
-    def test_a_single_row_does_too(self):
-        found = fitted({"date": ["2026-09-01"], "workers": [12]}, queen_since=None)
-        when = arrival(found)
-        assert found.converged and when.chance_never < 0.1
-        assert pd.Timestamp("2026-09-05") < when.median < pd.Timestamp("2027-01-01")
-
-    def test_one_day_of_temperatures_is_enough_for_one_row(self):
+    def test_a_single_row_and_one_day_of_temperatures_do_too(self):
         readings = pd.DataFrame(
             {"time": pd.date_range("2026-09-01", periods=24, freq="h"), "temperature_c": 25.0}
         )
-        found = fitted(
-            {"date": ["2026-09-01"], "workers": [12]},
-            ag.read_temperature(readings),
-            queen_since=None,
-        )
-        assert found.forecast(days=5, draws=20, rng=1).days == 5
+        held = {"date": ["2026-09-01"], "workers": [12]}
+        found = fitted(held, ag.read_temperature(readings), queen_since=None)
+        when = arrival(found)
+        assert found.converged and when.chance_never < 0.1
+        assert pd.Timestamp("2026-09-05") < when.median < pd.Timestamp("2027-01-01")
 
     def test_acquired_at_rest(self):
         plan = ag.constant(25).rest("2026-11-15", "2027-02-15", temperature=8)
@@ -338,7 +331,7 @@ class TestQueensAndChanges:
             pd.testing.assert_frame_equal(kept.frame, read.frame)
 
     def test_found_dead_inform_the_life_of_workers(self):
-        notes = {"date": ["2026-08-20", "2026-09-20"], "workers": [0, 6]}
+        notes = {"date": ["2026-09-20"], "workers": [6]}
         dead = table(
             {
                 "date": ["2026-09-10", "2026-09-18"],
