@@ -271,7 +271,7 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     x = here.x
     white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
-    step = np.linalg.solve(curvature, white_slopes.T @ white_rest - x)
+    step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
     longest = float(np.abs(step).max())
     if longest < STILL_THERE:
         return step
@@ -282,8 +282,7 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     for k, there in enumerate(model.expect(places)):
         rest = _whiten(scatter, sites, here.slopes, there)[1]
         cost[k] = rest @ rest + places[k] @ places[k]
-    best: Floats = float(tried[np.argmin(cost)]) * step
-    return best
+    return float(tried[np.argmin(cost)]) * step
 
 
 def _whiten(

@@ -167,7 +167,7 @@ def test_the_same_seed_gives_the_same_forecast(capsys, folder, tmp_path):
 
 def test_workers_reached_already(capsys, no_files, folder):
     lines = forecast(capsys, folder, "--workers", 1, "--days", 20)
-    assert lines[0] == "1 workers: reached by 2026-08-30."
+    assert lines[0] == "1 worker: reached by 2026-08-30."
     assert not any(line.startswith("horizon") for line in lines)
 
 
