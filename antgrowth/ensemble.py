@@ -241,8 +241,7 @@ class _Nests:
         lost, loss = self.hazard[draw, stage] / need * passed, self.clocks.losses[stage]
         if self.has_loss:
             lost = lost + loss.at(done, draw) - loss.at(since, draw)
-        living = self.rng.binomial(np.abs(packets.number), np.exp(-lost))
-        living = living * np.sign(packets.number)
+        living = self._survivors(packets.number, np.exp(-lost))
         dead = packets.number - living
         some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
@@ -261,6 +260,13 @@ class _Nests:
         self._note(through.draw, stage, through.entered, -through.number)
         self._note(through.draw, stage + 1, through.entered, through.number)
         return through
+
+    def _survivors(self, number: Ints, chance: Floats) -> Ints:
+        """How many of each packet live, whether they are there or missing."""
+        living = (self.rng.random(len(number)) < chance).astype(np.int64)
+        many = np.abs(number) > 1  # one ant lives or dies: no need of a binomial draw
+        living[many] = self.rng.binomial(np.abs(number[many]), chance[many])
+        return living * np.sign(number)
 
     def _bearing(
         self, borne: Floats, stage: int, draw: Ints, rate: Floats, since: Floats, done: Floats

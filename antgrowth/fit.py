@@ -38,7 +38,7 @@ Floats = NDArray[np.float64]
 DRAWS = 1000
 """Posterior draws kept by a fit."""
 
-DISTINCT = 500
+DISTINCT = 400
 """Forecasts of more colonies let several grow from each posterior draw, by different chance."""
 
 
