@@ -13,12 +13,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._arguments import Day, as_number
-from antgrowth._audit_view import audit_report
-from antgrowth._limits import HEAT_CAUTION, PHASES, SENSOR_MARGIN_C, STANDSTILLS
-from antgrowth._plans import Temperature
-from antgrowth._span import days_to_show
-from antgrowth._words import counted
+from antgrowth._climate.plans import Temperature
+from antgrowth._climate.span import days_to_show
+from antgrowth._profiles.limits import HEAT_CAUTION, PHASES, SENSOR_MARGIN_C, STANDSTILLS
+from antgrowth._reading.arguments import Day, as_number
+from antgrowth._showing.audit import audit_report
+from antgrowth._showing.words import counted
 from antgrowth.errors import TemperatureError
 from antgrowth.humidity import deficit_kpa, dew_point_c
 from antgrowth.species import Species, load_species
@@ -172,7 +172,7 @@ class Audit:
         ax : matplotlib Axes
             That of the temperatures.
         """
-        from antgrowth._plot_temperature import plot_audit
+        from antgrowth._pictures.temperature import plot_audit
 
         return plot_audit(self, ax=ax)
 

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from antgrowth._baselines import log_linear_growth, species_average
-from antgrowth._days import as_day
-from antgrowth._folds import OURS, THEN, UNUSED, Fold
-from antgrowth._truth import Reached, arrival_seen, choose_cutoffs, targets_after
-from antgrowth._verdict import backtest_report, summarise
+from antgrowth._judging.baselines import log_linear_growth, species_average
+from antgrowth._judging.folds import OURS, THEN, UNUSED, Fold
+from antgrowth._judging.truth import Reached, arrival_seen, choose_cutoffs, targets_after
+from antgrowth._judging.verdict import backtest_report, summarise
+from antgrowth._reading.days import as_day
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError

@@ -12,13 +12,13 @@ from typing import Any
 
 import pandas as pd
 
-from antgrowth._cells import CellFault, is_empty
-from antgrowth._days import as_day, read_days
-from antgrowth._looks import Skipped, ignored_columns
-from antgrowth._profile import near_miss
-from antgrowth._render import Report
-from antgrowth._sheets import Faults, Sheet, read_sheet, shown
-from antgrowth._words import counted
+from antgrowth._profiles.form import near_miss
+from antgrowth._reading.cells import CellFault, is_empty
+from antgrowth._reading.days import as_day, read_days
+from antgrowth._reading.looks import Skipped, ignored_columns
+from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
+from antgrowth._showing.render import Report
+from antgrowth._showing.words import counted
 from antgrowth.stages import STAGES
 
 __all__ = ["ChangeLog", "read_changes"]

@@ -138,7 +138,7 @@ def _forecast(arguments: argparse.Namespace) -> None:
 
 def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
-    from antgrowth._render import forecast_report, share_words
+    from antgrowth._showing.render import forecast_report, share_words
     from antgrowth.forecast import CONDITION
 
     tomorrow = ahead.dates[1]

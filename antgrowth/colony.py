@@ -13,10 +13,10 @@ from typing import Any, TypeVar
 import numpy as np
 import pandas as pd
 
-from antgrowth._colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
-from antgrowth._days import as_day
-from antgrowth._profile import near_miss
-from antgrowth._render import Report
+from antgrowth._profiles.form import near_miss
+from antgrowth._reading.colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
+from antgrowth._reading.days import as_day
+from antgrowth._showing.render import Report
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _founding, fit

@@ -11,10 +11,17 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from antgrowth._cells import KINDS
-from antgrowth._days import as_day
-from antgrowth._looks import COUNTED, Look, Skipped, find_columns, ignored_columns, read_looks
-from antgrowth._sheets import read_sheet
+from antgrowth._reading.cells import KINDS
+from antgrowth._reading.days import as_day
+from antgrowth._reading.looks import (
+    COUNTED,
+    Look,
+    Skipped,
+    find_columns,
+    ignored_columns,
+    read_looks,
+)
+from antgrowth._reading.sheets import read_sheet
 from antgrowth.errors import LogError
 from antgrowth.stages import STAGES
 

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from antgrowth._curve_kinds import KINDS, Kind
-from antgrowth._curve_solver import FittedCurve, fit_kind
-from antgrowth._curve_view import curve_report
-from antgrowth._rate_table import RateTable, read_rate_table
-from antgrowth._words import counted
+from antgrowth._curves.kinds import KINDS, Kind
+from antgrowth._curves.solver import FittedCurve, fit_kind
+from antgrowth._curves.view import curve_report
+from antgrowth._reading.rate_table import RateTable, read_rate_table
+from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.rates import RateCurve
 
@@ -224,7 +224,7 @@ class RateCurveFit:
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
-        from antgrowth._plot_temperature import plot_rate_curve
+        from antgrowth._pictures.temperature import plot_rate_curve
 
         return plot_rate_curve(self, ax=ax)
 

@@ -13,7 +13,7 @@ import functools
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from antgrowth._constants import Constants, between, table
+from antgrowth._eating.constants import Constants, between, table
 
 __all__ = [
     "COOLEST_C",

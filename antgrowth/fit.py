@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._render import fit_report
+from antgrowth._showing.render import fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.diagnostics import tail_index

@@ -15,18 +15,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._arguments import as_number
-from antgrowth._budget import body_masses, first_brood, needs, progress
-from antgrowth._daily_food import (
+from antgrowth._eating.budget import body_masses, first_brood, needs, progress
+from antgrowth._eating.daily import (
     HUMIDITY_PERCENT,
     LEVELS,
     DailyFood,
     daily_food,
     humidity_fault,
 )
-from antgrowth._feeding import QUIET, Practice, practice_of
-from antgrowth._food_view import plan_report
-from antgrowth._servings import (
+from antgrowth._eating.practice import QUIET, Practice, practice_of
+from antgrowth._eating.servings import (
     USUAL_PREY,
     Prey,
     Serving,
@@ -36,7 +34,9 @@ from antgrowth._servings import (
     prey_kinds,
     servings,
 )
-from antgrowth._words import counted
+from antgrowth._eating.view import plan_report
+from antgrowth._reading.arguments import as_number
+from antgrowth._showing.words import counted
 from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants, first_workers_covered
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import _seeded
@@ -192,7 +192,7 @@ class FoodPlan:
         -------
         array of Axes, shape (2,)
         """
-        from antgrowth._plot_food import plot_food
+        from antgrowth._pictures.food import plot_food
 
         return plot_food(self, ax)
 

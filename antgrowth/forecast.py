@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._render import arrival_report, forecast_report
+from antgrowth._showing.render import arrival_report, forecast_report
 from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 from scipy import special
 
-from antgrowth._phrases import count_words, day_words
-from antgrowth._render import share_words
+from antgrowth._showing.phrases import count_words, day_words
+from antgrowth._showing.render import share_words
 from antgrowth.fit import Fit
 from antgrowth.stages import STAGES
 

@@ -17,10 +17,10 @@ from matplotlib import dates as mdates
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from antgrowth import _drawing as draw
-from antgrowth._phrases import arrival_rest, arrival_title, day_words, horizon_of
-from antgrowth._render import ants
-from antgrowth._words import counted
+from antgrowth._pictures import drawing as draw
+from antgrowth._showing.phrases import arrival_rest, arrival_title, day_words, horizon_of
+from antgrowth._showing.render import ants
+from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
 from antgrowth.forecast import CONDITION, Arrival, Forecast

@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 import antgrowth
-from antgrowth._plans import Span, Temperature
+from antgrowth._climate.plans import Span, Temperature
 from antgrowth.changes import read_changes
 from antgrowth.counts import read_counts
 from antgrowth.errors import AntgrowthError

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from antgrowth._words import counted
+from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 
 __all__ = ["coverage", "crps", "interval_score", "randomised_pit", "stand_at_horizon"]

@@ -18,15 +18,15 @@ from typing import Any
 
 import pandas as pd
 
-from antgrowth._parameters import (
+from antgrowth._profiles.form import REST_DATES, check_profile, near_miss
+from antgrowth._profiles.parameters import (
     CURVE_PATHS,
     PARAMETERS,
     SPREAD_FLOORS,
     Number,
     Parameter,
 )
-from antgrowth._profile import REST_DATES, check_profile, near_miss
-from antgrowth._species_view import as_html, as_text
+from antgrowth._profiles.view import as_html, as_text
 from antgrowth.errors import SpeciesError
 
 __all__ = [

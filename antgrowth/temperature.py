@@ -11,13 +11,13 @@ from datetime import tzinfo
 
 import numpy as np
 
-from antgrowth._arguments import as_celsius, as_number
-from antgrowth._composed import Repeating, as_plan
-from antgrowth._logger import Source, read_record
-from antgrowth._normals import MONTHS, Seasons
-from antgrowth._plans import Temperature, span_of
-from antgrowth._readings import Readings
-from antgrowth._words import counted
+from antgrowth._climate.composed import Repeating, as_plan
+from antgrowth._climate.normals import MONTHS, Seasons
+from antgrowth._climate.plans import Temperature, span_of
+from antgrowth._climate.readings import Readings
+from antgrowth._reading.arguments import as_celsius, as_number
+from antgrowth._reading.logger import Source, read_record
+from antgrowth._showing.words import counted
 from antgrowth.errors import TemperatureError
 
 __all__ = [

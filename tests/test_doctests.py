@@ -11,9 +11,9 @@ import pytest
 import antgrowth
 
 MODULES = ["antgrowth"] + [
-    f"antgrowth.{found.name}"
-    for found in pkgutil.iter_modules(antgrowth.__path__)
-    if not found.ispkg  # data, and programs without examples
+    found.name
+    for found in pkgutil.walk_packages(antgrowth.__path__, "antgrowth.")
+    if not found.name.startswith(("antgrowth.datasets", "antgrowth.notebooks"))  # no examples
 ]
 
 

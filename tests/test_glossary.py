@@ -11,7 +11,7 @@ import pytest
 from test_layers import LAYERS
 
 import antgrowth
-from antgrowth._parameters import PARAMETERS
+from antgrowth._profiles.parameters import PARAMETERS
 
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

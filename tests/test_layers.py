@@ -17,39 +17,47 @@ PACKAGE = Path(antgrowth.__file__).parent
 
 LAYERS: dict[str, set[str]] = {
     # Words and pictures of text that every layer may use, and that use no layer.
-    "common": {"errors", "stages", "_words", "_render"},
+    "common": {"errors", "stages", "_showing", "_showing.words", "_showing.render"},
     # Numpy in, numpy out, vectorised over draws.
     "arrays": {
         "rates", "laws", "moves", "cohorts", "standing", "moments", "ensemble", "likelihood",
-        "scoring", "energetics", "humidity", "degree_days", "_constants",
+        "scoring", "energetics", "humidity", "degree_days", "_eating", "_eating.constants",
     },
     # What the keeper has: readings, counts, changes, the ant.
     "inputs": {
         "counts", "changes", "temperature", "species", "audit",
-        "_arguments", "_audit_view", "_cells", "_composed", "_days", "_gaps", "_hourly", "_limits",
-        "_logger", "_logger_columns", "_looks", "_normals", "_parameters", "_plans", "_profile",
-        "_rate_table", "_readings", "_sensor", "_sheets", "_span", "_species_view",
+        "_reading", "_reading.arguments", "_reading.cells", "_reading.days", "_reading.hourly",
+        "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
+        "_reading.sensor", "_reading.sheets",
+        "_climate", "_climate.composed", "_climate.gaps", "_climate.normals", "_climate.plans",
+        "_climate.readings", "_climate.span",
+        "_profiles", "_profiles.form", "_profiles.limits", "_profiles.parameters",
+        "_profiles.view", "_showing.audit",
     },
     # Frozen results.
     "answers": {
         "prior", "setting", "notes", "inference", "present", "fit", "forecast", "saving", "food",
         "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
-        "_baselines", "_budget", "_colony_file", "_curve_kinds", "_curve_solver", "_curve_view",
-        "_daily_food", "_feeding", "_folds", "_food_view", "_phrases", "_servings", "_truth",
-        "_verdict",
+        "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
+        "_eating.budget", "_eating.daily", "_eating.practice", "_eating.servings", "_eating.view",
+        "_judging", "_judging.baselines", "_judging.folds", "_judging.truth", "_judging.verdict",
+        "_reading.colony_file", "_showing.phrases",
     },
     # Pictures and the command line.
-    "edge": {"plotting", "cli", "_drawing", "_plot_food", "_plot_temperature"},
+    "edge": {
+        "plotting", "cli", "_pictures", "_pictures.drawing", "_pictures.food",
+        "_pictures.temperature",
+    },
     "root": {"__init__"},
 }  # fmt: skip
 
 LAZY = {
     ("fit", "plotting"),
     ("forecast", "plotting"),
-    ("food", "_plot_food"),
-    ("audit", "_plot_temperature"),
-    ("curve_fit", "_plot_temperature"),
-    ("_plans", "_plot_temperature"),
+    ("food", "_pictures.food"),
+    ("audit", "_pictures.temperature"),
+    ("curve_fit", "_pictures.temperature"),
+    ("_climate.plans", "_pictures.temperature"),
 }
 """Upward imports that wait inside a function: the picture of an answer, drawn when asked for."""
 
@@ -93,37 +101,48 @@ def imported(node: ast.AST) -> list[str]:
         names = [alias.name for alias in node.names]
     elif isinstance(node, ast.ImportFrom):
         assert node.level == 0, "imports are absolute"
-        names = [node.module or ""]
-        if node.module == "antgrowth":
-            known = {path.stem for path in PACKAGE.glob("*.py")}
-            names = [f"antgrowth.{a.name}" if a.name in known else "antgrowth" for a in node.names]
-    own = [name.split(".") for name in names if name.split(".")[0] == "antgrowth"]
-    return [parts[1] if len(parts) > 1 else "__init__" for parts in own]
+        of = node.module or ""
+        # `from antgrowth._climate import plans` imports a module, not a name of the package.
+        known = set(map(name_of, MODULES))
+        inner = [f"{of}.{alias.name}" for alias in node.names]
+        names = [name if name.partition(".")[2] in known else of for name in inner]
+    own = [name for name in names if name.split(".")[0] == "antgrowth"]
+    return [name.partition(".")[2] or "__init__" for name in dict.fromkeys(own)]
 
 
-MODULES = sorted(PACKAGE.glob("*.py"))
+def module_file(name: str) -> Path:
+    return next(path for path in MODULES if name_of(path) == name)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def name_of(path: Path) -> str:
+    """Dotted name of a module, without the package's: `_climate.plans`; a folder is `_climate`."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts[:-1] if len(parts) > 1 and parts[-1] == "__init__" else parts)
+
+
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_imports_point_down(path):
     upward = [
         f"{path.name}, line {found.line}: imports {found.of}"
         for found in imports(path)
-        if height(found.of) > height(path.stem)
-        and (path.stem, found.of) not in VERSION
-        and not (found.inside_function and (path.stem, found.of) in LAZY)
+        if height(found.of) > height(name_of(path))
+        and (name_of(path), found.of) not in VERSION
+        and not (found.inside_function and (name_of(path), found.of) in LAZY)
     ]
     assert not upward, "\n".join(upward)
 
 
 def test_the_table_holds_no_module_that_is_gone():
     listed = set.union(*LAYERS.values())
-    assert listed == {path.stem for path in MODULES}
+    assert listed == set(map(name_of, MODULES))
     assert sum(map(len, LAYERS.values())) == len(listed), "a module is in two layers"
 
 
 def test_exceptions_are_needed():
-    found = {(path.stem, i.of) for path in MODULES for i in imports(path)}
+    found = {(name_of(path), i.of) for path in MODULES for i in imports(path)}
     assert found >= LAZY | VERSION
 
 
@@ -150,7 +169,7 @@ def test_an_upward_import_is_seen(tmp_path):
 def test_arrays_know_no_tables(name):
     # Layer 0 is numpy in, numpy out: no pandas, no picture.
     roots = set()
-    for node in ast.walk(ast.parse((PACKAGE / f"{name}.py").read_text(encoding="utf-8"))):
+    for node in ast.walk(ast.parse(module_file(name).read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             roots |= {alias.name.split(".")[0] for alias in node.names}
         elif isinstance(node, ast.ImportFrom):

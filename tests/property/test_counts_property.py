@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from antgrowth._cells import KINDS, CellFault, read_cell
-from antgrowth._days import read_days
+from antgrowth._reading.cells import KINDS, CellFault, read_cell
+from antgrowth._reading.days import read_days
 from antgrowth.counts import read_counts
 from antgrowth.errors import LogError
 

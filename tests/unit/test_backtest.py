@@ -8,10 +8,10 @@ import pytest
 from simulators.baselines import log_linear_arrival
 
 import antgrowth as ag
-from antgrowth import _folds
-from antgrowth._baselines import CROWD, log_linear_growth, species_average
-from antgrowth._truth import arrival_seen, choose_cutoffs, targets_after
-from antgrowth._verdict import summarise
+from antgrowth._judging import folds
+from antgrowth._judging.baselines import CROWD, log_linear_growth, species_average
+from antgrowth._judging.truth import arrival_seen, choose_cutoffs, targets_after
+from antgrowth._judging.verdict import summarise
 from antgrowth.backtest import backtest
 from antgrowth.errors import (
     AntgrowthError,
@@ -357,7 +357,7 @@ def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
         return paths
 
     monkeypatch.setattr("antgrowth.forecast.simulate", simulate)
-    monkeypatch.setattr("antgrowth._baselines.simulate", simulate)
+    monkeypatch.setattr("antgrowth._judging.baselines.simulate", simulate)
     trial = run(cutoffs=[cutoff])
     wait = (pd.Timestamp("2026-05-10") - pd.Timestamp(cutoff)).days
     for method in ("antgrowth", "species average"):
@@ -372,14 +372,14 @@ def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
 
 
 def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
-    fit = _folds.fit
+    fit = folds.fit
 
     def moody(log, *rest, **options):
         if log.end == pd.Timestamp("2026-05-02"):
             raise ConvergenceError("it would not settle")
         return fit(log, *rest, **options)
 
-    monkeypatch.setattr(_folds, "fit", moody)
+    monkeypatch.setattr(folds, "fit", moody)
     lame = run()
     assert len(lame.folds) == len(trial.folds)
     failed = rows(lame, status="failed")
@@ -398,7 +398,7 @@ def test_if_no_cutoff_can_be_fitted_the_error_is_raised(monkeypatch):
     def never(*_, **__):
         raise ConvergenceError("it would not settle")
 
-    monkeypatch.setattr(_folds, "fit", never)
+    monkeypatch.setattr(folds, "fit", never)
     with pytest.raises(ConvergenceError, match="it would not settle"):
         run()
 
@@ -407,7 +407,7 @@ def test_errors_of_the_program_are_not_hidden(monkeypatch):
     def broken(*_, **__):
         raise KeyError("a slip")
 
-    monkeypatch.setattr(_folds, "fit", broken)
+    monkeypatch.setattr(folds, "fit", broken)
     with pytest.raises(KeyError):
         run()
 

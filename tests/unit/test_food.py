@@ -13,8 +13,9 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth import _budget, energetics
-from antgrowth._feeding import practice_of
+from antgrowth import energetics
+from antgrowth._eating import budget
+from antgrowth._eating.practice import practice_of
 from antgrowth.energetics import Constants
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import mixing_table, plan_food, prey_kinds
@@ -172,8 +173,8 @@ class TestNeeds:
         usual = Constants.usual()
         hours_c = np.array([[20.0] * 12 + [30.0] * 12])
         one = np.ones((1, 1))
-        masses = _budget.Masses(2.0 * one, 1.0 * one, 20.0 * one, True)
-        found = _budget.needs(
+        masses = budget.Masses(2.0 * one, 1.0 * one, 20.0 * one, True)
+        found = budget.needs(
             workers=15 * one, larvae=8 * one, older=15 * one, queens=np.array([2.0]),
             first=16 * one, growing=one / 20, first_development=0.8, hours_c=hours_c,
             humidity_percent=50.0, masses=masses, prey_protein=0.2, prey_energy=5.0,

@@ -8,7 +8,7 @@ import pytest
 from temperature_records import days_of, message, record
 
 import antgrowth as ag
-from antgrowth._span import days_to_show
+from antgrowth._climate.span import days_to_show
 from antgrowth.errors import TemperatureGapError
 from antgrowth.humidity import dew_point_c
 

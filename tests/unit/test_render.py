@@ -12,8 +12,8 @@ import pytest
 from changed_fits import with_estimate
 
 import antgrowth as ag
-from antgrowth._phrases import arrival_title, count_words, day_words, span_words
-from antgrowth._render import (
+from antgrowth._showing.phrases import arrival_title, count_words, day_words, span_words
+from antgrowth._showing.render import (
     Report,
     ants,
     arrival_report,
@@ -245,7 +245,7 @@ class TestForecast:
 
     @pytest.mark.parametrize("days", [1, 3, 8, 9, 60, 180, 365, 2000])
     def test_a_few_rows_whatever_the_horizon(self, days):
-        from antgrowth._render import _few_days
+        from antgrowth._showing.render import _few_days
 
         shown = _few_days(days)
         assert shown[0] == 0 and shown[-1] == days

@@ -1,0 +1,228 @@
+"""Plans, and how temperatures are put together: one after the other, with a rest, warmer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._climate.plans import ONE_DAY, Span, Temperature
+from antgrowth._reading.arguments import as_celsius
+from antgrowth._showing.words import counted
+from antgrowth.humidity import moved_humidity_pct
+
+__all__ = ["Ramp", "Repeating", "Rest", "Shifted", "Then", "as_plan"]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Repeating(Temperature):
+    """The same day for ever."""
+
+    pattern_c: np.ndarray
+    """Mean of each hour of the day, shape (24,). [°C]"""
+    words: str
+    """The description."""
+
+    def covers(self) -> Span:
+        return None, None
+
+    def describe(self) -> str:
+        return self.words
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        return np.tile(self.pattern_c, (days, 1))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Then(Temperature):
+    """One temperature until a day, another one from that day on."""
+
+    before: Temperature
+    day: np.datetime64
+    """First day of `after`."""
+    after: Temperature
+
+    def covers(self) -> Span:
+        return self.before.covers()[0], self.after.covers()[1]
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self.before.findings + self.after.findings))
+
+    def describe(self) -> str:
+        return f"{self.before.describe()}; then from {self.day} {self.after.describe()}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return max(self.before._cycle_days, self.after._cycle_days)
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        earlier = (day for day in self.before._changes() if day < self.day)
+        later = (day for day in self.after._changes() if day > self.day)
+        return (*earlier, self.day, *later)
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        first = self._days_before(start, days)
+        return np.concatenate(
+            [self.before._hours(start, first), self.after._hours(start + first, days - first)]
+        )
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        first = self._days_before(start, days)
+        return np.concatenate(
+            [self.before._resting(start, first), self.after._resting(start + first, days - first)]
+        )
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        first = self._days_before(start, days)
+        return np.concatenate(
+            [self.before._humidity(start, first), self.after._humidity(start + first, days - first)]
+        )
+
+    def _days_before(self, start: np.datetime64, days: int) -> int:
+        return min(max(int((self.day - start) // ONE_DAY), 0), days)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Ramp(Temperature):
+    """A temperature that is reached evenly, over some days, from that of one day."""
+
+    from_c: np.ndarray
+    """Mean of each hour of the day before, shape (24,). [°C]"""
+    day: np.datetime64
+    """First day of the ramp."""
+    days: int
+    """Its length."""
+    plan: Temperature
+    """What it leads to."""
+
+    def covers(self) -> Span:
+        return self.plan.covers()
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return self.plan.findings
+
+    def describe(self) -> str:
+        return f"over {counted(self.days, 'day')} to {self.plan.describe()}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return self.plan._cycle_days
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        end = self.day + self.days
+        return (end, *(day for day in self.plan._changes() if day > end))
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        hour = np.arange(days * 24).reshape(days, 24) + int((start - self.day) // ONE_DAY) * 24
+        share = np.clip((hour + 0.5) / (self.days * 24), 0.0, 1.0)
+        return (1 - share) * self.from_c + share * self.plan._hours(start, days)
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._resting(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        known_c = self.plan._hours(start, days)
+        return moved_humidity_pct(
+            self.plan._humidity(start, days), known_c, self._hours(start, days)
+        )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Shifted(Temperature):
+    """A temperature that is warmer or cooler by so much."""
+
+    plan: Temperature
+    by_c: float
+    """How much warmer. [°C]"""
+
+    def covers(self) -> Span:
+        return self.plan.covers()
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return self.plan.findings
+
+    def describe(self) -> str:
+        side = "cooler" if self.by_c < 0 else "warmer"
+        return f"{self.plan.describe()}; all of it {abs(self.by_c):g} °C {side}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return self.plan._cycle_days
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        return self.plan._changes()
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._hours(start, days) + self.by_c
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._resting(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        at_sensor_c = self.plan._hours(start, days)
+        return moved_humidity_pct(
+            self.plan._humidity(start, days), at_sensor_c, at_sensor_c + self.by_c
+        )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Rest(Temperature):
+    """A temperature with a rest."""
+
+    plan: Temperature
+    start: np.datetime64
+    stop: np.datetime64
+    """First day after the rest."""
+    during: Temperature | None
+    """Temperature of the rest; None leaves it as planned."""
+
+    def covers(self) -> Span:
+        first, last = self.plan.covers()
+        if self.during is None:
+            return first, last
+        start, end = pd.Timestamp(self.start), pd.Timestamp(self.stop - ONE_DAY)
+        return first and min(first, start), last and max(last, end)
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return self.plan.findings + (self.during.findings if self.during is not None else ())
+
+    def describe(self) -> str:
+        at = f", {self.during.describe()}" if self.during is not None else ""
+        return f"{self.plan.describe()}; rest from {self.start} until {self.stop}{at}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return self.plan._cycle_days
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        days = self._interrupted()._changes()
+        return tuple(sorted({*days, self.start, self.stop}))
+
+    def _interrupted(self) -> Temperature:
+        """The temperature alone."""
+        if self.during is None:
+            return self.plan
+        return Then(Then(self.plan, self.start, self.during), self.stop, self.plan)
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self._interrupted()._hours(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self._interrupted()._humidity(start, days)
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        day = start + np.arange(days)
+        return self.plan._resting(start, days) | ((day >= self.start) & (day < self.stop))
+
+
+def as_plan(value: Temperature | float, what: str) -> Temperature:
+    """Take a number for a steady temperature, and a temperature as it is."""
+    if isinstance(value, Temperature):
+        return value
+    celsius = as_celsius(value, what)
+    return Repeating(np.full(24, celsius), f"constant {celsius:.1f} °C")

@@ -1,0 +1,1 @@
+"""The parts of fitting a rate curve to a table."""

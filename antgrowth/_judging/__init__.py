@@ -1,0 +1,1 @@
+"""The parts of a backtest: truths, folds, baselines and the verdict."""

@@ -1,0 +1,1 @@
+"""The pictures' common dress, and the pictures that single answers draw."""

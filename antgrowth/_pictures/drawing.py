@@ -1,0 +1,171 @@
+"""What the pictures share: notes as they were written, heads that say the finding, and their dress.
+
+Text that a keeper wrote is never read as a formula (`parse_math=False`), and colours of text and
+points are those of the reader's own style.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+import matplotlib.pyplot as plt
+import numpy as np
+import pandas as pd
+from matplotlib import dates as mdates
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.path import Path
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from antgrowth._showing.render import REACH_90
+from antgrowth.fit import Fit
+
+__all__ = [
+    "dress",
+    "draw_notes",
+    "head",
+    "head_figure",
+    "legend",
+    "legend_below",
+]
+
+ARROW = np.array([(-0.4, 0), (0.4, 0), (0, 0), (0, 1), (-0.35, 0.65), (0, 1), (0.35, 0.65)])
+STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINETO)
+"""A marker that stands on its point and points up, and how its corners are joined."""
+
+NOTES = ("counted", "roughly counted", "noted as a range", "at least", "first seen")
+"""What a legend calls the marks of notes."""
+
+TITLE_POINTS, SUBTITLE_POINTS = 11.5, 9.0
+
+
+def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
+    """Draw what was noted of a stage; return the greatest number drawn.
+
+    A count is a point with its 90 % counting error, hollow where it was rough; a range is a bar; an
+    at-least count points up; a first sighting is a star, with a dotted line from the last look.
+    """
+    frame, best = fit.counts.frame, fit.estimate
+    variance = fit.model.error(best.x, best.mean, best.error_scale)[: len(frame)]
+    # None is a bound, not a number that errs either way.
+    reach = np.where(frame["low"] > 0, REACH_90 * np.sqrt(variance), 0.0)
+    cells = frame.assign(reach=reach)
+    cells = cells[cells["stage"] == stage]
+    ink = plt.rcParams["text.color"]
+    style = {"color": ink, "zorder": 3, "linestyle": "none"}
+
+    def of(*kinds: str) -> pd.DataFrame:
+        return cells[cells["kind"].isin(kinds)]
+
+    for kind, fill, label in (("exact", ink, "counted"), ("rough", "none", "roughly counted")):
+        some = of(kind)
+        if len(some):
+            down = np.minimum(some["reach"], some["low"])  # nobody counts fewer than none
+            ax.errorbar(
+                some["date"], some["low"], yerr=[down, some["reach"]], marker="o", markersize=5,
+                markerfacecolor=fill, elinewidth=1, label=label, **style,
+            )  # fmt: skip
+    some = of("between", "below")
+    if len(some):
+        half = (some["high"] - some["low"]) / 2
+        ax.errorbar(
+            some["date"], some["low"] + half, yerr=half, elinewidth=3, capsize=4, alpha=0.7,
+            label="noted as a range", **style,
+        )  # fmt: skip
+    some = of("at least")
+    if len(some):
+        style |= {"markerfacecolor": "none", "markeredgewidth": 1.3}
+        ax.plot(some["date"], some["low"], marker=Path(ARROW, STROKES), markersize=26, **style)
+        middle = Path(ARROW - (0, 0.5), STROKES)  # in a legend, beside its text
+        ax.plot([], [], marker=middle, markersize=12, label="at least", **style)
+    some = of("first")
+    for since in some[["last_look", "date"]].dropna().to_numpy():
+        ax.plot(since, [0, 1], color=ink, linewidth=1, linestyle=":", zorder=3)
+    if len(some):
+        ax.plot(some["date"], some["low"], marker="*", markersize=9, label="first seen", **style)
+    tops = np.where(np.isfinite(cells["high"]), cells["high"], 1.15 * cells["low"])
+    errs = np.where(cells["kind"].isin(["exact", "rough"]), cells["reach"], 0.0)
+    return float(np.max(tops + errs, initial=0.0))
+
+
+def dress(ax: Axes, top: float | None = None) -> None:
+    """Give an Axes dates that read well, whole numbers, a light grid and no box."""
+    locator = mdates.AutoDateLocator(minticks=3, maxticks=7)
+    ax.xaxis.set_major_locator(locator)
+    year = ["", "%Y", "%Y", "%Y", "%Y", "%Y"]  # beside ticks of years, months, days ...
+    ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, offset_formats=year))
+    ax.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10], integer=True, min_n_ticks=2))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.grid(axis="y", alpha=0.25)
+    ax.set_axisbelow(True)
+    if top is not None:
+        ax.set_ylim(-0.02 * top, top)  # a count of none stays whole
+
+
+def head(ax: Axes, title: str, subtitle: str) -> None:
+    """Write the finding above an Axes, and under it what it holds for."""
+    figure = ax.figure
+    alone = len(figure.axes) == 1  # then it will get most of the figure's width
+    width = (0.92 * figure.bbox.width if alone else ax.bbox.width) / figure.dpi * 72.0
+    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    lines = small.count("\n") + 1
+    ax.set_title(
+        _wrapped(title, width, 0.6 * TITLE_POINTS), loc="left", fontsize=TITLE_POINTS,
+        fontweight="bold", pad=8 + 1.35 * SUBTITLE_POINTS * lines, parse_math=False,
+    )  # fmt: skip
+    ax.annotate(
+        small, (0, 1), xycoords="axes fraction", xytext=(0, 5), textcoords="offset points",
+        va="bottom", fontsize=SUBTITLE_POINTS, alpha=0.8, parse_math=False,
+    )  # fmt: skip
+
+
+def head_figure(figure: Figure, title: str, subtitle: str) -> None:
+    """Write the finding above a figure of several panels."""
+    width = 0.97 * figure.get_figwidth() * 72.0
+    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    room = "\n" * (small.count("\n") + 1)  # the layout makes room for the title alone
+    above = figure.suptitle(
+        _wrapped(title, width, 0.6 * TITLE_POINTS) + room, x=0.01, ha="left", fontsize=TITLE_POINTS,
+        fontweight="bold", parse_math=False,
+    )  # fmt: skip
+    figure.add_artist(
+        plt.Annotation(
+            small, (0, 0), xycoords=above, xytext=(0, 3), textcoords="offset points",
+            va="bottom", fontsize=SUBTITLE_POINTS, alpha=0.8, parse_math=False,
+        )  # fmt: skip
+    )
+
+
+def _wrapped(text: str, width: float, letter: float) -> str:
+    """Break text into lines of a width, at so much a letter, both in points."""
+    return textwrap.fill(text, max(int(width / letter), 20))
+
+
+def _legend_items(axes: Sequence[Axes] | NDArray[np.object_]) -> tuple[list[Artist], list[str]]:
+    """Handles and labels of several Axes, each label once, notes after all else."""
+    found: dict[str, Artist] = {}
+    for ax in axes:
+        for handle, label in zip(*ax.get_legend_handles_labels(), strict=True):
+            found.setdefault(label, handle)
+    labels = [label for label in found if label not in NOTES]
+    labels += [label for label in NOTES if label in found]
+    return [found[label] for label in labels], labels
+
+
+def legend(ax: Axes, axes: Sequence[Axes] | NDArray[np.object_] | None = None) -> None:
+    """Put a legend into the upper left corner of an Axes: its own, or that of several Axes."""
+    handles, labels = _legend_items([ax] if axes is None else axes)
+    ax.legend(
+        handles, labels, loc="upper left", fontsize="small", framealpha=0.85, edgecolor="none"
+    )
+
+
+def legend_below(figure: Figure, axes: Sequence[Axes] | NDArray[np.object_]) -> None:
+    """Put one legend for several Axes under their figure."""
+    handles, labels = _legend_items(axes)
+    figure.legend(
+        handles, labels, loc="outside lower left", ncols=4, frameon=False, fontsize="small"
+    )

@@ -1,0 +1,1 @@
+"""The form of a species profile, its limits, and how it shows itself."""

@@ -1,0 +1,1 @@
+"""Files and arguments that a keeper writes, read without guessing."""

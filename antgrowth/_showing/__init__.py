@@ -1,0 +1,1 @@
+"""Words, phrases and reports: how results print."""
