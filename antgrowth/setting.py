@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._reading.sheets import Faults
 from antgrowth.laws import Climate, Move
 from antgrowth.prior import climate_of, usual_age
 from antgrowth.species import Species
@@ -52,6 +53,11 @@ class Setting:
         Ants carried in or out, queens lost or added.
     queens : int
         Queens at the start.
+
+    Raises
+    ------
+    LogError
+        If a change is dated before the first day, or more queens are lost than there are.
     """
 
     species: Species
@@ -61,6 +67,10 @@ class Setting:
     usual_age: float
     changes: ChangeLog | None
     queens: int
+
+    def __post_init__(self) -> None:
+        if self.changes is not None:
+            _check(self.changes, self)
 
     @classmethod
     def founded(
@@ -146,8 +156,8 @@ class Setting:
         if self.changes is not None:
             frame = self.changes.frame
             for _, change in frame[frame["stage"] == "queens"].iterrows():
-                number[max(self.day_of(change["date"]), 0) :] += change["change"]
-        return np.maximum(number, 0.0)
+                number[self.day_of(change["date"]) :] += change["change"]
+        return number
 
     def _moves(self, days: int) -> tuple[Move, ...]:
         if self.changes is None:
@@ -158,4 +168,38 @@ class Setting:
             Move(self.day_of(change["date"]) + 1, STAGES.index(change["stage"]), change["change"])
             for _, change in frame.iterrows()
         ]
-        return tuple(move for move in moves if 0 < move.day <= days)
+        return tuple(move for move in moves if move.day <= days)
+
+
+def _check(changes: ChangeLog, setting: Setting) -> None:
+    """Refuse changes that would have to be left out, or that cannot have been."""
+    faults = Faults(changes.name)
+    there = setting.queens
+    for change in changes.frame.to_dict("records"):
+        day, row, number = change["date"].date(), change["row"], change["change"]
+        of_queens = change["stage"] == "queens"
+        if change["date"] < setting.first_day:
+            faults.add(row, _too_early(setting, of_queens), day)
+        elif of_queens and there + number < 0:
+            faults.add(
+                row,
+                f"queens = {number}, but {there} there. Write how many were lost, at most as many; "
+                "if more were there from the start, say so with queens=.",
+                day,
+            )
+        elif of_queens:
+            there += number
+    faults.raise_all()
+
+
+def _too_early(setting: Setting, of_queens: bool) -> str:
+    """What to do about a change before the first day."""
+    first = f"{setting.first_day:%Y-%m-%d}"
+    if setting.past:
+        fault = f"dated before the first note, {first}, which counts what the nest then held. "
+    else:
+        fault = f"dated before {first}, the day the queen sat alone (queen_since). "
+    remedy = ", or delete the row."
+    if of_queens:
+        remedy = "; or delete the row, and tell with queens= how many there were at the start."
+    return f"{fault}Correct the date{remedy}"

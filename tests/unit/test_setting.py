@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth.errors import TemperatureGapError
+from antgrowth.errors import LogError, TemperatureGapError
 from antgrowth.laws import Move
 from antgrowth.prior import climate_of, usual_age
 from antgrowth.setting import FIRST_WEEK, HISTORY, QUEENS_POWER, Setting
@@ -95,14 +95,26 @@ class TestQueens:
         expected = np.repeat([2.0, 1.0, 3.0], 10) ** QUEENS_POWER
         assert share == pytest.approx(expected)
 
-    def test_added_before_day_zero_counts_from_the_start(self):
-        assert laying(founded(("2026-06-01", "queen", "+1"))) == pytest.approx(
-            np.full(30, 2**QUEENS_POWER)
-        )
+    def test_added_on_day_zero_counts_from_the_start(self):
+        share = laying(founded((FOUNDED, "queen", "+1")))
+        assert share == pytest.approx(np.full(30, 2**QUEENS_POWER))
 
-    def test_more_lost_than_there_were_lay_no_less_than_nothing(self):
-        share = laying(founded(("2026-07-14", "queens", "-3")))
+    def test_as_many_lost_as_there_were(self):
+        share = laying(founded(("2026-07-14", "queens", "-2"), queens=2))
         assert share[10:].tolist() == [0.0] * 20
+
+    def test_more_lost_than_there_were(self):
+        with pytest.raises(LogError) as caught:
+            founded(
+                ("2026-07-14", "queens", "-3"), ("2026-07-20", "queen", "+1"),
+                ("2026-07-20", "queens", "-4"), queens=2,
+            )  # fmt: skip
+        wrong, later = str(caught.value).splitlines()
+        assert wrong == (
+            "changes, row 2 (2026-07-14): queens = -3, but 2 there. Write how many were lost, at "
+            "most as many; if more were there from the start, say so with queens=."
+        )
+        assert later.startswith("changes, row 4 (2026-07-20): queens = -4, but 3 there.")
 
     def test_queens_are_not_carried_as_ants(self):
         assert founded(("2026-07-14", "queen", "-1")).climate(30).moves == ()
@@ -121,6 +133,26 @@ class TestMoves:
 
     def test_found_dead_are_never_subtracted(self):
         assert founded(("2026-07-14", "workers", "4", "found dead")).climate(30).moves == ()
+
+    def test_none_before_day_zero(self):
+        rows = [("2026-06-30", "pupae", "+30"), ("2026-07-01", "workers", "2", "found dead"),
+                ("2026-07-02", "queen", "+1"), (FOUNDED, "pupae", "+5")]  # fmt: skip
+        with pytest.raises(LogError) as caught:
+            founded(*rows)
+        early = "dated before 2026-07-04, the day the queen sat alone (queen_since). Correct the"
+        assert str(caught.value).splitlines() == [
+            f"changes, row 2 (2026-06-30): {early} date, or delete the row.",
+            f"changes, row 3 (2026-07-01): {early} date, or delete the row.",
+            f"changes, row 4 (2026-07-02): {early} date; or delete the row, and tell with "
+            "queens= how many there were at the start.",
+        ]
+        assert founded(rows[-1]).climate(5).moves == (Move(1, 2, 5),)
+
+    def test_none_before_the_first_note_of_a_colony_that_came_part_grown(self):
+        # Its past is simulated, but what was there at the first note is counted already.
+        early = "row 2 .2026-08-31.: dated before the first note, 2026-09-01, which counts what"
+        with pytest.raises(LogError, match=early):
+            acquired(NIGHT_AND_DAY, ("2026-08-31", "pupae", "+30"))
 
     def test_only_within_the_days_asked_for(self):
         setting = founded(("2026-07-14", "pupae", "+30"), ("2026-08-20", "pupae", "+5"))
