@@ -28,6 +28,7 @@ from antgrowth.errors import (
     TemperatureError,
     TemperatureGapError,
 )
+from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, fit
 from antgrowth.food import daily_food
 from antgrowth.forecast import Arrival, Forecast
@@ -49,6 +50,7 @@ __all__ = [
     "Colony",
     "ConvergenceError",
     "CountLog",
+    "FeedLog",
     "Fit",
     "Forecast",
     "LogError",
@@ -71,6 +73,7 @@ __all__ = [
     "plotting",
     "read_changes",
     "read_counts",
+    "read_feeds",
     "read_temperature",
     "repeating_day",
 ]

@@ -17,17 +17,19 @@ from antgrowth._profiles.form import near_miss
 from antgrowth._reading.colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
 from antgrowth._reading.days import as_day
 from antgrowth._showing.render import Report
+from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
+from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, _founding, fit
+from antgrowth.setting import Setting
 from antgrowth.species import Species, load_species
 from antgrowth.temperature import Temperature, read_temperature
 
 __all__ = ["Colony", "demo_colony", "load_colony", "unread_files"]
 
 COUNTS_FILE, TEMPERATURE_FILE = "counts.csv", "temperature.csv"
-LATER_FILES = ("changes.csv", "feeds.csv")
-"""Files of a colony folder that are not read yet."""
+CHANGES_FILE, FEEDS_FILE = "changes.csv", "feeds.csv"
 
 RESULT_FILES = ("forecast.csv", "arrival.csv")
 """Tables that the command line writes beside the keeper's own."""
@@ -49,6 +51,12 @@ class Colony:
     species : Species
     queen_since : Timestamp or None
         The day the queen sat alone without brood; None if the colony came part-grown.
+    queens : int
+        Egg-laying queens at the start.
+    changes : ChangeLog or None
+        What came and went other than by birth and death; None without a changes.csv.
+    feeds : FeedLog or None
+        What was offered and what was left of it; None without a feeds.csv.
     settings : mapping
         What colony.toml says, as written there.
     """
@@ -58,6 +66,9 @@ class Colony:
     temperature: Temperature
     species: Species
     queen_since: pd.Timestamp | None
+    queens: int
+    changes: ChangeLog | None
+    feeds: FeedLog | None
     settings: Mapping[str, Any] = field(repr=False)
 
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
@@ -69,7 +80,13 @@ class Colony:
             Seed or source of chance for the posterior draws.
         """
         return fit(
-            self.counts, self.temperature, self.species, queen_since=self.queen_since, rng=rng
+            self.counts,
+            self.temperature,
+            self.species,
+            queen_since=self.queen_since,
+            queens=self.queens,
+            changes=self.changes,
+            rng=rng,
         )
 
     def summary(self) -> str:
@@ -102,10 +119,18 @@ class Colony:
         if self.queen_since is not None:
             age = (self.counts.end - self.queen_since) // _ONE_DAY
             since = f"{self.queen_since:%Y-%m-%d}, {age} days before the last note"
-        facts += [("queen since", since), ("temperature", self.temperature.describe())]
+        facts.append(("queen since", since))
+        if self.queens > 1:
+            facts.append(("queens", str(self.queens)))
+        facts.append(("temperature", self.temperature.describe()))
         facts += [("", finding) for finding in self.temperature.findings]
         for label, fact in self.counts._facts():
             facts.append((label, fact.partition(" (see ")[0]))  # those names are of the log's own
+        if self.changes is not None:
+            facts.append(("changes", self.changes._extent()))
+        if self.feeds is not None:
+            facts.append(("feeds", self.feeds._extent()))
+            facts += [("", finding) for finding in self.feeds.findings]
         cells = self.counts.summary_frame().rename_axis(index="stage").reset_index()
         return Report(
             title=f"Colony: {self.name}",
@@ -122,8 +147,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     Parameters
     ----------
     folder : str or path
-        Holds colony.toml and counts.csv, and temperature.csv unless colony.toml gives the
-        temperature.
+        Holds colony.toml and counts.csv, temperature.csv unless colony.toml gives the temperature,
+        and, if there is something to tell, changes.csv and feeds.csv.
 
     Returns
     -------
@@ -133,18 +158,20 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     ------
     AntgrowthError
         With the faults of all files of the folder at once, and then with what contradicts between
-        them: notes before the queen, days without a temperature.
+        them: notes or changes before the queen, more queens lost than there were, days without a
+        temperature.
 
     Notes
     -----
-    counts.csv is read by `read_counts`, temperature.csv by `read_temperature`. Keys of
-    colony.toml:
+    counts.csv is read by `read_counts`, temperature.csv by `read_temperature`, changes.csv by
+    `read_changes`, feeds.csv by `read_feeds`. Keys of colony.toml:
 
     ===================================  ===========================================================
     ``species``                          a name of `list_species`, or the path of a profile of your
                                          own, from the folder on
     ``queen_since``                      the day the queen sat alone without brood; left out for a
                                          colony that came part-grown
+    ``queens``                           how many laid eggs at the start; 1 if left out
     ``name``                             of the colony; else that of the folder
     ``hemisphere``, ``country``          "north" or "south"; a text
     ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
@@ -158,8 +185,6 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
                                          logged, at its own ``temperature_c``; ``[[rest]]`` for
                                          each of several
     ===================================  ===========================================================
-
-    changes.csv and feeds.csv are not read.
 
     Examples
     --------
@@ -182,6 +207,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     temperature = _try(faults, lambda: _temperature(path, checked)) if sound else None
     wanted = said.get("species")
     species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
+    changes = _optional(faults, path / CHANGES_FILE, read_changes)
+    feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
     if faults or counts is None or temperature is None or species is None:
         raise _all(path, faults)
 
@@ -193,9 +220,17 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     if begun is not None:
         days = (counts.end - begun) // _ONE_DAY + 1
         _try(faults, lambda: temperature.hours(begun, days))
+    queens = said.get("queens", 1)
+    if changes is not None:
+        first, unknown = (counts.start, 1) if queen_since is None else (queen_since, 0)
+        # A setting refuses changes that cannot have been.
+        _try(faults, lambda: Setting(species, temperature, first, unknown, 0.0, changes, queens))
     if faults:
         raise _all(path, faults)
-    return Colony(name, counts, temperature, species, queen_since, MappingProxyType(said))
+    return Colony(
+        name, counts, temperature, species, queen_since, queens, changes, feeds,
+        MappingProxyType(said),
+    )  # fmt: skip
 
 
 def demo_colony(name: str) -> Path:
@@ -233,8 +268,8 @@ def demo_colony(name: str) -> Path:
 
 
 def unread_files(folder: str | os.PathLike[str]) -> list[str]:
-    """Name the keeper's files in a colony folder that this version does not read."""
-    return [name for name in LATER_FILES if (Path(folder).expanduser() / name).is_file()]
+    """Name the keeper's files in a colony folder that this version does not read: none."""
+    return []
 
 
 def _temperature(folder: Path, checked: Checked) -> Temperature:
@@ -326,13 +361,18 @@ def _species(folder: Path, wanted: str) -> Species:
 
 def _misnamed(folder: Path) -> list[str]:
     """Find tables that nobody would read, though their name is almost one that is read."""
-    known = (COUNTS_FILE, TEMPERATURE_FILE, *LATER_FILES)
+    known = (COUNTS_FILE, TEMPERATURE_FILE, CHANGES_FILE, FEEDS_FILE)
     free = [name for name in known if not (folder / name).is_file()]
     return [
         f"{found}: a table of that name is not read.{near} Rename it, or move it elsewhere."
         for found in sorted(path.name for path in folder.glob("*.csv"))
         if found not in (*known, *RESULT_FILES) and (near := near_miss(found, free))
     ]
+
+
+def _optional(faults: list[str], path: Path, read: Callable[[Path], _Part]) -> _Part | None:
+    """Read a table that need not be there."""
+    return _try(faults, lambda: read(path)) if path.is_file() else None
 
 
 def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:

@@ -25,18 +25,19 @@ LAYERS: dict[str, set[str]] = {
     },
     # What the keeper has: readings, counts, changes, the ant.
     "inputs": {
-        "counts", "changes", "temperature", "species", "audit",
+        "counts", "changes", "feeds", "temperature", "species", "audit",
         "_reading", "_reading.arguments", "_reading.cells", "_reading.days", "_reading.hourly",
         "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
         "_reading.sensor", "_reading.sheets",
         "_climate", "_climate.composed", "_climate.gaps", "_climate.normals", "_climate.plans",
         "_climate.readings", "_climate.span",
-        "_profiles", "_profiles.form", "_profiles.limits", "_profiles.parameters",
-        "_profiles.view", "_showing.audit",
+        "_profiles", "_profiles.development", "_profiles.evidence", "_profiles.form", "_profiles.limits",
+        "_profiles.milestones", "_profiles.native", "_profiles.parameters", "_profiles.view",
+        "_showing.audit",
     },
     # Frozen results.
     "answers": {
-        "prior", "setting", "notes", "inference", "present", "fit", "forecast", "saving", "food",
+        "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast", "saving", "food",
         "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
         "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
         "_eating.budget", "_eating.daily", "_eating.practice", "_eating.servings", "_eating.view",
@@ -54,6 +55,7 @@ LAYERS: dict[str, set[str]] = {
 LAZY = {
     ("fit", "plotting"),
     ("forecast", "plotting"),
+    ("arrival", "plotting"),
     ("food", "_pictures.food"),
     ("audit", "_pictures.temperature"),
     ("curve_fit", "_pictures.temperature"),

@@ -25,12 +25,14 @@ PLAN = ("constant_c", "day_c", "night_c", "day_hours")
 """Keys that make a temperature plan: the first alone, or the others together."""
 
 _KEYS = {
-    "": ("name", "species", "queen_since", "hemisphere", "country", "temperature", "rest"),
+    "": (
+        "name", "species", "queen_since", "queens", "hemisphere", "country", "temperature", "rest",
+    ),
     "temperature": (*PLAN, "before", "after", "tz", "unit"),
     "temperature.before": PLAN,
     "temperature.after": PLAN,
     "rest": ("start", "end", "temperature_c"),
-}
+}  # fmt: skip
 _TEXTS = ("name", "species", "country", "temperature.tz")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
 _DATES = ("queen_since", "rest.start", "rest.end")
@@ -126,6 +128,8 @@ def _value_fault(found: Any, path: str) -> str:
     """What is wrong with one value; empty if nothing is."""
     if path in _TEXTS and not (isinstance(found, str) and found.strip()):
         return f"{path} = {found!r}. Allowed: a text in quotes. Write it."
+    if path == "queens" and not (type(found) is int and found >= 1):
+        return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
     if path in _CHOICES and found not in _CHOICES[path]:
         options = _CHOICES[path]
         return (

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from antgrowth.colony import load_colony, unread_files
+from antgrowth.colony import load_colony
 from antgrowth.errors import AntgrowthError
 
 SAID = 'species = "lasius-niger"\nqueen_since = "2026-07-04"\n'
@@ -150,12 +150,37 @@ def test_part_grown_colony(folder):
     assert "part-grown" in colony.summary()
 
 
-def test_later_files_are_named_and_no_fault(folder):
-    (folder / "changes.csv").write_text("anything")
-    (folder / "feeds.csv").write_text("at all")
+CHANGES = "date,stage,change,reason\n2026-08-10,cocoons,+12,adopted\n2026-08-20,queens,-1,\n"
+FEEDS = (
+    "date,food,offered_mg,left_mg,control_loss_mg\n"
+    "2026-08-20,20 % sugar water,60,31.5,12\n2026-08-22,honey,20,,\n"
+)
+
+
+def test_changes_and_feeds(folder):
+    (folder / "changes.csv").write_text(CHANGES)
+    (folder / "feeds.csv").write_text(FEEDS)
     (folder / "old counts.xlsx").write_text("left alone")
-    assert load_colony(folder).name == "ants"
-    assert unread_files(folder) == ["changes.csv", "feeds.csv"]
+    colony = load_colony(say(folder, SAID + "queens = 2\n" + STEADY))
+    assert colony.changes.frame["change"].tolist() == [12, -1]
+    assert colony.feeds.frame["food"].tolist() == ["20 % sugar water", "honey"]
+    assert colony.queens == 2
+    text = colony.summary()
+    for line in ("2 changes on 2 dates", "2 portions on 2 dates", "1 portion was not weighed"):
+        assert line in text
+
+
+def test_a_fit_knows_what_came_and_went(folder):
+    (folder / "changes.csv").write_text(CHANGES)
+    fit = load_colony(say(folder, SAID + "queens = 2\n" + STEADY)).fit(rng=1)
+    assert fit.setting.queens == 2
+    assert fit.setting.changes.frame["change"].tolist() == [12, -1]
+
+
+def test_without_changes_and_feeds(folder):
+    colony = load_colony(folder)
+    assert (colony.changes, colony.feeds, colony.queens) == (None, None, 1)
+    assert "feeds" not in colony.summary()
 
 
 def test_fit_is_the_fit_of_its_parts(folder):
@@ -205,6 +230,8 @@ def test_faults_of_all_files_at_once(folder):
     say(folder, 'species = "lasius-nigre"\nqueen_sinc = "2026-07-04"\nhemisphere = "nort"\n')
     (folder / "counts.csv").write_text("date,eggs\n2026-07-20,-3\n2026-07-21,many\n")
     (folder / "temperature.csv").write_text("time,temperature_c\n2026-07-04 10:00,hot\n")
+    (folder / "changes.csv").write_text("date,stage,change\n2026-07-20,ants,+3\n")
+    (folder / "feeds.csv").write_text(FEEDS.replace("honey", "syrup"))
     text = fault(folder)
     for piece in (
         "colony.toml: queen_sinc = '2026-07-04'. That key is not known. Did you mean queen_since?",
@@ -213,6 +240,8 @@ def test_faults_of_all_files_at_once(folder):
         "counts.csv, row 3 (2026-07-21): eggs = many.",
         "temperature.csv: 1 of 1 row cannot be used",
         "no shipped species is called 'lasius-nigre'. Did you mean lasius-niger?",
+        "changes.csv, row 2 (2026-07-20): stage = ants.",
+        "feeds.csv, row 3 (2026-08-22): food = syrup.",
     ):
         assert piece in text
 
@@ -249,6 +278,8 @@ def test_faults_of_all_files_at_once(folder):
             "temperature.after goes with a temperature.csv, and there is none",
         ),
         (f"{SAID}[temperature]\nunit = 'K'\n", "temperature.unit = 'K'. Allowed: 'C', 'F'."),
+        (f"queens = 0\n{SAID}{STEADY}", "colony.toml: queens = 0. Allowed: a whole number above 0"),
+        (f"queens = true\n{SAID}{STEADY}", "colony.toml: queens = True. Allowed: a whole number"),
         (f"{SAID}[temperature]\ntz = 2\n", "temperature.tz = 2. Allowed: a text in quotes."),
         (f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\n", "colony.toml: rest.end is missing."),
         (f"{SAID}{STEADY}[rest]\nstart = '15'\nend = '16'\n", "rest.start = 15. Not a date"),
@@ -326,6 +357,17 @@ def test_rest_beyond_the_record(folder):
 def test_notes_before_the_queen(folder):
     say(folder, SAID.replace("07-04", "07-21") + STEADY)
     assert "the first note is of 2026-07-20, before queen_since = 2026-07-21" in fault(folder)
+
+
+def test_changes_before_the_queen_and_queens_that_were_not_there(folder):
+    (folder / "changes.csv").write_text(
+        "date,stage,change\n2026-07-01,pupae,+3\n2026-08-01,queens,-2\n"
+    )
+    text = fault(folder)
+    assert "row 2 (2026-07-01): dated before 2026-07-04, the day the queen sat alone" in text
+    assert "row 3 (2026-08-01): queens = -2, but 1 there" in text
+    say(folder, f'species = "linepithema-humile"\n{STEADY}')
+    assert "row 2 (2026-07-01): dated before the first note, 2026-07-20" in fault(folder)
 
 
 def test_queen_that_does_not_found_alone(folder):

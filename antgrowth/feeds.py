@@ -1,0 +1,402 @@
+"""Feed logs: what was offered and what was left of it, read without guessing."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._profiles.form import near_miss
+from antgrowth._reading.cells import CellFault, is_empty
+from antgrowth._reading.days import as_day, read_days
+from antgrowth._reading.looks import Skipped, ignored_columns
+from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
+from antgrowth._showing.render import Report
+from antgrowth._showing.words import counted
+from antgrowth.energetics import RICHEST_PERCENT, table
+
+__all__ = ["FeedLog", "read_feeds"]
+
+_MASSES = ("offered_mg", "left_mg", "control_loss_mg")
+_COLUMNS = ("date", "food", *_MASSES)
+_FRAME = {
+    "date": "datetime64[us]",
+    "food": "str",
+    "need": "str",
+    "sugar_percent": "float64",
+    "offered_mg": "float64",
+    "left_mg": "float64",
+    "control_loss_mg": "float64",
+    "eaten_mg": "float64",
+    "row": "int64",
+}
+_COLUMNS_ARE = f"{', '.join(_COLUMNS[:-1])} and {_COLUMNS[-1]}"
+_SUGAR_WATER = re.compile(
+    r"(?:(?P<before>[0-9.,]+)\s*%\s*)?sugar\s*water(?:\s*(?P<after>[0-9.,]+)\s*%)?"
+)
+_NUMBER = re.compile(r"([-+−]?)\s*([0-9]{1,7})(?:[.,]([0-9]+))?")
+_MASS = "Write a mass in milligrams, such as 85 or 12.5"
+
+SLACK_MG, SLACK_SHARE = 3.0, 0.1
+"""What is left and what a control lost may exceed what was offered by so much, or by this share of
+it: weighings stray (assumed)."""
+
+
+@dataclass(frozen=True, eq=False)
+class FeedLog:
+    """What a colony was offered and what it left; made by `read_feeds`.
+
+    Attributes
+    ----------
+    frame : DataFrame
+        A row for each portion, by date. Columns: `date` it was offered; `food`; `need` it serves
+        ("sugar" or "protein"); `sugar_percent` of sugar water by weight, else NaN; `offered_mg`,
+        `left_mg`, `control_loss_mg` as written, NaN where empty; `eaten_mg`, offered less left less
+        the control's loss, NaN where one of them is not known; `row`, its row in the file. Masses
+        are of the food as it was offered, water and all. A small colony's `eaten_mg` can be below
+        zero by the errors of weighing: it is kept so, for to cut it at zero would let such errors
+        pass as appetite.
+    skipped : DataFrame
+        Rows of the file that hold no portion. Columns `row`, `column`, `text`, `reason`.
+    ignored_columns : tuple of str
+        Columns of the file that are not read.
+    name : str
+        Name of the log or of the file.
+    """
+
+    frame: pd.DataFrame
+    skipped: pd.DataFrame
+    ignored_columns: tuple[str, ...]
+    name: str
+
+    def __len__(self) -> int:
+        """Return the number of portions."""
+        return len(self.frame)
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        """What is odd or missing, in sentences."""
+        return tuple(_findings(self.frame))
+
+    def until(self, end: object) -> FeedLog:
+        """Return the portions offered up to a day; `skipped` stays whole."""
+        kept = self.frame["date"] <= pd.Timestamp(as_day(end, "end"))
+        return replace(self, frame=self.frame[kept].reset_index(drop=True))
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the log in the form of the file it came from; `read_feeds` reads it back."""
+        return self.frame[list(_COLUMNS)].copy()
+
+    def summary_frame(self) -> pd.DataFrame:
+        """Return by food: `portions`, `offered_mg`, and of those `weighed` what was `eaten_mg`."""
+        by_food = self.frame.groupby("food", sort=False)
+        return pd.DataFrame(
+            {
+                "portions": by_food.size(),
+                "weighed": by_food["eaten_mg"].count(),
+                "offered_mg": by_food["offered_mg"].sum(),
+                "eaten_mg": by_food["eaten_mg"].sum(),
+            }
+        )
+
+    def summary(self) -> str:
+        """Return a report in plain text: dates, masses by food, what is odd, rows not used."""
+        return self._report().as_text()
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def __repr__(self) -> str:
+        rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
+        return f"<FeedLog {self.name!r}: {self._extent()}{rows}>"
+
+    def _repr_html_(self) -> str:
+        return self._report().as_html()
+
+    def _extent(self) -> str:
+        days = self.frame["date"]
+        if days.empty:
+            return "no portions"
+        size = f"{counted(len(days), 'portion')} on {counted(days.nunique(), 'date')}"
+        return f"{size}, {days.min():%Y-%m-%d} to {days.max():%Y-%m-%d}"
+
+    def _report(self) -> Report:
+        facts = [("data", self._extent())]
+        facts += [("", finding) for finding in self.findings]
+        if len(self.skipped):
+            facts.append(("skipped", f"{counted(len(self.skipped), 'row')} (see .skipped)"))
+        if self.ignored_columns:
+            facts.append(("left alone", f"columns {', '.join(self.ignored_columns)}"))
+        rows = tuple(
+            (str(line.Index), str(line.portions), str(line.weighed), f"{line.offered_mg:.1f}",
+             f"{line.eaten_mg:.1f}" if line.weighed else "")
+            for line in self.summary_frame().itertuples()
+        )  # fmt: skip
+        head = ("food", "portions", "weighed", "offered, mg", "eaten of those weighed, mg")
+        return Report(f"FeedLog: {self.name}", tuple(facts), head, "lrrrr", rows)
+
+
+def read_feeds(
+    source: str | os.PathLike[str] | pd.DataFrame,
+    *,
+    name: str | None = None,
+    today: object = None,
+) -> FeedLog:
+    """Read a feed log: what was offered, what was left of it, and what a control lost.
+
+    Parameters
+    ----------
+    source : str, path or DataFrame
+        A table of a kind that `read_counts` reads, its dates written in the same ways. Columns:
+        `date`, `food`, `offered_mg`, `left_mg` and `control_loss_mg`; others are left alone. A
+        table without rows holds no portions.
+    name : str, optional
+        Name of the log; by default the file name without its ending.
+    today : str or date, optional
+        No portion can be dated later than this; by default the present day.
+
+    Returns
+    -------
+    log : FeedLog
+        Every row of the source is in it, or listed in its `.skipped`.
+
+    Raises
+    ------
+    LogError
+        If anything is wrong or can be read in two ways; a line for each fault.
+
+    Notes
+    -----
+    A food is ``20 % sugar water`` (or ``sugar water 20 %``; sugar by weight), ``honey``, or a kind
+    of prey that `antgrowth.food.prey_kinds` lists. A row is one portion, dated by the day it was
+    offered. Write down every portion of a need, the unweighed ones with their cells after
+    `offered_mg` empty: a portion is taken to have fed the colony until the next one.
+
+    The control is a second portion of the same size, beside the first where no ant reaches it:
+    `control_loss_mg` is what it lost by drying, below zero if it drew water, as honey does. Write 0
+    only if you know that it lost nothing. An empty cell means that nobody weighed: then what was
+    eaten is not known.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> table = pd.DataFrame({"date": ["2026-08-01", "2026-08-03"],
+    ...                       "food": ["20 % sugar water", "fruit fly"], "offered_mg": [60, 8],
+    ...                       "left_mg": [31.5, 4.5], "control_loss_mg": [12, 1.5]})
+    >>> print(read_feeds(table, name="invented", today="2026-09-01"))
+    FeedLog: invented
+    data  2 portions on 2 dates, 2026-08-01 to 2026-08-03
+    food              portions  weighed  offered, mg  eaten of those weighed, mg
+    20 % sugar water         1        1         60.0                        16.5
+    fruit fly                1        1          8.0                         2.0
+    """
+    latest = date.today() if today is None else as_day(today, "today")
+    sheet = read_sheet(source, name, kind="feeds")
+    columns = _find_columns(sheet)
+    filled, skipped = [], []
+    for row, cells in sheet.rows:
+        texts = {column: cells[position] for column, position in columns.items()}
+        if any(texts.values()):
+            filled.append((row, texts))
+        else:
+            skipped.append(Skipped(row, "", "", "no date and no food"))
+    portions = _read_rows(filled, latest, sheet.faults)
+    sheet.faults.raise_all()
+    frame = pd.DataFrame(portions, columns=list(_FRAME)).astype(_FRAME)
+    frame = frame.sort_values(["date", "row"], ignore_index=True)
+    unused = pd.DataFrame(skipped, columns=list(Skipped._fields))
+    return FeedLog(frame, unused, ignored_columns(sheet, columns), sheet.name)
+
+
+def _findings(frame: pd.DataFrame) -> list[str]:
+    found = []
+    for row, day, eaten in frame[["row", "date", "eaten_mg"]].to_numpy():
+        if eaten < 0:
+            found.append(
+                f"row {row} ({day:%Y-%m-%d}): left and the control's loss add up to {-eaten:.1f} "
+                "mg more than was offered; within the errors of weighing, and kept as it is"
+            )
+    unweighed = int(frame["left_mg"].isna().sum())
+    if unweighed:
+        found.append(f"what was left of {counted(unweighed, 'portion')} was not weighed")
+    bare = int((frame["control_loss_mg"].isna() & frame["left_mg"].notna()).sum())
+    if bare:
+        found.append(
+            f"{counted(bare, 'portion')} without a control: how much dried up is not known, nor "
+            "how much was eaten"
+        )
+    return found
+
+
+def _find_columns(sheet: Sheet) -> dict[str, int]:
+    """Map the known column names to their positions; a misspelt one is a fault, but is read."""
+    columns: dict[str, int] = {}
+    names = [name.lower() for name in sheet.header]
+    faults = []
+    for position, name in enumerate(names):
+        if name in columns:
+            faults.append(f"there are two columns {name}. Merge them, or rename one.")
+        elif name in _COLUMNS:
+            columns[name] = position
+    for name in [name for name in _COLUMNS if name not in columns]:
+        near = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
+        if near:
+            columns[name] = names.index(near[0])
+            faults.append(
+                f"column {shown(sheet.header[columns[name]])} is not known. Did you mean {name}? "
+                f"Then write that; else choose a name less like it. Known are {_COLUMNS_ARE}."
+            )
+        else:
+            found = ", ".join(shown(name) for name in sheet.header if name)
+            empty = " Its cells may be empty." if name in _MASSES[1:] else ""
+            faults.append(
+                f"no column {name} among {found}. Name the columns {_COLUMNS_ARE}.{empty}"
+            )
+    for fault in faults:
+        sheet.faults.add(sheet.header_row, fault)
+    if not columns.keys() >= {"date", "food", "offered_mg"}:
+        sheet.faults.raise_all()
+    return columns
+
+
+def _read_rows(
+    rows: Sequence[tuple[int, dict[str, str]]], latest: date, faults: Faults
+) -> list[tuple[object, ...]]:
+    """Read rows of text as rows of the frame; those at fault are left out."""
+    portions: list[tuple[object, ...]] = []
+    row_of_portion: dict[tuple[object, ...], int] = {}
+    days, unreadable = read_days([texts["date"] for _, texts in rows])
+    for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):
+        if is_empty(texts["date"]):
+            faults.add(row, "no date. Write the day it was offered, such as 2026-04-02.")
+        elif day is None:
+            faults.add(row, f"date = {shown(texts['date'])}. {unreadable[position]}")
+        elif day > latest:
+            faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
+        cells, remedies = _read_cells(texts)
+        for column, remedy in remedies.items():
+            text = texts.get(column, "")
+            faults.add(row, f"{column} {f'= {shown(text)}' if text else 'is empty'}. {remedy}", day)
+        if not remedies and (fault := _contradiction(cells)):
+            faults.add(row, fault, day)
+        if day is None or remedies:
+            continue
+        food, need, percent = cells["food"]
+        masses = tuple(cells[column] for column in _MASSES)
+        portion = (day, food, *(str(mass) for mass in masses))
+        if portion in row_of_portion:
+            faults.add(
+                row,
+                f"row {row_of_portion[portion]} has the same date, food and masses. "
+                "Delete one, or add the two portions up in one row.",
+                day,
+            )
+        row_of_portion.setdefault(portion, row)
+        offered, left, dried = masses
+        portions.append((day, food, need, percent, *masses, offered - left - dried, row))
+    return portions
+
+
+def _read_cells(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
+    """Read what a row says besides its date; return the cells, and the remedy of each bad one."""
+    cells: dict[str, Any] = {}
+    remedies = {}
+    for column, read in (
+        ("food", _food),
+        ("offered_mg", _offered),
+        ("left_mg", _left),
+        ("control_loss_mg", _mass),
+    ):
+        try:
+            cells[column] = read(texts.get(column, ""))
+        except CellFault as fault:
+            remedies[column] = str(fault)
+    return cells, remedies
+
+
+def _food(text: str) -> tuple[str, str, float]:
+    """Read a food: its proper name, the need it serves, and the percent of sugar water."""
+    name = " ".join(text.lower().split())
+    kinds = list(dict.fromkeys(row["kind"] for row in table("prey")))
+    if name == "honey":
+        return name, "sugar", np.nan
+    if name in kinds:
+        return name, "protein", np.nan
+    if match := _SUGAR_WATER.fullmatch(name):
+        given = [part for part in match.groups() if part]
+        try:
+            percent = float(given[0].replace(",", ".")) if len(given) == 1 else np.nan
+        except ValueError:
+            percent = np.nan
+        if not 0 < percent <= RICHEST_PERCENT:
+            raise CellFault(
+                "Say how strong it is, sugar by weight, above 0 and up to "
+                f"{RICHEST_PERCENT:.0f} %, such as 20 % sugar water."
+            )
+        return f"{percent:g} % sugar water", "sugar", percent
+    raise CellFault(
+        f"Foods are 20 % sugar water (any strength), honey, {', '.join(kinds)}."
+        f"{near_miss(name, ['honey', 'sugar water', *kinds])}"
+    )
+
+
+def _offered(text: str) -> float:
+    mass = _mass(text)
+    if not mass > 0:  # NaN, if nothing is written
+        raise CellFault(f"{_MASS}, above 0.")
+    return mass
+
+
+def _left(text: str) -> float:
+    mass = _mass(text)
+    if mass < 0:
+        raise CellFault(f"{_MASS}, at least 0; leave it empty if you did not weigh.")
+    return mass
+
+
+def _mass(text: str) -> float:
+    """Read a mass [mg]; NaN if the cell is empty."""
+    if is_empty(text):
+        return np.nan
+    match = _NUMBER.fullmatch(text)
+    if not match:
+        raise CellFault(f"{_MASS}; leave it empty if you did not weigh.")
+    sign, digits, decimals = match.groups(default="")
+    # 1.250 is a little in one country and much in another.
+    if len(decimals) == 3 and digits.strip("0"):
+        raise CellFault(
+            f"It can be read two ways; write {sign}{digits}.{decimals[:2]} or "
+            f"{sign}{digits}{decimals}."
+        )
+    mass = float(f"{digits}.{decimals or 0}")
+    return -mass if sign in ("-", "−") else mass
+
+
+def _contradiction(cells: dict[str, Any]) -> str:
+    """What is impossible about the masses of one portion; empty if nothing is."""
+    offered, left, dried = (cells[column] for column in _MASSES)
+    excess = left + dried - offered
+    if dried > offered:
+        return (
+            f"control_loss_mg = {dried:g}, more than the {offered:g} mg offered. The control is a "
+            "portion of the same size: scale its loss to that, or correct it."
+        )
+    if left > offered and not dried < 0:
+        return (
+            f"left_mg = {left:g}, more than the {offered:g} mg offered. Correct it; or, if the "
+            "food drew water, write how much a control drew as a control_loss_mg below 0."
+        )
+    if excess > max(SLACK_MG, SLACK_SHARE * offered):
+        return (
+            f"left_mg = {left:g} and control_loss_mg = {dried:g} add up to {excess:g} mg more than "
+            f"the {offered:g} mg offered, beyond the errors of weighing. Correct them, or leave "
+            "the one you doubt empty."
+        )
+    return ""
