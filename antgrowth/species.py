@@ -13,12 +13,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
+from statistics import NormalDist
 from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
+from antgrowth._profiles.development import egg_to_worker
 from antgrowth._profiles.form import REST_DATES, check_profile, near_miss
+from antgrowth._profiles.milestones import (
+    MilestoneRule,
+    amended,
+    as_entries,
+    usual_milestones,
+)
+from antgrowth._profiles.native import Native, native_from
 from antgrowth._profiles.parameters import (
     CURVE_PATHS,
     PARAMETERS,
@@ -32,6 +41,8 @@ from antgrowth.errors import SpeciesError
 __all__ = [
     "PARAMETERS",
     "SPREAD_FLOORS",
+    "MilestoneRule",
+    "Native",
     "Number",
     "Parameter",
     "Rest",
@@ -91,6 +102,10 @@ class Species:
         What a keeper must take care of; local law comes first.
     sources : mapping of str to str
         Citations of the sources used, by key.
+    milestones : tuple of MilestoneRule
+        What a keeper looks forward to: the usual ones, as the profile amends them.
+    native : Native
+        Countries in parts of which it is native; none if the profile does not say.
 
     Examples
     --------
@@ -113,6 +128,8 @@ class Species:
     rest: Rest
     cautions: tuple[str, ...]
     sources: Mapping[str, str] = field(default_factory=dict)
+    milestones: tuple[MilestoneRule, ...] = ()
+    native: Native = Native()
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -167,6 +184,36 @@ class Species:
         doubt = self.value("development.shared_spread")
         return "good" if doubt <= 0.12 else "fair" if doubt <= 0.18 else "thin"
 
+    def egg_to_worker_days(
+        self, temperature_c: float = 25.0, level: float = 0.9
+    ) -> tuple[float, float, float]:
+        """Days from a laid egg to a worker at a constant temperature.
+
+        Parameters
+        ----------
+        temperature_c : float
+            [°C]
+        level : float
+            Of the central interval, between 0 and 1.
+
+        Returns
+        -------
+        days, low, high : float
+            Of brood that workers rear; the lone queen's is a little quicker
+            (`workers.first_development`). Infinite where a stage stands still. [day]
+
+        Examples
+        --------
+        >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
+        >>> round(days), round(low), round(high)
+        (45, 32, 62)
+        """
+        if not 0 < level < 1:
+            raise SpeciesError(
+                f"egg_to_worker_days: level = {level!r}. Give a probability, such as 0.9."
+            )
+        return egg_to_worker(self, temperature_c, NormalDist().inv_cdf((1 + level) / 2))
+
     def evidence(self) -> pd.DataFrame:
         """Return every number with what it rests on.
 
@@ -201,6 +248,10 @@ class Species:
             _plant(table, path, {k: v for k, v in vars(number).items() if v != ""})
         for stage, curve in self.curves.items():
             _plant(table, CURVE_PATHS[stage], curve)
+        usual = usual_milestones(self.founding, self.rest.needed)
+        table["milestones"] = as_entries(self.milestones, usual)
+        if self.native.countries:
+            table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
         shipped = _citations()
         if own := {key: text for key, text in self.sources.items() if key not in shipped}:
             table["sources"] = own
@@ -254,12 +305,14 @@ def list_species() -> pd.DataFrame:
     -------
     DataFrame
         Columns name, scientific_name, common_name, founding, climate, rest_needed, research_only,
-        evidence (how well the durations are known: good, fair, thin), numbers, and assumed (how
-        many of those are only assumed).
+        evidence (how well the durations are known: good, fair, thin), egg_to_worker_days at 25 °C
+        with its 90 % interval q05 to q95 [day], numbers, and assumed (how many of those are only
+        assumed).
     """
     rows = []
     for name in _shipped():
         ant = load_species(name)
+        days, low, high = ant.egg_to_worker_days(25.0)
         rows.append(
             {
                 "name": name,
@@ -270,6 +323,9 @@ def list_species() -> pd.DataFrame:
                 "rest_needed": ant.rest.needed,
                 "research_only": ant.research_only,
                 "evidence": ant.grade,
+                "egg_to_worker_days": days,
+                "q05": low,
+                "q95": high,
                 "numbers": len(ant.numbers),
                 "assumed": sum(n.status == "assumed" for n in ant.numbers.values()),
             }
@@ -306,7 +362,11 @@ def species_from_mapping(
         raise SpeciesError(f"{where}: {count} fault{'s' if count > 1 else ''}\n{listed}")
     texts, numbers = checked.texts, checked.numbers
     known = citations | checked.own_sources
-    used = {key for number in numbers.values() for key in number.source.split(", ")}
+    usual = usual_milestones(texts["founding"], texts["rest.needed"])
+    milestones = amended(usual, table.get("milestones", []))
+    native = native_from(table.get("native", {}))
+    sourced: list[Number | MilestoneRule | Native] = [*numbers.values(), *milestones, native]
+    used = {key for item in sourced for key in item.source.split(", ")}
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
     return Species(
@@ -323,6 +383,8 @@ def species_from_mapping(
         ),
         cautions=tuple(texts["cautions"]),
         sources={key: text for key, text in known.items() if key in used},
+        milestones=milestones,
+        native=native,
     )
 
 

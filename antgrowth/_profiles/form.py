@@ -5,13 +5,15 @@ Every fault is collected, so that a keeper who writes a file meets all of them a
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from antgrowth._profiles.evidence import near_miss, source_fault, status_fault
+from antgrowth._profiles.milestones import milestone_faults, usual_milestones
+from antgrowth._profiles.native import native_faults
 from antgrowth._profiles.parameters import (
     CHOICES,
     PARAMETERS,
@@ -23,21 +25,18 @@ from antgrowth._profiles.parameters import (
 
 __all__ = ["REST_DATES", "Checked", "check_profile", "near_miss"]
 
-UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
-"""Statuses that have no publication behind them, and what their `source` must then say."""
-
-OWN_COUNTS = "own counts"
-"""The source of what a keeper measured; only for a keeper's own file."""
-
 NAMES = ("scientific_name", "common_name")
 FLAGS = ("research_only", "rest.needed")
 REST_DATES = ("rest.start", "rest.end")
 LISTS = ("cautions",)
 OPTIONAL_TEXTS = ("rest.note",)
+APART = ("milestones", "native", "sources")
+"""Tables with a form of their own."""
+
 NUMBER_KEYS = ("value", "unit", "spread", "source", "status", "note")
 
 KNOWN = (
-    *PARAMETERS, *CHOICES, *NAMES, *FLAGS, *REST_DATES, *LISTS, *OPTIONAL_TEXTS, "sources"
+    *PARAMETERS, *CHOICES, *NAMES, *FLAGS, *REST_DATES, *LISTS, *OPTIONAL_TEXTS, *APART
 )  # fmt: skip
 TABLES = {path.rpartition(".")[0] for path in KNOWN if "." in path} | {"development"}
 
@@ -50,12 +49,6 @@ class Checked:
     numbers: dict[str, Number] = field(default_factory=dict)
     own_sources: dict[str, str] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
-
-
-def near_miss(found: str, known: Iterable[str]) -> str:
-    """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
-    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
-    return f" Did you mean {near[0]}?" if near else ""
 
 
 def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: bool) -> Checked:
@@ -81,10 +74,13 @@ def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: b
     for path, found in _leaves(table, "", checked.faults):
         if path in PARAMETERS:
             _check_number(PARAMETERS[path], found, keys, own, checked)
-        elif path != "sources":
+        elif path not in APART:
             _check_text(path, found, checked)
     _check_missing(table, checked)
     _check_order(checked)
+    checked.faults += native_faults(table.get("native", {}), keys, own)
+    usual = usual_milestones(str(table.get("founding")), bool(checked.texts.get("rest.needed")))
+    checked.faults += milestone_faults(table.get("milestones", []), usual, keys, own)
     return checked
 
 
@@ -175,13 +171,10 @@ def _evidence_faults(
 ) -> Iterator[str]:
     """Faults of status, source and spread, which depend on each other."""
     path, status = parameter.path, found.get("status")
-    if "status" in found and status not in STATUSES:
-        yield (
-            f"{path}.status = {status!r}. Allowed: {', '.join(STATUSES)}."
-            f"{near_miss(str(status), STATUSES)} Say how the value is known."
-        )
+    if "status" in found and (fault := status_fault(status)):
+        yield f"{path}.status = {status!r}. {fault}"
     if "source" in found and status in STATUSES:
-        if fault := _source_fault(found["source"], status, keys, own):
+        if fault := source_fault(found["source"], status, keys, own):
             yield f"{path}.source = {found['source']!r}. {fault}"
     if "spread" in found:
         spread = found["spread"]
@@ -194,39 +187,6 @@ def _evidence_faults(
                 f"{path}.spread = {spread:g}. Allowed: at least {floor:g} ({kind}) for a number "
                 f"that is {status}. Widen it, or cite better evidence."
             )
-
-
-def _source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
-    if not isinstance(source, str) or not source.strip():
-        return "Allowed: a source key in quotes. Say where the value comes from."
-    if status in UNSOURCED:
-        if source != UNSOURCED[status]:
-            return (
-                f'Allowed for a number that is {status}: "{UNSOURCED[status]}". If a publication '
-                "supports it, say so with another status, or in the note."
-            )
-        return ""
-    if source in UNSOURCED.values():
-        return f"That goes with another status than {status!r}. Make source and status agree."
-    if source == OWN_COUNTS:
-        if not own:
-            return "Shipped profiles rest on publications. Cite one."
-        if status != "read":
-            return 'It goes with status = "read". Correct the status.'
-        return ""
-    strange = [key for key in source.split(", ") if key not in keys]
-    if not strange:
-        return ""
-    remedy = (
-        f'Use "{OWN_COUNTS}" for what you measured, or add the citation under [sources].'
-        if own
-        else "Add it to sources.csv."
-    )
-    return (
-        f"No source is called {', '.join(map(repr, strange))}."
-        f"{near_miss(strange[0], keys)} Allowed: keys of sources, separated by a comma and "
-        f"a blank. {remedy}"
-    )
 
 
 def _check_text(path: str, found: Any, checked: Checked) -> None:

@@ -34,6 +34,12 @@ def with_outdoor_limits(low: float, high: float) -> Species:
     return species_from_mapping(ant, "my-ant", "my-ant.toml")
 
 
+def outdoors_unknown() -> Species:
+    ant = load_species(LASIUS).to_mapping()
+    del ant["limits"]["outdoor_low_c"], ant["limits"]["outdoor_high_c"]
+    return species_from_mapping(ant, "my-ant", "my-ant.toml")
+
+
 class TestCeilings:
     def test_phases_have_their_own(self):
         plan = ag.constant(28.5)
@@ -107,11 +113,11 @@ class TestCold:
 
 class TestOutdoors:
     def test_without_a_limit_nothing_is_called_safe(self):
-        found = audit(ag.constant(45), "outdoors")
+        found = ag.constant(45).audit(outdoors_unknown(), "outdoors", start="2027-05-01", days=10)
         assert np.isnan(found.hours_above) and np.isnan(found.ceiling_c)
         assert found.frame()["hours_above_ceiling"].isna().all()
         assert found.verdict == (
-            "What is too warm outdoors is not known: lasius-niger has no limits.outdoor_high_c."
+            "What is too warm outdoors is not known: my-ant has no limits.outdoor_high_c."
         )
         assert "not in the profile" in found.summary()
         assert "never release ants" in found.summary()
@@ -256,6 +262,6 @@ class TestPicture:
         import matplotlib.pyplot as plt
 
         ax = plt.subplots()[1]
-        found = audit(ag.constant(20), "outdoors")
+        found = ag.constant(20).audit(outdoors_unknown(), "outdoors", start="2027-05-01", days=10)
         assert found.plot(ax) is ax
         assert found.verdict.split(":")[0] in ax.get_title(loc="left").replace("\n", " ")
