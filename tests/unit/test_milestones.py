@@ -161,7 +161,7 @@ class TestKeepers:
             ({"id": "Out of tube"}, "id = 'Out of tube'. Allowed: small letters"),
             (
                 {"id": "out-of-tub"},
-                "title, triggers missing, and no milestone of that id is known. D",
+                "title, triggers missing, and no milestone of that id is known",
             ),
             ({"id": "outdoor", "skip": True}, "skip: there is no such milestone to leave out. Did"),
             ({"id": "outdoors", "skip": "yes"}, "skip = 'yes'. Allowed: true or false"),
