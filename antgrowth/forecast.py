@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._showing.render import arrival_report, forecast_report
+from antgrowth._showing.render import forecast_report
+from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
 from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
@@ -22,9 +23,8 @@ if TYPE_CHECKING:
 
     from antgrowth.food import FoodPlan
 
-__all__ = ["Arrival", "Forecast", "forecast"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "forecast"]
 
-CONDITION = "if the queen lives and stays fertile"
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 
@@ -92,28 +92,39 @@ class Forecast:
             }
         )
 
-    def arrival(self, workers: int = 30) -> Arrival:
+    def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:
         """When the colony first holds so many workers.
 
         Parameters
         ----------
         workers : int
             At least 1.
+        queen_survival : float, optional
+            Share of such queens that live through a year, above 0 and up to 1: an assumption of
+            yours, for no count tells it. It leaves the dates as they are, which hold if the queen
+            lives, and adds the chance that she does.
 
         Returns
         -------
         Arrival
+
+        Raises
+        ------
+        AntgrowthError
+            If an argument is out of range.
         """
         if not (isinstance(workers, (int, np.integer)) and workers >= 1):
             raise AntgrowthError(
                 f"arrival: workers = {workers!r}. Give a whole number of at least 1."
             )
+        if queen_survival is not None:
+            check_queen_survival(queen_survival)
         there = self.paths[..., 3] >= workers
         first = np.where(there.any(axis=1), there.argmax(axis=1), -1)
         dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
         come = first >= 0
         dates[come] = np.datetime64(self.start, "D") + first[come]
-        return Arrival(int(workers), dates, self.start, self.days)
+        return Arrival(int(workers), dates, self.start, self.days, queen_survival)
 
     def food(self, **options: Any) -> FoodPlan:
         """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
@@ -142,125 +153,6 @@ class Forecast:
             f"Forecast({self.fit.counts.name!r}, {self.days} days from {self.start:%Y-%m-%d}, "
             f"{self.draws} colonies, {CONDITION})"
         )
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Arrival:
-    """When a colony first holds a number of workers, if the queen lives and stays fertile.
-
-    Attributes
-    ----------
-    workers : int
-        The number waited for.
-    dates : array of datetime64[D], shape (draws,)
-        Day of arrival in each simulated colony; NaT where the horizon ends first.
-    start : Timestamp
-        Date of the last note.
-    horizon : int
-        Days looked ahead. [day]
-    """
-
-    workers: int
-    dates: NDArray[np.datetime64] = field(repr=False)
-    start: pd.Timestamp
-    horizon: int
-
-    @property
-    def reached(self) -> bool:
-        """Whether most colonies hold as many already at the last note."""
-        return bool(np.mean(self.dates == np.datetime64(self.start, "D")) > 0.5)
-
-    @property
-    def chance_never(self) -> float:
-        """Chance that the horizon ends first."""
-        return float(np.isnat(self.dates).mean())
-
-    def chance_by(self, date: str | pd.Timestamp) -> float:
-        """Chance of arrival on or before a date."""
-        limit = np.datetime64(pd.Timestamp(date), "D")
-        return float((self.dates <= limit).mean())  # NaT compares as false
-
-    @property
-    def median(self) -> pd.Timestamp:
-        """Most central date; NaT when the horizon ends first in half of the colonies."""
-        return self._date(self._quantile(0.5))
-
-    def interval(self, level: float = 0.9) -> tuple[pd.Timestamp, pd.Timestamp]:
-        """Central interval of dates, both days included.
-
-        Parameters
-        ----------
-        level : float
-            Probability of the interval, between 0 and 1.
-
-        Returns
-        -------
-        first, last : Timestamp
-            NaT at an end that lies beyond the horizon.
-
-        Notes
-        -----
-        An arrival noted on a day happened at some moment since the day before. Quantiles are taken
-        on that continuous scale and rounded to whole days, so that an interval holds what it
-        promises on average, rather than more.
-        """
-        if not 0 < level < 1:
-            raise AntgrowthError(f"interval: level = {level!r}. Give a probability, such as 0.9.")
-        tail = (1.0 - level) / 2.0
-        low, high = np.rint(self._quantile(tail)), np.rint(self._quantile(1.0 - tail))
-        first = low + 1 if low < high else high
-        return self._date(first), self._date(high)
-
-    def _quantile(self, share: float) -> float:
-        """Moment by which a share has arrived, in days after the last note; infinite if never."""
-        waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
-        waited = np.where(np.isnat(self.dates), np.inf, waited)
-        day, number = np.unique(waited, return_counts=True)
-        upto = np.cumsum(number) / len(waited)
-        at = int(np.searchsorted(upto, share))
-        if not np.isfinite(day[at]):
-            return np.inf
-        before = upto[at - 1] if at else 0.0
-        return float(day[at] - 1 + (share - before) / (upto[at] - before))
-
-    def _date(self, waited: float) -> pd.Timestamp:
-        if not np.isfinite(waited):
-            return cast(pd.Timestamp, pd.NaT)
-        return self.start + pd.Timedelta(days=int(np.ceil(waited)))
-
-    def sentence(self, level: float = 0.9) -> str:
-        """The finding in one sentence."""
-        number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
-        if self.reached:
-            return f"{number}: reached by {self.start:%Y-%m-%d}"
-        first, last = self.interval(level)
-        far = self.start + pd.Timedelta(days=self.horizon)
-        if first is pd.NaT:
-            return f"{number}: hardly before {far:%Y-%m-%d}, {CONDITION}"
-        span = f"{first:%Y-%m-%d} to " + (
-            f"beyond {far:%Y-%m-%d}" if last is pd.NaT else f"{last:%Y-%m-%d}"
-        )
-        middle = "" if self.median is pd.NaT else f", most likely about {self.median:%Y-%m-%d}"
-        return f"{number}: {span} ({level:.0%} interval){middle}, {CONDITION}"
-
-    def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""
-        from antgrowth.plotting import plot_arrival
-
-        return plot_arrival(self, ax=ax)
-
-    def summary(self) -> str:
-        """Report in plain text: intervals of the date, and the chance that it never comes."""
-        return arrival_report(self).as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return arrival_report(self).as_html()
-
-    def __repr__(self) -> str:
-        return f"Arrival({self.sentence()})"
 
 
 def forecast(

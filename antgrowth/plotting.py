@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from antgrowth._pictures import drawing as draw
 from antgrowth._showing.phrases import arrival_rest, arrival_title, day_words, horizon_of
-from antgrowth._showing.render import ants
+from antgrowth._showing.render import ants, share_words
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
@@ -30,6 +30,10 @@ from antgrowth.stages import STAGES
 __all__ = ["plot_arrival", "plot_fit", "plot_forecast"]
 
 BLUE, ORANGE, GREY = "#0072B2", "#E69F00", "#999999"
+
+TOTAL_HEIGHT = 1.0 / 1.35
+"""Height in an Axes that stands for all simulated colonies."""
+
 
 def plot_fit(
     fit: Fit,
@@ -210,13 +214,15 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
     if len(waited):
         each = _draw_chances(ax, arrival, waited)
         _draw_interval(ax, arrival)
+        _draw_with_queen(ax, arrival, np.unique(waited))
     else:
         ax.set(xlim=(arrival.start, horizon_of(arrival)), ylim=(0, 100))
         ax.annotate("no simulated colony comes so far", (0.5, 0.5), xycoords="axes fraction",
                     ha="center")  # fmt: skip
     draw.dress(ax)
     ax.set_ylabel(f"chance each {each} [%]")
-    draw.head(ax, arrival_title(arrival), f"{CONDITION}; {arrival_rest(arrival)}")
+    assumed = f"; dashed: with her, if {arrival.queen_assumed()}" if arrival.queen_survival else ""
+    draw.head(ax, arrival_title(arrival), f"{CONDITION}; {arrival_rest(arrival)}{assumed}")
     return ax
 
 
@@ -233,7 +239,7 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     )
     ax.set_ylim(0, 1.35 * chance.max())
     # The running total has no axis of its own: it ends at the height that stands for all colonies.
-    height = 1.0 / 1.35
+    height = TOTAL_HEIGHT
     day, number = np.unique(waited, return_counts=True)
     total = np.cumsum(number) / draws
     across = ax.get_xaxis_transform()
@@ -256,6 +262,21 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     ends = np.array([day[0] - 0.05 * span - 1, max(day[-1] + 0.05 * span, texts_end)])
     ax.set_xlim(*(ends + mdates.date2num(start)))
     return widths[width]
+
+
+def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> None:
+    """Draw the running total of colonies that come with their queen, if her survival is assumed."""
+    if arrival.queen_survival is None or arrival.reached:
+        return
+    dates = _at(arrival.start, days)
+    total = [TOTAL_HEIGHT * arrival.chance_with_queen_by(date) for date in dates]
+    across = ax.get_xaxis_transform()
+    ax.plot(dates, total, color=ORANGE, linewidth=2, linestyle="--", transform=across)
+    last = arrival.chance_with_queen_by(dates[-1])
+    ax.annotate(
+        f"with her {share_words(last)}", (mdates.date2num(dates[-1]), total[-1]), xycoords=across,
+        xytext=(0, -5), textcoords="offset points", ha="right", va="top", fontsize="small",
+    )  # fmt: skip
 
 
 def _draw_interval(ax: Axes, arrival: Arrival) -> None:

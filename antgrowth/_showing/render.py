@@ -257,8 +257,23 @@ def arrival_report(arrival: Arrival) -> Report:
         head=("chance", "from", "to"),
         align="rll",
         rows=tuple(rows),
-        closing=(("horizon", horizon),),
+        closing=(("horizon", horizon), *_with_queen(arrival, far)),
     )
+
+
+def _with_queen(arrival: Arrival, far: pd.Timestamp) -> Facts:
+    """Chances with the assumed survival of the queen, beside those if she lives."""
+    if arrival.queen_survival is None or arrival.reached:
+        return ()
+    assumed = f"{arrival.queen_assumed()} (assumed)"
+    dates = dict.fromkeys([arrival.median, arrival.interval()[1], far])
+    chances = [
+        f"{share_words(arrival.chance_with_queen_by(date))} by {date:%Y-%m-%d} "
+        f"({share_words(arrival.chance_by(date))} if she lives)"
+        for date in dates
+        if date is not pd.NaT
+    ]
+    return (("queen", assumed), ("with her", ", ".join(chances)))
 
 
 def _few_days(days: int) -> list[int]:
