@@ -17,7 +17,7 @@ from scipy import special
 from antgrowth.laws import SPELL_DAYS, Climate, Laws, Move, births_of_day
 from antgrowth.moves import OLDEST_WORKER
 
-__all__ = ["Packets", "simulate"]
+__all__ = ["Luck", "Packets", "simulate"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -28,11 +28,37 @@ FATES = 4
 HALVINGS = 12
 """Steps to find a moment of death: to an hour and a half within a year in one stage."""
 
+HARDLY_ANY = 1e-3
+"""Log-loss to heat or rest within a stage that may be taken as spread like the stage's own."""
+
 WORKER_FATES = 2
 """The same for the lives of workers of one packet, which are long and seldom end in view."""
 
 BATCH = 6
 """Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
+
+
+SPELL_LUCK, STANDING_LUCK, LAYING_LUCK, EGG_LUCK, FATE_LUCK = range(5)
+"""Purposes of chance, each with a source of its own in `Luck`."""
+
+
+@dataclass(frozen=True)
+class Luck:
+    """Chance that is the same on the same day, whatever has grown before.
+
+    Colonies that grow by the same luck under two plans differ by the plans, and little else: in
+    one stream of chance, a single egg more would shift all that comes after it.
+
+    Attributes
+    ----------
+    seed : tuple of int
+    """
+
+    seed: tuple[int, ...]
+
+    def source(self, purpose: int, day: int = 0) -> np.random.Generator:
+        """Source of chance of a purpose and day."""
+        return np.random.default_rng((*self.seed, purpose, day))
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +105,7 @@ class Packets:
 def simulate(
     laws: Laws,
     climate: Climate,
-    rng: np.random.Generator,
+    rng: np.random.Generator | Luck,
     *,
     start_day: int = 0,
     standing: Packets | None = None,
@@ -92,7 +118,8 @@ def simulate(
         Parameters of each colony.
     climate : Climate
         From day 0; the colonies grow until its end.
-    rng : numpy.random.Generator
+    rng : numpy.random.Generator or Luck
+        Luck where colonies are to be compared that grow under several plans.
     start_day : int
         Day at whose start the colonies stand; 0 is the founding.
     standing : Packets, optional
@@ -110,9 +137,11 @@ class _Nests:
     """All colonies of a simulation, with a diary of who enters and leaves which stage when."""
 
     def __init__(
-        self, laws: Laws, climate: Climate, rng: np.random.Generator, start_day: int
+        self, laws: Laws, climate: Climate, rng: np.random.Generator | Luck, start_day: int
     ) -> None:
-        self.laws, self.rng, self.start_day = laws, rng, start_day
+        self.laws, self.start_day = laws, start_day
+        self.luck = rng if isinstance(rng, Luck) else None
+        self.rng = rng.source(STANDING_LUCK) if isinstance(rng, Luck) else rng
         self.clocks = climate.clocks(laws.shift_c)
         self.days, self.colonies = climate.days, len(laws)
         self.diary = np.zeros((self.days - start_day + 1, 4, self.colonies), dtype=np.int64)
@@ -120,7 +149,9 @@ class _Nests:
         self.life = laws.lives()[:, ::-1]
         self.hazard = -np.log(laws.survival)
         self.moves = [m for m in climate.moves if start_day < m.day < climate.days]
-        self.has_loss = any(clock.readings[0, -1] > 0.01 for clock in self.clocks.losses)
+        self.has_loss = any(
+            np.ptp(clock.readings[0, start_day:]) > 0.01 for clock in self.clocks.losses
+        )
         self.pace = _pace_table(laws.pace_cv)
 
     def run(self, standing: Packets | None) -> Ints:
@@ -139,29 +170,39 @@ class _Nests:
             # Laying answers to the nest of midday: half a day late would add up over generations.
             midday = np.maximum(now + 0.5 * self.diary[step], 0.0)  # more may be carried out
             brood, workers = self.laws.load(midday.T), midday[3]
+            self._turn_to(LAYING_LUCK, day)
             room, fill = births_of_day(self.laws, appetite[day] * spell(), brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
-            eggs = self._eggs(day, self.rng.binomial(places, fill), first=now[3] == 0)
+            laid = self.rng.binomial(places, fill)
+            self._turn_to(EGG_LUCK, day)
+            eggs = self._eggs(day, laid, first=now[3] == 0)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
             next_batch = (step // BATCH + 1) * BATCH + self.start_day
             larvae = self._finish(0, eggs)
             waiting.append(larvae)
             if step % BATCH == 0 or (larvae.entered < next_batch).any():
+                self._turn_to(FATE_LUCK, day)
                 waiting = [self._follow_soon(waiting, before=next_batch)]
             now = now + self.diary[step]
             counts[step] = now
         return np.maximum(counts.transpose(2, 0, 1), 0)
+
+    def _turn_to(self, purpose: int, day: int) -> None:
+        """Go on with the luck of a purpose and day, where colonies grow by luck."""
+        if self.luck is not None:
+            self.rng = self.luck.source(purpose, day)
 
     def _spells(self) -> Callable[[], Floats]:
         """Good and bad spells of laying: a factor of mean 1 for each colony, new each day."""
         spread, keep = self.laws.spells, np.exp(-1.0 / SPELL_DAYS)
         if spread == 0:
             return lambda: np.ones(self.colonies)
-        place = spread * self.rng.standard_normal(self.colonies)
+        rng = self.rng if self.luck is None else self.luck.source(SPELL_LUCK)
+        place = spread * rng.standard_normal(self.colonies)
         fresh = spread * np.sqrt(1.0 - keep**2)
 
         def next_day() -> Floats:
-            place[:] = keep * place + fresh * self.rng.standard_normal(self.colonies)
+            place[:] = keep * place + fresh * rng.standard_normal(self.colonies)
             return np.exp(place - 0.5 * spread**2)
 
         return next_day
@@ -200,6 +241,8 @@ class _Nests:
 
     def _split(self, numbers: Ints, most: int = FATES) -> tuple[Ints, Ints, Floats]:
         """Split each number into a few: owner and size of the parts, and their chance."""
+        # By luck, a colony's parts must not depend on how many its neighbours have.
+        table = None if self.luck is None else self.rng.random((len(numbers), most))
         parts = np.minimum(numbers, most)
         owner = np.repeat(np.arange(len(numbers)), parts)
         place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
@@ -207,7 +250,7 @@ class _Nests:
         # What is left over goes to any part alike: the first stand for the quick and the young.
         turn = self.rng.integers(np.maximum(parts, 1))[owner]
         size = size[owner] + ((place + turn) % parts[owner] < extra[owner])
-        chance = self.rng.random(len(owner))
+        chance = self.rng.random(len(owner)) if table is None else table[owner, place]
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
         chance = np.where(numbers[owner] > most, (place + chance) / most, chance)
         return owner, size, chance
@@ -240,17 +283,21 @@ class _Nests:
         passed = clock.at(done, draw) - begun
         lost, loss = self.hazard[draw, stage] / need * passed, self.clocks.losses[stage]
         if self.has_loss:
-            lost = lost + loss.at(done, draw) - loss.at(since, draw)
+            more = loss.at(done, draw) - loss.at(since, draw)
+            lost = lost + more
         living = self._survivors(packets.number, np.exp(-lost))
         dead = packets.number - living
         some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
         borne = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some]))  # log-loss till then
+        died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
         if self.has_loss:
-            rate = self.hazard[draw, stage] / need
-            died = self._bearing(borne, stage, draw[some], rate[some], since[some], done[some])
-        else:
-            died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
+            hard = more[some] > HARDLY_ANY  # most are spared, and the way of these is long
+            whom = np.flatnonzero(some)[hard]
+            rate = self.hazard[draw[whom], stage] / need[whom]
+            died[hard] = self._bearing(
+                borne[hard], stage, draw[whom], rate, since[whom], done[whom]
+            )
         self._note(draw[some], stage, died, -dead[some])
         alive = (living != 0) & (done < self.days)
         through = Packets(
