@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,7 @@ from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
 
 if TYPE_CHECKING:
+    from antgrowth.alerts import Alerts
     from antgrowth.changes import ChangeLog
     from antgrowth.forecast import Forecast
 
@@ -234,8 +235,10 @@ class Fit:
         days : int
             How far to look ahead. [day]
         temperature : Temperature, optional
-            What is to come. If not given: the fit's own temperatures as far as they reach, then the
-            daily pattern of their last two weeks.
+            What is to come, taken as it is. If not given: the fit's own temperatures as far as they
+            reach, then the daily pattern of their last two weeks without rest. A species that needs
+            a rest then gets one in each of its seasons for which none is planned: as it had before,
+            or else as its profile says. `Forecast.assumed` tells.
         draws : int
             Number of simulated colonies.
         rng : int, numpy.random.Generator or None
@@ -248,6 +251,21 @@ class Fit:
         from antgrowth.forecast import forecast
 
         return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+
+    def alerts(self) -> Alerts:
+        """Warn of what stands out in the notes and temperatures.
+
+        Returns
+        -------
+        Alerts
+            A sequence of `Alert`, empty if nothing calls for a look: a sudden loss of brood, laying
+            that stalls, a queen late with her eggs, larvae that stand still, heat, a count out of
+            line, notes that contradict the growth law. Each names date, stage, what was expected
+            and seen, and causes as possibilities.
+        """
+        from antgrowth.alerts import watch
+
+        return watch(self)
 
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the fit to a JSON file; `load_fit` reads it back."""
@@ -270,6 +288,7 @@ class Fit:
             queen_since=self.queen_since,
             queens=self.setting.queens,
             changes=self.setting.changes,
+            hemisphere=self.setting.hemisphere,
             rng=self.seed,
             start=self.estimate.x,
         )
@@ -306,6 +325,7 @@ def fit(
     queen_since: str | pd.Timestamp | None = None,
     queens: int = 1,
     changes: ChangeLog | pd.DataFrame | str | None = None,
+    hemisphere: str | None = None,
     rng: int | np.random.Generator | None = None,
     start: Floats | None = None,
 ) -> Fit:
@@ -326,6 +346,9 @@ def fit(
         Egg-laying queens at the start.
     changes : ChangeLog, DataFrame or path, optional
         Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
+    hemisphere : {"north", "south"}, optional
+        Where the colony lives: forecasts put the rest of a species that needs one into its season.
+        If not given, and the colony has had no rest yet, north is assumed.
     rng : int, numpy.random.Generator or None
         Seed or source of chance for the posterior draws.
     start : array, shape (parameters,), optional
@@ -367,6 +390,8 @@ def fit(
         )
     if not (isinstance(queens, (int, np.integer)) and queens >= 1):
         raise AntgrowthError(f"fit: queens = {queens!r}. Give a whole number of at least 1.")
+    if hemisphere not in (None, "north", "south"):
+        raise AntgrowthError(f"fit: hemisphere = {hemisphere!r}. Use 'north' or 'south'.")
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     if queen_since is None:
@@ -376,6 +401,7 @@ def fit(
     else:
         founding = _founding(log, profile, queen_since)
         setting = Setting.founded(profile, temperature, founding, changes, queens)
+    setting = replace(setting, hemisphere=hemisphere)
     prior = Prior.of(profile, setting.past, setting.usual_age)
     days = setting.day_of(log.end) + 1
     model = Model(prior, setting.climate(days), observe(log, setting))

@@ -30,7 +30,7 @@ LAYERS: dict[str, set[str]] = {
         "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
         "_reading.sensor", "_reading.sheets",
         "_climate", "_climate.composed", "_climate.gaps", "_climate.normals", "_climate.plans",
-        "_climate.readings", "_climate.span",
+        "_climate.readings", "_climate.span", "_climate.winters",
         "_profiles", "_profiles.development", "_profiles.evidence", "_profiles.form",
         "_profiles.limits",
         "_profiles.milestones", "_profiles.native", "_profiles.parameters", "_profiles.view",
@@ -44,6 +44,10 @@ LAYERS: dict[str, set[str]] = {
         "_eating.budget", "_eating.daily", "_eating.practice", "_eating.servings", "_eating.view",
         "_judging", "_judging.baselines", "_judging.folds", "_judging.truth", "_judging.verdict",
         "_reading.colony_file", "_showing.phrases",
+        "alerts", "_watching", "_watching.alert", "_watching.surprises", "_watching.watches",
+        "care", "nest", "outdoors", "_caring", "_caring.calendar", "_caring.checks",
+        "_caring.milestone", "_caring.nests", "_caring.seasons", "_caring.timing",
+        "_caring.triggers", "_caring.view", "_caring.weather",
     },
     # Pictures and the command line.
     "edge": {

@@ -79,6 +79,8 @@ def simulate(
     dt: float = 1 / 12,
     curve: str = "briere",
     losses: Sequence[Loss] = (),
+    own_pace_by_stage: bool = False,
+    pupa_care: float = 1.0,
 ) -> np.ndarray:
     """Let colonies grow from a lone queen and count them at the end of each day.
 
@@ -93,13 +95,21 @@ def simulate(
         Development-rate curve of all three stages. Laying always follows the Briere shape.
     losses : sequence of Loss
         Unlogged losses; none in the law itself.
+    own_pace_by_stage : bool
+        Whether an ant that is slow as an egg may be quick as a pupa, which breaks the law: each
+        stage has a pace of its own, with the same CV.
+    pupa_care : float
+        Share of an egg's or larva's room that a pupa takes up.
 
     Returns
     -------
     counts : int array, shape (colonies, days, 4)
         Eggs, larvae, pupae and workers at time d + 1 for day d.
     """
-    return simulate_lives(parameters, hourly_c, colonies, rng, dt=dt, curve=curve, losses=losses)[0]
+    return simulate_lives(
+        parameters, hourly_c, colonies, rng, dt=dt, curve=curve, losses=losses,
+        own_pace_by_stage=own_pace_by_stage, pupa_care=pupa_care,
+    )[0]  # fmt: skip
 
 
 def simulate_lives(
@@ -111,9 +121,11 @@ def simulate_lives(
     dt: float = 1 / 12,
     curve: str = "briere",
     losses: Sequence[Loss] = (),
+    own_pace_by_stage: bool = False,
+    pupa_care: float = 1.0,
 ) -> tuple[np.ndarray, Lives]:
     """Do as `simulate` and also return the life of every individual."""
-    law = OneAntLaw(parameters, hourly_c, colonies, curve)
+    law = OneAntLaw(parameters, hourly_c, colonies, curve, own_pace_by_stage, pupa_care)
     return run(law, np.shape(hourly_c)[0], colonies, rng, dt, losses)
 
 
@@ -126,8 +138,11 @@ class OneAntLaw:
         hourly_c: np.ndarray,
         colonies: int,
         curve: str,
+        own_pace_by_stage: bool = False,
+        pupa_care: float = 1.0,
     ) -> None:
         p = per_colony(parameters, colonies)
+        self.own_pace_by_stage, self.pupa_care = own_pace_by_stage, pupa_care
         hourly_c = np.asarray(hourly_c, float)
         self.p = p
         self.stage_clocks = [
@@ -158,7 +173,7 @@ class OneAntLaw:
     ) -> tuple[np.ndarray, np.ndarray]:
         p = self.p
         workers = counts[:, WORKERS]
-        brood = counts.sum(axis=1) - workers
+        brood = counts @ np.array([1.0, 1.0, self.pupa_care, 0.0])
         wish = np.minimum(p["top_rate"], p["founding_rate"] + p["rate_per_worker"] * workers)
         room = p["founding_room"] + p["room_per_worker"] * workers
         from_reading = self.laying_clock.at(np.clip(p["delay_days"], start, end))
@@ -174,16 +189,19 @@ class OneAntLaw:
     ) -> tuple[np.ndarray, np.ndarray]:
         p, n = self.p, colony.size
         first = workers == 0
-        need = gamma_pace(p["pace_cv"][colony], rng)
-        need *= np.where(first, p["first_development"][colony], 1.0)
+        quicker = np.where(first, p["first_development"][colony], 1.0)
+        pace = gamma_pace(p["pace_cv"][colony], rng)
 
         entered, died, times = laid, np.full(n, np.inf), []
         for stage, clock in zip(BROOD_STAGES, self.stage_clocks, strict=True):
             # P(alive at progress p) = sigma^p, so death comes at an exponential progress.
             fatal = exponential(np.log(1 / p[f"sigma_{stage}"][colony]), rng)
-            entered, death = pass_stage(clock, entered, need * p[f"{stage}_days"][colony], fatal)
+            need = pace * quicker * p[f"{stage}_days"][colony]
+            entered, death = pass_stage(clock, entered, need, fatal)
             died = np.minimum(died, death)
             times.append(entered)
+            if self.own_pace_by_stage:
+                pace = gamma_pace(p["pace_cv"][colony], rng)
 
         life = p["worker_life_days"][colony] * np.where(first, p["first_life"][colony], 1.0)
         life = life * rng.weibull(p["life_shape"][colony])

@@ -20,6 +20,7 @@ from statistical.trials import (
     START,
     Score,
     central_values,
+    days_of,
     make_trials,
     profile_spread,
     score,
@@ -76,16 +77,11 @@ def test_thinning_the_notes_widens_the_interval():
         for log in (trial.log, thin(rows).iloc[::-1].reset_index(drop=True)):
             fit = ag.fit(log, ag.constant(24.0), SPECIES, queen_since=START, rng=1)
             arrival = fit.forecast(days=HORIZON - fit.days, rng=1).arrival(workers=30)
-            low, high = np.quantile(np.nan_to_num(days_of(arrival), nan=HORIZON), [0.05, 0.95])
+            low, high = np.quantile(days_of(arrival, HORIZON), [0.05, 0.95])
             widths.append(high - low)
         wider.append(widths[1] > widths[0])
     print(f"\nThinned to every second row: wider in {sum(wider)} of {len(wider)}")
     assert np.mean(wider) >= 0.85
-
-
-def days_of(arrival: ag.Arrival) -> np.ndarray:
-    days = (arrival.dates - np.datetime64(START, "D")).astype(float)
-    return np.where(np.isnat(arrival.dates), np.nan, days)
 
 
 def test_a_few_colonies_of_the_packages_own_law():

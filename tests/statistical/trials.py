@@ -87,6 +87,15 @@ class Trial:
     truth: float
     """Day of arrival, counted from the founding; 0 is the founding day."""
     hourly_c: np.ndarray
+    temperature: ag.Temperature
+    """What the keeper knows of `hourly_c`, with the rests planned."""
+    acquired: bool = False
+    """Whether the keeper knows nothing of the colony before the first note."""
+
+    @property
+    def horizon(self) -> int:
+        """Days that the colony lives; arrivals beyond are treated as never. [day]"""
+        return len(self.hourly_c)
 
 
 @dataclass(frozen=True)
@@ -129,17 +138,21 @@ def make_trials(
             last = cut(arrival, rng.uniform(*cuts)) if np.isfinite(arrival) else 0
             log = write_log(path, START, rng, keeper, last_day=last) if last > 7 else None
             if log is not None and (log.drop(columns="date") != "").any(axis=None):
-                trials.append(Trial(log, float(arrival), hourly))
+                trials.append(Trial(log, float(arrival), hourly, ag.constant(temperature_c)))
     return trials[:number]
 
 
 def species_average(
-    species: ag.Species, temperature: ag.Temperature, rng: np.random.Generator, draws: int = 2000
+    species: ag.Species,
+    temperature: ag.Temperature,
+    rng: np.random.Generator,
+    draws: int = 2000,
+    horizon: int = HORIZON,
 ) -> np.ndarray:
     """Days of 30 workers expected of the species alone: the same forecast without the notes."""
     prior = Prior.of(species)
     setting = Setting.founded(species, temperature, pd.Timestamp(START), None, queens=1)
-    climate = setting.climate(HORIZON)
+    climate = setting.climate(horizon)
     laws = prior.laws(prior.with_round_shifts(rng.standard_normal((draws, len(prior))), 0.25))
     return days_to(simulate(laws, climate, rng)[:, 1:])
 
@@ -148,24 +161,17 @@ def score(
     trial: Trial, species: ag.Species, average: np.ndarray, rng: np.random.Generator
 ) -> Score:
     """Fit and forecast one trial, beside the species average and log-linear growth."""
-    temperature = ag.constant(float(trial.hourly_c.mean()))
-    fit = ag.fit(
-        trial.log, temperature, species, queen_since=START, rng=int(rng.integers(2**31))
-    )
-    last = fit.days - 1
-    forecast = fit.forecast(days=HORIZON - fit.days, draws=500, rng=int(rng.integers(2**31)))
-    arrival = forecast.arrival(workers=30)
-    day = (arrival.dates - np.datetime64(START, "D")).astype(float)
-    day = np.where(np.isnat(arrival.dates), HORIZON, day)
+    arrival, last = foresee(trial, species, rng)
+    day = days_of(arrival, trial.horizon)
 
     def held(level: float) -> tuple[bool, float]:
         first, final = (
-            HORIZON if end is pd.NaT else (end - pd.Timestamp(START)).days
+            trial.horizon if end is pd.NaT else (end - pd.Timestamp(START)).days
             for end in arrival.interval(level)
         )
         return first <= trial.truth <= final, final - first
 
-    usual = np.minimum(average[average > last], HORIZON)
+    usual = np.minimum(average[average > last], trial.horizon)
     workers_day, workers = numbers(trial.log)
     offset = (pd.Timestamp(trial.log["date"].iloc[0]) - pd.Timestamp(START)).days
     line = log_linear_arrival(workers_day + offset, workers, rng)
@@ -182,6 +188,30 @@ def score(
         crps_loglinear=crps(line.draws, trial.truth),
         answered_loglinear=bool(np.isfinite(line.day)),
     )
+
+
+def foresee(
+    trial: Trial, species: ag.Species, rng: np.random.Generator, draws: int = 500
+) -> tuple[ag.Arrival, int]:
+    """When the notes of a trial let 30 workers be expected, and the day of the last note."""
+    fit = ag.fit(
+        trial.log,
+        trial.temperature,
+        species,
+        queen_since=None if trial.acquired else START,
+        rng=int(rng.integers(2**31)),
+    )
+    last = (fit.counts.end - pd.Timestamp(START)).days
+    days, seed = trial.horizon - last - 1, int(rng.integers(2**31))
+    # Without a rest in the plan, the colony is kept through the winter: none is to be added.
+    forecast = fit.forecast(days, trial.temperature, draws=draws, rng=seed)
+    return forecast.arrival(workers=30), last
+
+
+def days_of(arrival: ag.Arrival, never: float) -> np.ndarray:
+    """Days of arrival from the founding, and `never` where the horizon ends first."""
+    days = (arrival.dates - np.datetime64(START, "D")).astype(float)
+    return np.where(np.isnat(arrival.dates), never, days)
 
 
 def summarise(scores: list[Score]) -> dict[str, float]:

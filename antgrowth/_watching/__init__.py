@@ -1,0 +1,1 @@
+"""The watches of a colony's log: each looks for one kind of trouble."""
