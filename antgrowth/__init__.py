@@ -16,6 +16,7 @@ from typing import Any
 
 __version__ = "0.1.0"
 
+from antgrowth.care import CarePlan, Milestone, care_plan
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, demo_colony, load_colony
 from antgrowth.counts import CountLog, read_counts
@@ -32,6 +33,8 @@ from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, fit
 from antgrowth.food import daily_food
 from antgrowth.forecast import Arrival, Forecast
+from antgrowth.nest import Nest, NestRoom, nest_room
+from antgrowth.outdoors import OutdoorWindows, outdoor_windows
 from antgrowth.saving import load_fit
 from antgrowth.species import Species, list_species, load_species
 from antgrowth.temperature import (
@@ -46,6 +49,7 @@ from antgrowth.temperature import (
 __all__ = [
     "AntgrowthError",
     "Arrival",
+    "CarePlan",
     "ChangeLog",
     "Colony",
     "ConvergenceError",
@@ -54,11 +58,16 @@ __all__ = [
     "Fit",
     "Forecast",
     "LogError",
+    "Milestone",
+    "Nest",
+    "NestRoom",
+    "OutdoorWindows",
     "Species",
     "SpeciesError",
     "Temperature",
     "TemperatureError",
     "TemperatureGapError",
+    "care_plan",
     "constant",
     "daily_food",
     "day_night",
@@ -70,6 +79,8 @@ __all__ = [
     "load_fit",
     "load_species",
     "monthly_normals",
+    "nest_room",
+    "outdoor_windows",
     "plotting",
     "read_changes",
     "read_counts",

@@ -8,28 +8,36 @@ from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._profiles.form import near_miss
-from antgrowth._reading.colony_file import PLAN, SETTINGS_FILE, Checked, plan_of, read_settings
+from antgrowth._profiles.milestones import milestone_faults
+from antgrowth._reading.colony_climate import TEMPERATURE_FILE, temperature_of, weather_of
+from antgrowth._reading.colony_file import SETTINGS_FILE, read_settings
 from antgrowth._reading.days import as_day
 from antgrowth._showing.render import Report
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.counts import CountLog, read_counts
-from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
+from antgrowth.errors import AntgrowthError, TemperatureGapError
 from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, _founding, fit
 from antgrowth.setting import Setting
 from antgrowth.species import Species, load_species
-from antgrowth.temperature import Temperature, read_temperature
+from antgrowth.temperature import Temperature
+
+if TYPE_CHECKING:
+    from antgrowth.care import CarePlan
+    from antgrowth.forecast import Forecast
 
 __all__ = ["Colony", "demo_colony", "load_colony", "unread_files"]
 
-COUNTS_FILE, TEMPERATURE_FILE = "counts.csv", "temperature.csv"
-CHANGES_FILE, FEEDS_FILE = "changes.csv", "feeds.csv"
+COUNTS_FILE, CHANGES_FILE, FEEDS_FILE = "counts.csv", "changes.csv", "feeds.csv"
+
+STAY = ("workers", "weeks", "chance")
+"""Keys of [outdoors] that say what stay is wanted."""
 
 RESULT_FILES = ("forecast.csv", "arrival.csv")
 """Tables that the command line writes beside the keeper's own."""
@@ -57,6 +65,8 @@ class Colony:
         What came and went other than by birth and death; None without a changes.csv.
     feeds : FeedLog or None
         What was offered and what was left of it; None without a feeds.csv.
+    weather : Temperature or None
+        Of the place outdoors; None if colony.toml does not speak of outdoors.
     settings : mapping
         What colony.toml says, as written there.
     """
@@ -69,6 +79,7 @@ class Colony:
     queens: int
     changes: ChangeLog | None
     feeds: FeedLog | None
+    weather: Temperature | None
     settings: Mapping[str, Any] = field(repr=False)
 
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
@@ -86,7 +97,35 @@ class Colony:
             queen_since=self.queen_since,
             queens=self.queens,
             changes=self.changes,
+            hemisphere=self.settings.get("hemisphere"),
             rng=rng,
+        )
+
+    def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
+        """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
+
+        Parameters
+        ----------
+        forecast : Forecast
+            Of a fit of this colony.
+        level : float
+            Probability of the windows.
+        """
+        from antgrowth.care import care_plan
+
+        said = self.settings
+        outdoors = said.get("outdoors", {})
+        stay = {key: outdoors[key] for key in STAY if key in outdoors}
+        return care_plan(
+            forecast,
+            milestones=said.get("milestones", []),
+            nests=said.get("nests", []),
+            weather=self.weather,
+            outdoors=stay if self.weather is not None else None,
+            feeds=self.feeds,
+            hemisphere=said.get("hemisphere"),
+            country=said.get("country"),
+            level=level,
         )
 
     def summary(self) -> str:
@@ -173,7 +212,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
                                          colony that came part-grown
     ``queens``                           how many laid eggs at the start; 1 if left out
     ``name``                             of the colony; else that of the folder
-    ``hemisphere``, ``country``          "north" or "south"; a text
+    ``hemisphere``, ``country``          "north" or "south"; the two-letter code of ISO 3166-1
     ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
     ``day_c, night_c, day_hours``        by day and by night [°C, °C, h]
     ``before``, ``after``                with temperature.csv: what was before its first and comes
@@ -184,6 +223,13 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
                                          the logged or planned temperature, or, where none was
                                          logged, at its own ``temperature_c``; ``[[rest]]`` for
                                          each of several
+    ``[[milestones]]``                   amend those of the species by ``id``; see the README of the
+                                         species folder
+    ``[[nests]]``                        each nest in the order of use; see `antgrowth.nest_room`
+    ``[outdoors] workers, weeks,``       for a stay outdoors; see `antgrowth.outdoor_windows`
+    ``chance``
+    ``normals_c``, ``daily_range_c``     12 monthly means of the place [°C], from night to day [°C];
+    ``weather``                          or a record of its weather, a file of the folder
     ===================================  ===========================================================
 
     Examples
@@ -204,11 +250,17 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     counts = _try(faults, lambda: read_counts(path / COUNTS_FILE, name=name))
     # Its faults are listed already; without its time zone a record would only seem to have more.
     sound = not any(fault.startswith("temperature") for fault in checked.faults)
-    temperature = _try(faults, lambda: _temperature(path, checked)) if sound else None
+    temperature = _try(faults, lambda: temperature_of(path, checked)) if sound else None
     wanted = said.get("species")
     species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
     changes = _optional(faults, path / CHANGES_FILE, read_changes)
     feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
+    weather = None
+    if not any(fault.startswith("outdoors") for fault in checked.faults):
+        weather = _try(faults, lambda: weather_of(path, said.get("outdoors")))
+    if species is not None:
+        asked = milestone_faults(said.get("milestones", []), species.milestones, None, own=True)
+        faults += [f"{SETTINGS_FILE}: {fault}" for fault in asked]
     if faults or counts is None or temperature is None or species is None:
         raise _all(path, faults)
 
@@ -228,7 +280,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     if faults:
         raise _all(path, faults)
     return Colony(
-        name, counts, temperature, species, queen_since, queens, changes, feeds,
+        name, counts, temperature, species, queen_since, queens, changes, feeds, weather,
         MappingProxyType(said),
     )  # fmt: skip
 
@@ -270,88 +322,6 @@ def demo_colony(name: str) -> Path:
 def unread_files(folder: str | os.PathLike[str]) -> list[str]:
     """Name the keeper's files in a colony folder that this version does not read: none."""
     return []
-
-
-def _temperature(folder: Path, checked: Checked) -> Temperature:
-    """Put record, plans and rests together."""
-    table = next(iter(checked.tables("temperature")), {})
-    logged: tuple[pd.Timestamp, pd.Timestamp] | None = None
-    path, planned = folder / TEMPERATURE_FILE, [key for key in PLAN if key in table]
-    record_keys = [key for key in ("before", "after", "tz", "unit") if key in table]
-    if path.is_file():
-        if planned:
-            raise TemperatureError(
-                f"{SETTINGS_FILE}: temperature.{planned[0]} is given, but there is a "
-                f"{TEMPERATURE_FILE} too. For the days after its end write after = "
-                "{ constant_c = 24.0 }, for those before its start before = { ... }; else remove "
-                "one of the two."
-            )
-        temperature = _record(path, table)
-        first, last = logged = _logged(temperature)
-        if "before" in table:
-            before = plan_of(table["before"], f"{SETTINGS_FILE}: temperature.before")
-            temperature = before.then(first, temperature)
-        if "after" in table:
-            after = plan_of(table["after"], f"{SETTINGS_FILE}: temperature.after")
-            temperature = temperature.then(last + _ONE_DAY, after)
-    elif record_keys:
-        raise TemperatureError(
-            f"{SETTINGS_FILE}: temperature.{record_keys[0]} goes with a {TEMPERATURE_FILE}, and "
-            "there is none in the folder. Add it, or give constant_c, or day_c and night_c."
-        )
-    elif planned:
-        temperature = plan_of(table, f"{SETTINGS_FILE}: temperature")
-    else:
-        raise TemperatureError(
-            f"{TEMPERATURE_FILE}: there is no such file in the folder. Add the record, or write "
-            f"into {SETTINGS_FILE} a line [temperature] and below it constant_c = 24.0, or "
-            "day_c = 27.0 and night_c = 21.0."
-        )
-    for rest in checked.tables("rest"):
-        temperature = _with_rest(temperature, rest, logged)
-    return temperature
-
-
-def _record(path: Path, table: Mapping[str, Any]) -> Temperature:
-    try:
-        return read_temperature(path, tz=table.get("tz"), unit=table.get("unit", "C"))
-    except TemperatureError as error:
-        hint = ""
-        if "tz=" in str(error) or "unit=" in str(error):
-            hint = (
-                f"\nIn {SETTINGS_FILE} these are keys below [temperature]: "
-                'tz = "Europe/Berlin", unit = "F".'
-            )
-        raise TemperatureError(f"{error}{hint}") from None
-
-
-def _logged(record: Temperature) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """First and last day of a record, which has both."""
-    first, last = record.covers()
-    return pd.Timestamp(first), pd.Timestamp(last)  # type: ignore[arg-type]
-
-
-def _with_rest(
-    temperature: Temperature,
-    rest: Mapping[str, Any],
-    logged: tuple[pd.Timestamp, pd.Timestamp] | None,
-) -> Temperature:
-    start, stop = (pd.Timestamp(as_day(rest[key], f"rest.{key}")) for key in ("start", "end"))
-    where = f"{SETTINGS_FILE}: rest from {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
-    known = logged is not None and start <= logged[1] and stop > logged[0]
-    if known and "temperature_c" in rest:
-        raise TemperatureError(
-            f"{where} has a temperature_c, but {TEMPERATURE_FILE} has readings of these days. "
-            "Remove temperature_c: the readings count."
-        )
-    last = temperature.covers()[1]
-    if last is not None and stop > last + _ONE_DAY:
-        raise TemperatureError(
-            f"{where} goes on after the last temperature, of {last:%Y-%m-%d}. Say below "
-            "[temperature] what comes then, such as after = { constant_c = 24.0 }, or end the "
-            "rest earlier."
-        )
-    return temperature.rest(start, stop, rest.get("temperature_c"))
 
 
 def _species(folder: Path, wanted: str) -> Species:

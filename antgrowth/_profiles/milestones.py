@@ -17,6 +17,8 @@ from typing import Any
 import pandas as pd
 
 from antgrowth._profiles.evidence import near_miss, source_fault, status_fault
+from antgrowth._reading.days import as_day
+from antgrowth.errors import AntgrowthError
 from antgrowth.stages import STAGES
 
 __all__ = [
@@ -37,7 +39,7 @@ COUNTED = (*STAGES, "brood")
 
 _TEXTS = ("title", "action", "caution", "status", "source", "note")
 _DAYS = ("lead_days", "ramp_days")
-KEYS = ("id", "skip", "triggers", "checks", *_DAYS, *_TEXTS)
+KEYS = ("id", "skip", "triggers", "checks", *_DAYS, *_TEXTS, "done")
 _CHOICES = {"season": SEASONS, "nest": ("full", "next"), "food": ("protein",)}
 _FORMS = (
     '{ stage = "workers", count = 20 }, { date = "05-01" }, { season = "rest begins" }, '
@@ -88,6 +90,8 @@ class MilestoneRule:
     caution : str
     status, source, note : str
         What it rests on.
+    done : str
+        Day on which the keeper did it, year-month-day; empty if that is not told.
     """
 
     id: str
@@ -101,6 +105,7 @@ class MilestoneRule:
     status: str = "set by the keeper"
     source: str = "the keeper"
     note: str = ""
+    done: str = ""
 
 
 def usual_milestones(founding: str, rest: bool) -> tuple[MilestoneRule, ...]:
@@ -146,7 +151,9 @@ def amended(
             changes["checks"] = tuple(entry["checks"])
         if "triggers" in entry:
             changes["triggers"] = tuple(_trigger(found) for found in entry["triggers"])
-        if by and "status" not in entry:
+        if "done" in entry:
+            changes["done"] = as_day(entry["done"], "done").isoformat()
+        if by and "status" not in entry and set(entry) - {"id", "done"}:
             changes |= {"status": f"set by {by}", "source": by, "note": ""}
         known = found.get(name)
         found[name] = replace(known, **changes) if known else MilestoneRule(id=name, **changes)
@@ -162,7 +169,7 @@ def as_entries(
         entry = {
             name: list(value) if isinstance(value, tuple) else value
             for name, value in vars(rule).items()
-            if name != "triggers"
+            if name not in ("triggers", "done")
         }
         entries.append(entry | {"triggers": [_plain(trigger) for trigger in rule.triggers]})
     kept = {rule.id for rule in rules}
@@ -203,6 +210,8 @@ def milestone_faults(
             yield f"{where}: the id stands twice. Give each milestone one table."
         seen.add(name)
         yield from _entry_faults(entry, where, name in known, sorted(known))
+        if "done" in entry:
+            yield from _done_faults(entry["done"], where, of_colony=keys is None)
         if keys is not None and not entry.get("skip"):
             yield from _evidence_faults(entry, where, keys, own)
 
@@ -248,6 +257,16 @@ def _entry_faults(
             for trigger in triggers:
                 if fault := _trigger_fault(trigger):
                     yield f"{where}.triggers: {trigger!r}. {fault}"
+
+
+def _done_faults(found: Any, where: str, of_colony: bool) -> Iterator[str]:
+    if not of_colony:
+        yield f"{where}.done: only a colony has done something. Move it to colony.toml."
+        return
+    try:
+        as_day(found, f"{where}.done")
+    except AntgrowthError as error:
+        yield str(error)
 
 
 def _trigger_fault(found: Any) -> str:

@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from antgrowth._caring.nests import nest_faults
 from antgrowth._profiles.form import near_miss
+from antgrowth._profiles.native import country_fault
 from antgrowth._reading.arguments import as_celsius
 from antgrowth._reading.days import as_day
 from antgrowth.errors import AntgrowthError, TemperatureError
@@ -27,13 +29,15 @@ PLAN = ("constant_c", "day_c", "night_c", "day_hours")
 _KEYS = {
     "": (
         "name", "species", "queen_since", "queens", "hemisphere", "country", "temperature", "rest",
+        "milestones", "nests", "outdoors",
     ),
     "temperature": (*PLAN, "before", "after", "tz", "unit"),
     "temperature.before": PLAN,
     "temperature.after": PLAN,
     "rest": ("start", "end", "temperature_c"),
+    "outdoors": ("normals_c", "daily_range_c", "weather", "workers", "weeks", "chance"),
 }  # fmt: skip
-_TEXTS = ("name", "species", "country", "temperature.tz")
+_TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
 _DATES = ("queen_since", "rest.start", "rest.end")
 _NEEDED = {"": ("species",), "rest": ("start", "end")}
@@ -102,6 +106,10 @@ def _faults(table: Mapping[str, Any], place: str) -> Iterator[str]:
                 f"{path} = {found!r}. That key is not known.{near_miss(key, _KEYS[place])} "
                 f"Allowed: {', '.join(_KEYS[place])}."
             )
+        elif path == "nests":
+            yield from nest_faults(found)
+        elif path == "milestones":
+            continue  # what may be amended depends on the species
         elif path in _KEYS:
             yield from _table_faults(found, path)
         elif fault := _value_fault(found, path):
@@ -128,6 +136,9 @@ def _value_fault(found: Any, path: str) -> str:
     """What is wrong with one value; empty if nothing is."""
     if path in _TEXTS and not (isinstance(found, str) and found.strip()):
         return f"{path} = {found!r}. Allowed: a text in quotes. Write it."
+    if path == "country":
+        fault = country_fault(found)
+        return fault and f"{path} = {found!r}. {fault}"
     if path == "queens" and not (type(found) is int and found >= 1):
         return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
     if path in _CHOICES and found not in _CHOICES[path]:

@@ -61,7 +61,7 @@ def test_name_date_of_toml_and_texts(folder):
     say(
         folder,
         'name = "shelf 2"\nspecies = "lasius-niger"\nqueen_since = 2026-07-04\n'
-        f'hemisphere = "south"\ncountry = "nowhere"\n{STEADY}',
+        f'hemisphere = "south"\ncountry = "NZ"\n{STEADY}',
     )
     colony = load_colony(str(folder))
     assert colony.name == "shelf 2"

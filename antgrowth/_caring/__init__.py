@@ -1,0 +1,1 @@
+"""Parts of care plans: triggers, checks, seasons, nests, windows outdoors, calendars, pages."""

@@ -1,0 +1,138 @@
+"""What must hold before a step is taken: warmth within limits, no open alert, food in place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._eating.practice import practice_of
+from antgrowth._showing.words import counted
+from antgrowth.alerts import Alerts
+from antgrowth.feeds import FeedLog
+from antgrowth.forecast import Forecast
+
+__all__ = ["Check", "Checker"]
+
+FRESH_DAYS = 14
+"""A portion noted within so many days of the last note counts as food in place (assumed). [day]"""
+
+OPEN_DAYS = 42
+"""An alert of so many days before the last note is still open (assumed). [day]"""
+
+_DAY = pd.Timedelta("1D")
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that must hold first.
+
+    Attributes
+    ----------
+    name : str
+        "temperature", "alerts" or "food".
+    holds : bool or None
+        None if it is not known.
+    text : str
+        What was found.
+    """
+
+    name: str
+    holds: bool | None
+    text: str
+
+    def __str__(self) -> str:
+        verdict = {True: "holds", False: "DOES NOT HOLD", None: "not known, look yourself"}
+        return f"{self.name} {verdict[self.holds]}: {self.text}"
+
+
+@dataclass(frozen=True, eq=False)
+class Checker:
+    """Looks at one colony.
+
+    Attributes
+    ----------
+    forecast : Forecast
+    feeds : FeedLog or None
+    alerts : Alerts
+    in_tube_until : Timestamp
+        From then on the colony is housed; NaT if it still sits in the founding tube.
+    """
+
+    forecast: Forecast
+    feeds: FeedLog | None
+    alerts: Alerts
+    in_tube_until: pd.Timestamp
+
+    def check(self, names: Sequence[str], first: pd.Timestamp, last: pd.Timestamp) -> list[Check]:
+        """Look at what a step asks for, in the window of the step."""
+        looks = {
+            "temperature": lambda: self._temperature(first, last),
+            "alerts": self._alerts,
+            "food": self._food,
+        }
+        return [looks[name]() for name in names]
+
+    def _temperature(self, first: pd.Timestamp, last: pd.Timestamp) -> Check:
+        ahead, ant = self.forecast, self.forecast.fit.species
+        start = max(first, ahead.start)
+        stop = min(ahead.dates[-1] if last is pd.NaT else last, ahead.dates[-1])
+        if start > stop:
+            return Check("temperature", None, "the window lies beyond the forecast")
+        days = (stop - start) // _DAY + 1
+        hours_c = ahead.temperature.hours(start, days)
+        resting = ahead.temperature.resting(start, days)
+        phase = "housed" if self.in_tube_until is not pd.NaT else "founding"
+        ceiling = ant.value(f"limits.{phase}_ceiling_c")
+        coolest = ant.value("development.larva.lower_c")
+        found = f"{hours_c.min():.1f} to {hours_c.max():.1f} °C planned in the window"
+        if hours_c.max() > ceiling:
+            over = int((hours_c > ceiling).sum())
+            return Check(
+                "temperature", False,
+                f"{found}, {counted(over, 'hour')} above the {phase} ceiling of {ceiling:g} °C",
+            )  # fmt: skip
+        awake = hours_c[~resting].mean(axis=1)
+        if len(awake) and awake.min() < coolest:
+            return Check(
+                "temperature", False,
+                f"{found}, and days with a mean below {coolest:g} °C, at which larvae stand still",
+            )  # fmt: skip
+        limits = f"{phase} ceiling {ceiling:g} °C"
+        return Check("temperature", True, f"{found}; {limits}, larvae grow above {coolest:g} °C")
+
+    def _alerts(self) -> Check:
+        since = self.forecast.start - OPEN_DAYS * _DAY
+        recent = [alert for alert in self.alerts if alert.date >= since]
+        if not recent:
+            return Check("alerts", True, f"none in the {OPEN_DAYS} days before the last note")
+        return Check("alerts", False, "; ".join(alert.sentence() for alert in recent))
+
+    def _food(self) -> Check:
+        if self.feeds is None:
+            return Check("food", None, "there is no feeds.csv")
+        ahead = self.forecast
+        frame = self.feeds.frame
+        fresh = frame[
+            (frame["date"] <= ahead.start) & (frame["date"] > ahead.start - FRESH_DAYS * _DAY)
+        ]
+        offered = set(fresh["need"])
+        practice = practice_of(ahead.fit.species)
+        most = float(np.median(ahead.paths[:, 0, 3]))
+        wanted = [
+            need
+            for need, count in (
+                ("sugar", practice.sugar_from_workers),
+                ("protein", practice.protein_from_workers),
+            )
+            if most >= count
+        ]
+        missing = [need for need in wanted if need not in offered]
+        when = f"in the {FRESH_DAYS} days before the last note"
+        if missing:
+            return Check("food", False, f"no {' and no '.join(missing)} noted {when}")
+        if not wanted:
+            return Check("food", True, "this colony is not fed yet")
+        return Check("food", True, f"{' and '.join(wanted)} noted {when}")
