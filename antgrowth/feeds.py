@@ -19,7 +19,7 @@ from antgrowth._reading.days import as_day, read_days
 from antgrowth._reading.looks import Skipped, ignored_columns
 from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
 from antgrowth._showing.render import Report
-from antgrowth._showing.words import counted
+from antgrowth._showing.words import counted, listed
 from antgrowth.energetics import RICHEST_PERCENT, table
 
 __all__ = ["FeedLog", "read_feeds"]
@@ -44,9 +44,9 @@ _SUGAR_WATER = re.compile(
 _NUMBER = re.compile(r"([-+−]?)\s*([0-9]{1,7})(?:[.,]([0-9]+))?")
 _MASS = "Write a mass in milligrams, such as 85 or 12.5"
 
-SLACK_MG, SLACK_SHARE = 3.0, 0.1
+SLACK_MG, SLACK_SHARE = 6.0, 0.2
 """What is left and what a control lost may exceed what was offered by so much, or by this share of
-it: weighings stray (assumed)."""
+it: weighings stray, and no portion dries up just as its control does (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -217,12 +217,14 @@ def read_feeds(
 
 def _findings(frame: pd.DataFrame) -> list[str]:
     found = []
-    for row, day, eaten in frame[["row", "date", "eaten_mg"]].to_numpy():
-        if eaten < 0:
-            found.append(
-                f"row {row} ({day:%Y-%m-%d}): left and the control's loss add up to {-eaten:.1f} "
-                "mg more than was offered; within the errors of weighing, and kept as it is"
-            )
+    below = frame[frame["eaten_mg"] < 0]
+    if len(below):
+        rows = listed(f"row {row}" for row in below["row"])
+        found.append(
+            f"left and the control's loss add up to more than was offered, by up to "
+            f"{-below['eaten_mg'].min():.1f} mg: {rows}. That is within the errors of weighing, "
+            "and kept as it is"
+        )
     unweighed = int(frame["left_mg"].isna().sum())
     if unweighed:
         found.append(f"what was left of {counted(unweighed, 'portion')} was not weighed")

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._eating.budget import body_masses, first_brood, needs, progress
+from antgrowth._eating.budget import Diet, body_masses, needs_along
 from antgrowth._eating.daily import (
     HUMIDITY_PERCENT,
     LEVELS,
@@ -23,6 +23,8 @@ from antgrowth._eating.daily import (
     daily_food,
     humidity_fault,
 )
+from antgrowth._eating.feeding import Feeding
+from antgrowth._eating.offers import content_of, offers, past_budget, quiet_days
 from antgrowth._eating.practice import QUIET, Practice, practice_of
 from antgrowth._eating.servings import (
     USUAL_PREY,
@@ -37,11 +39,11 @@ from antgrowth._eating.servings import (
 from antgrowth._eating.view import plan_report
 from antgrowth._reading.arguments import as_number
 from antgrowth._showing.words import counted
-from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants, first_workers_covered
+from antgrowth.energetics import Constants, first_workers_covered
 from antgrowth.errors import AntgrowthError
+from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import _seeded
 from antgrowth.forecast import Arrival, Forecast
-from antgrowth.prior import climate_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,6 +53,9 @@ __all__ = ["DailyFood", "FoodPlan", "daily_food", "mixing_table", "plan_food", "
 Floats = NDArray[np.float64]
 
 WEEK = 7
+
+SCALE_MG = 1.0
+"""Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -81,6 +86,8 @@ class FoodPlan:
         False if the queen's mass is guessed from that of workers.
     seed : int
         Of the constants' draws.
+    feeding : Feeding or None
+        What the keeper's weighings taught, which is in `offered`; None without any.
     """
 
     forecast: Forecast
@@ -93,6 +100,7 @@ class FoodPlan:
     reserve: Floats | None = field(repr=False)
     queen_weighed: bool
     seed: int
+    feeding: Feeding | None = None
 
     @property
     def dates(self) -> pd.DatetimeIndex:
@@ -248,6 +256,8 @@ def plan_food(
     protein_from_workers: int | None = None,
     mass_mg: float | None = None,
     humidity_percent: float = HUMIDITY_PERCENT,
+    feeds: FeedLog | pd.DataFrame | str | None = None,
+    scale_mg: float = SCALE_MG,
     rng: int | np.random.Generator | None = None,
 ) -> FoodPlan:
     """Plan what to offer the colonies of a forecast.
@@ -270,6 +280,12 @@ def plan_food(
         Live mass of a worker, weighed; needed where the profile has none. [mg]
     humidity_percent : float
         Of the air around the ants, for the water they lose. [%]
+    feeds : FeedLog, DataFrame or path, optional
+        What was offered and what was left of it; anything but a FeedLog goes through `read_feeds`.
+        Amounts then are what this colony takes, so far as the weighings tell; see
+        `FoodPlan.feeding`.
+    scale_mg : float
+        Standard deviation of one weighing of the scale that `feeds` was weighed with. [mg]
     rng : int, numpy.random.Generator or None
         Seed or source of chance for the constants; that of the forecast if not given.
 
@@ -290,6 +306,12 @@ def plan_food(
     under 10 °C have no amounts: rates of awake ants do not hold there. Larvae that are not offered
     prey yet live on the queen, and their growth is in no amount.
 
+    Feeds teach two factors, one for sugar and one for prey, by which a colony's intake strays from
+    the budget: log-normal, shrunk to 1 by as much as the budget is uncertain, and learned from
+    the portions offered between the first and the last note; a portion is taken to have fed the
+    colony until the next one. The statistics are written out in
+    `antgrowth._eating.intake.learn_intake`.
+
     References
     ----------
     Rueppell O, Kirkman RW (2005) Extraordinary starvation resistance in Temnothorax rugatulus
@@ -300,6 +322,8 @@ def plan_food(
     faults = humidity_fault(humidity_percent)
     if drop_ul is not None and not 0 < as_number(drop_ul) < np.inf:
         faults.append(f"drop_ul = {drop_ul!r}. Give the volume of your drop above 0 µL.")
+    if not 0 < as_number(scale_mg) < np.inf:
+        faults.append(f"scale_mg = {scale_mg!r}. Give the error of one weighing above 0 mg.")
     if faults:
         raise AntgrowthError("plan_food: " + "\n  ".join(faults))
     fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
@@ -314,54 +338,42 @@ def plan_food(
     tomorrow = forecast.start + pd.Timedelta("1D")
     hours_c = forecast.temperature.hours(tomorrow, forecast.days)
     resting = forecast.temperature.resting(tomorrow, forecast.days)
-    middle = (forecast.paths[:, :-1] + forecast.paths[:, 1:]) / 2.0  # of each day
     queens = fit.setting._queens(fit.days + forecast.days)[fit.days :]
-    first = first_brood(ant, forecast.laws)
-    need = needs(
-        workers=middle[..., 3],
-        larvae=middle[..., 1],
-        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
-        queens=queens,
-        first=first,
-        growing=progress(forecast.laws, climate_of(ant, hours_c, resting)),
-        first_development=forecast.laws.first_development,
-        hours_c=hours_c,
-        humidity_percent=float(humidity_percent),
+    diet = Diet(
         masses=masses,
+        constants=constants,
         prey_protein=shares[0],
         prey_energy=kinds[0].energy_j_per_mg(shape, source),
-        constants=constants,
+        humidity_percent=float(humidity_percent),
     )
-    quiet = _quiet(hours_c.mean(axis=1), resting)
-    most = np.maximum.accumulate(forecast.paths[..., 3], axis=1)[:, 1:]
-    awake = quiet == ""
-    sweet = awake & (most >= practice.sugar_from_workers)
-    meaty = awake & (most >= practice.protein_from_workers)
+    counts = forecast.paths.astype(float)
+    need = needs_along(ant, forecast.laws, counts, queens, hours_c, resting, diet)
+    quiet = quiet_days(hours_c.mean(axis=1), resting)
+    offered = offers(need, counts, practice, quiet)
     founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
     reserve = None
     if founding and masses.queen_weighed:
         alone = first_workers_covered(masses.queen, masses.first_worker, constants)
         reserve = (alone * queens[0])[:, 0]
+    forms = tuple(servings(strength, kinds, shares, drop_ul, constants, source))
+    feeding = None
+    if feeds is not None:
+        log = feeds if isinstance(feeds, FeedLog) else read_feeds(feeds)
+        named = {kind.kind: share for kind, share in zip(kinds, shares, strict=True)}
+        content = content_of(log, named, constants, shape, source)
+        past = past_budget(fit, practice, diet, forecast.draws)
+        feeding = Feeding.of(log, past, content, float(scale_mg), source)
+        offered |= {need: offered[need] * feeding.multiplier(need) for need in ("sugar", "protein")}
     return FoodPlan(
         forecast=forecast,
         practice=practice,
-        offered={
-            "sugar": sweet * (need.adult_sugar_mg + meaty * need.growth_sugar_mg),
-            "protein": meaty * need.protein_mg,
-            "water": awake * need.water_mg,
-        },
+        offered=offered,
         quiet=quiet,
-        servings=tuple(servings(strength, kinds, shares, drop_ul, constants, source)),
+        servings=forms,
         percent=strength,
         prey=kinds,
         reserve=reserve,
         queen_weighed=masses.queen_weighed,
         seed=seed,
-    )
-
-
-def _quiet(mean_c: Floats, resting: NDArray[np.bool_]) -> NDArray[np.str_]:
-    """Why each day has no amounts; empty if it has."""
-    return np.select(
-        [resting, mean_c < COOLEST_C, mean_c > WARMEST_C], ["rest", "cold", "heat"], default=""
+        feeding=feeding,
     )

@@ -17,9 +17,20 @@ from antgrowth.energetics import Constants
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.humidity import deficit_kpa
 from antgrowth.laws import Climate, Laws
+from antgrowth.prior import climate_of
 from antgrowth.species import Species
 
-__all__ = ["WEIGHED_SPREAD", "Masses", "Needs", "body_masses", "first_brood", "needs", "progress"]
+__all__ = [
+    "WEIGHED_SPREAD",
+    "Diet",
+    "Masses",
+    "Needs",
+    "body_masses",
+    "first_brood",
+    "needs",
+    "needs_along",
+    "progress",
+]
 
 Floats = NDArray[np.float64]
 
@@ -46,6 +57,28 @@ class Masses:
     first_worker: Floats
     queen: Floats
     queen_weighed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Diet:
+    """What the needs of a colony depend on besides its ants and their warmth.
+
+    Attributes
+    ----------
+    masses : Masses
+    constants : Constants
+        Of shape (draws, 1).
+    prey_protein, prey_energy : float or array, shape (draws, 1)
+        Protein share and energy [J/mg] of what larvae are reared on.
+    humidity_percent : float
+        Of the air around the ants.
+    """
+
+    masses: Masses
+    constants: Constants
+    prey_protein: Floats | float
+    prey_energy: Floats | float
+    humidity_percent: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -208,6 +241,48 @@ def needs(
         growth_sugar_mg=energetics.growth_sugar_mg(growth_j, eaten, prey_energy, constants),
         protein_mg=protein,
         water_mg=np.asarray(water),
+    )
+
+
+def needs_along(
+    species: Species,
+    laws: Laws,
+    counts: Floats,
+    queens: Floats,
+    hours_c: Floats,
+    resting: NDArray[np.bool_],
+    diet: Diet,
+) -> Needs:
+    """Work out what colonies need on the days they grow through.
+
+    Parameters
+    ----------
+    species : Species
+    laws : Laws
+        Of each draw.
+    counts : array, shape (draws, days + 1, 4)
+        Eggs, larvae, pupae, workers at the start of each day, and at the end of the last.
+    queens : array, shape (days,)
+    hours_c : array, shape (days, 24)
+        [°C]
+    resting : array of bool, shape (days,)
+    diet : Diet
+    """
+    middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
+    return needs(
+        workers=middle[..., 3],
+        larvae=middle[..., LARVA],
+        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
+        queens=queens,
+        first=first_brood(species, laws),
+        growing=progress(laws, climate_of(species, hours_c, resting)),
+        first_development=laws.first_development,
+        hours_c=hours_c,
+        humidity_percent=diet.humidity_percent,
+        masses=diet.masses,
+        prey_protein=diet.prey_protein,
+        prey_energy=diet.prey_energy,
+        constants=diet.constants,
     )
 
 

@@ -71,6 +71,7 @@ def plan_report(plan: FoodPlan) -> Report:
             ("span", f"{counted(forecast.days, 'day')} from {plan.dates[0]:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
             ("amounts", NEEDS),
+            *_feeds(plan),
             ("prey", start_sentence(plan)),
             ("practice", f"{plan.practice.advice} (Common practice.)"),
             *_reserve(plan),
@@ -110,6 +111,12 @@ def _reserve(plan: FoodPlan) -> Iterator[tuple[str, str]]:
         )
     if not plan.queen_weighed:
         yield "queen", f"{GUESSED_QUEEN}; how many first workers she can rear is not known"
+
+
+def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    if plan.feeding is not None:
+        for place, finding in enumerate(plan.feeding.findings()):
+            yield "" if place else "feeds", finding
 
 
 def _unweighed(plan: FoodPlan) -> Iterator[tuple[str, str]]:
