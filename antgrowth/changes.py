@@ -14,9 +14,10 @@ import pandas as pd
 
 from antgrowth._profiles.form import near_miss
 from antgrowth._reading.cells import CellFault, is_empty
+from antgrowth._reading.columns import named_columns
 from antgrowth._reading.days import as_day, read_days
 from antgrowth._reading.looks import Skipped, ignored_columns
-from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
+from antgrowth._reading.sheets import Faults, read_sheet, shown
 from antgrowth._showing.render import Report
 from antgrowth._showing.words import counted
 from antgrowth.stages import STAGES
@@ -168,7 +169,9 @@ def read_changes(
     """
     latest = date.today() if today is None else as_day(today, "today")
     sheet = read_sheet(source, name, kind="changes")
-    columns = _find_columns(sheet)
+    columns = named_columns(
+        sheet, _COLUMNS, _COLUMNS_ARE, needed=_COLUMNS[:3], optional=_COLUMNS[3:]
+    )
     filled, skipped = [], []
     for row, cells in sheet.rows:
         texts = {column: cells[position] for column, position in columns.items()}
@@ -182,34 +185,6 @@ def read_changes(
     frame = frame.sort_values(["date", "row"], ignore_index=True)
     unused = pd.DataFrame(skipped, columns=list(Skipped._fields))
     return ChangeLog(frame, unused, ignored_columns(sheet, columns), sheet.name)
-
-
-def _find_columns(sheet: Sheet) -> dict[str, int]:
-    """Map the known column names to their positions; a misspelt one is a fault, but is read."""
-    columns: dict[str, int] = {}
-    names = [name.lower() for name in sheet.header]
-    faults = []
-    for position, name in enumerate(names):
-        if name in columns:
-            faults.append(f"there are two columns {name}. Merge them, or rename one.")
-        elif name in _COLUMNS:
-            columns[name] = position
-    for name in [name for name in _COLUMNS if name not in columns]:
-        near = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
-        if near:
-            columns[name] = names.index(near[0])
-            faults.append(
-                f"column {shown(sheet.header[columns[name]])} is not known. Did you mean {name}? "
-                f"Then write that; else choose a name less like it. Known are {_COLUMNS_ARE}."
-            )
-        elif name != "reason":
-            found = ", ".join(shown(name) for name in sheet.header if name)
-            faults.append(f"no column {name} among {found}. Name the columns {_COLUMNS_ARE}.")
-    for fault in faults:
-        sheet.faults.add(sheet.header_row, fault)
-    if not columns.keys() >= {"date", "stage", "change"}:
-        sheet.faults.raise_all()
-    return columns
 
 
 def _read_rows(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import os
 import re
 from collections.abc import Sequence
@@ -15,9 +14,10 @@ import pandas as pd
 
 from antgrowth._profiles.form import near_miss
 from antgrowth._reading.cells import CellFault, is_empty
+from antgrowth._reading.columns import named_columns
 from antgrowth._reading.days import as_day, read_days
 from antgrowth._reading.looks import Skipped, ignored_columns
-from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
+from antgrowth._reading.sheets import Faults, read_sheet, shown
 from antgrowth._showing.render import Report
 from antgrowth._showing.words import counted, listed
 from antgrowth.energetics import RICHEST_PERCENT, table
@@ -38,6 +38,7 @@ _FRAME = {
     "row": "int64",
 }
 _COLUMNS_ARE = f"{', '.join(_COLUMNS[:-1])} and {_COLUMNS[-1]}"
+_EMPTY = " Its cells may be empty."
 _SUGAR_WATER = re.compile(
     r"(?:(?P<before>[0-9.,]+)\s*%\s*)?sugar\s*water(?:\s*(?P<after>[0-9.,]+)\s*%)?"
 )
@@ -199,7 +200,13 @@ def read_feeds(
     """
     latest = date.today() if today is None else as_day(today, "today")
     sheet = read_sheet(source, name, kind="feeds")
-    columns = _find_columns(sheet)
+    columns = named_columns(
+        sheet,
+        _COLUMNS,
+        _COLUMNS_ARE,
+        needed=_COLUMNS[:3],
+        remarks=dict.fromkeys(_MASSES[1:], _EMPTY),
+    )
     filled, skipped = [], []
     for row, cells in sheet.rows:
         texts = {column: cells[position] for column, position in columns.items()}
@@ -235,37 +242,6 @@ def _findings(frame: pd.DataFrame) -> list[str]:
             "how much was eaten"
         )
     return found
-
-
-def _find_columns(sheet: Sheet) -> dict[str, int]:
-    """Map the known column names to their positions; a misspelt one is a fault, but is read."""
-    columns: dict[str, int] = {}
-    names = [name.lower() for name in sheet.header]
-    faults = []
-    for position, name in enumerate(names):
-        if name in columns:
-            faults.append(f"there are two columns {name}. Merge them, or rename one.")
-        elif name in _COLUMNS:
-            columns[name] = position
-    for name in [name for name in _COLUMNS if name not in columns]:
-        near = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
-        if near:
-            columns[name] = names.index(near[0])
-            faults.append(
-                f"column {shown(sheet.header[columns[name]])} is not known. Did you mean {name}? "
-                f"Then write that; else choose a name less like it. Known are {_COLUMNS_ARE}."
-            )
-        else:
-            found = ", ".join(shown(name) for name in sheet.header if name)
-            empty = " Its cells may be empty." if name in _MASSES[1:] else ""
-            faults.append(
-                f"no column {name} among {found}. Name the columns {_COLUMNS_ARE}.{empty}"
-            )
-    for fault in faults:
-        sheet.faults.add(sheet.header_row, fault)
-    if not columns.keys() >= {"date", "food", "offered_mg"}:
-        sheet.faults.raise_all()
-    return columns
 
 
 def _read_rows(
@@ -384,18 +360,18 @@ def _mass(text: str) -> float:
 def _contradiction(cells: dict[str, Any]) -> str:
     """What is impossible about the masses of one portion; empty if nothing is."""
     offered, left, dried = (cells[column] for column in _MASSES)
-    excess = left + dried - offered
+    excess, slack = left + dried - offered, max(SLACK_MG, SLACK_SHARE * offered)
     if dried > offered:
         return (
             f"control_loss_mg = {dried:g}, more than the {offered:g} mg offered. The control is a "
             "portion of the same size: scale its loss to that, or correct it."
         )
-    if left > offered and not dried < 0:
+    if left > offered + slack and not dried < 0:
         return (
             f"left_mg = {left:g}, more than the {offered:g} mg offered. Correct it; or, if the "
             "food drew water, write how much a control drew as a control_loss_mg below 0."
         )
-    if excess > max(SLACK_MG, SLACK_SHARE * offered):
+    if excess > slack:
         return (
             f"left_mg = {left:g} and control_loss_mg = {dried:g} add up to {excess:g} mg more than "
             f"the {offered:g} mg offered, beyond the errors of weighing. Correct them, or leave "

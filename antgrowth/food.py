@@ -204,6 +204,17 @@ class FoodPlan:
 
         return plot_food(self, ax)
 
+    def plot_beside(self, *others: FoodPlan) -> NDArray[np.object_]:
+        """Draw this plan and others side by side, such as those of two ways of founding.
+
+        Returns
+        -------
+        array of Axes, shape (2, plans)
+        """
+        from antgrowth._pictures.food import plot_beside
+
+        return plot_beside(self, *others)
+
     def summary(self) -> str:
         """Report in plain text: amounts by the week, when prey starts, what to take care of."""
         return plan_report(self).as_text()

@@ -1,11 +1,13 @@
-"""Make the notes and the thermometer record of the demo colonies, which are invented.
+"""Make notes, thermometer record and weighed feeds of the demo colonies, which are invented.
 
-``python datasets/make_demo_colonies.py`` writes counts.csv and temperature.csv of the folders in
-``colonies``; their other files are written by hand. The same program and the same seeds give the
-same bytes. A colony is drawn from the prior of its species and grown by `antgrowth.ensemble`; then
-a keeper looks now and then, overlooks some eggs and larvae, misjudges numbers, and writes what she
-feels like. Nothing is adjusted afterwards: of a scenario's colonies the first one is taken that
-holds, on the last day, as many workers as the scenario wants and never lost nearly all before.
+``python datasets/make_demo_colonies.py`` writes counts.csv, temperature.csv and feeds.csv of the
+folders in ``colonies``; their other files are written by hand. The same program and the same seeds
+give the same bytes. A colony is drawn from the prior of its species and grown by
+`antgrowth.ensemble`; then a keeper looks now and then, overlooks some eggs and larvae, misjudges
+numbers, and writes what she feels like. Nothing is adjusted afterwards: of a scenario's colonies
+the first one is taken that holds, on the last day, as many workers as the scenario wants and never
+lost nearly all before. Where she weighs feeds, the colony eats what it needs times a factor of its
+own.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from __future__ import annotations
 import csv
 import io
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +23,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 import antgrowth as ag
+from antgrowth._eating.budget import Diet, Needs, body_masses, needs_along
+from antgrowth.energetics import Constants
 from antgrowth.ensemble import simulate
+from antgrowth.laws import Laws
 from antgrowth.prior import Prior, climate_of
 from antgrowth.stages import STAGES
 
@@ -60,6 +65,26 @@ class Keeper:
 
 
 @dataclass(frozen=True)
+class Dish:
+    """One kind of food that she weighs. All numbers assumed."""
+
+    food: str
+    holds: float
+    """Share of its mass that counts: sugar or protein."""
+    portion_mg: float
+    gap_days: tuple[int, int]
+    """Fewest and most days from one portion to the next."""
+    intake: float
+    """What the colony takes, over what the budget says it needs."""
+    appetite: float = 0.4
+    """Log-sd of that from meal to meal."""
+    dries: tuple[float, float] = (0.15, 0.4)
+    """Least and largest share of a portion that dries up."""
+    weighed: float = 0.85
+    """Chance that she weighs what is left, and the control."""
+
+
+@dataclass(frozen=True)
 class Scenario:
     """One demo colony; everything else stands in its colony.toml."""
 
@@ -78,6 +103,9 @@ class Scenario:
     seasons: tuple[tuple[str, float, float], ...] = ()
     """Date, mean of the day and half the daily swing [°C], straight lines between; they make the
     logger's record. Without any there is no logger, and colony.toml tells the plan."""
+    dishes: tuple[Dish, ...] = ()
+    """What she weighs from `feeds_from` on."""
+    feeds_from: str = ""
 
 
 SCENARIOS = (
@@ -102,6 +130,11 @@ SCENARIOS = (
             ("2026-04-15", 21.0, 2.5),
             ("2026-05-24", 23.0, 2.5),
         ),
+        dishes=(
+            Dish("20 % sugar water", 0.2, 50.0, (2, 4), intake=0.7),
+            Dish("house cricket", 0.203, 25.0, (3, 5), intake=1.4),
+        ),
+        feeds_from="2026-03-08",
     ),
     Scenario(
         folder="warm-country-camponotus",
@@ -131,7 +164,7 @@ def generated() -> dict[str, str]:
         dates = np.arange(start, np.datetime64(scenario.last, "D") + 1)
         hours_c = _hours(scenario, said, dates, rng)
         resting = _resting(said, dates)
-        path = _colony(scenario, said, hours_c, resting, rng)
+        path, laws = _colony(scenario, said, hours_c, resting, rng)
         looks = _looks(scenario.keeper, resting, rng)
         rows = _notes(scenario, path[looks], resting[looks], rng)
         texts[f"{scenario.folder}/counts.csv"] = _table(
@@ -140,6 +173,11 @@ def generated() -> dict[str, str]:
         )
         if scenario.seasons:
             texts[f"{scenario.folder}/temperature.csv"] = _record(dates, hours_c, rng)
+        if scenario.dishes:
+            need = _needs(scenario, said, path, laws, hours_c, resting)
+            # Chance of its own: with or without feeds, notes and record are the same.
+            chance = np.random.default_rng((scenario.seed, 1))
+            texts[f"{scenario.folder}/feeds.csv"] = _feeds(scenario, dates, need, chance)
     return texts
 
 
@@ -179,10 +217,9 @@ def _colony(
     hours_c: Floats,
     resting: NDArray[np.bool_],
     rng: np.random.Generator,
-) -> Ints:
-    """Counts of the chosen colony in the evening of each day, shape (days, 4)."""
-    own = COLONIES / scenario.folder / said["species"]
-    species = ag.load_species(own if own.is_file() else said["species"])
+) -> tuple[Ints, Laws]:
+    """Counts of the chosen colony in the evening of each day, shape (days, 4), and its law."""
+    species = _species(scenario, said)
     prior = Prior.of(species)
     laws = prior.laws(rng.standard_normal((CANDIDATES, len(prior))))
     paths = simulate(laws, climate_of(species, hours_c, resting), rng)[:, 1:]
@@ -190,7 +227,75 @@ def _colony(
     fits = (workers[:, -1] >= fewest) & (workers[:, -1] <= most) & (workers.max(axis=1) < GOAL)
     enough = workers >= scenario.floor
     fits &= (enough == np.logical_or.accumulate(enough, axis=1)).all(axis=1)
-    return paths[np.flatnonzero(fits)[0]]
+    chosen = np.flatnonzero(fits)[:1]
+    return paths[chosen[0]], laws.take(chosen)
+
+
+def _species(scenario: Scenario, said: dict[str, Any]) -> ag.Species:
+    own = COLONIES / scenario.folder / said["species"]
+    return ag.load_species(own if own.is_file() else said["species"])
+
+
+def _needs(
+    scenario: Scenario,
+    said: dict[str, Any],
+    path: Ints,
+    laws: Laws,
+    hours_c: Floats,
+    resting: NDArray[np.bool_],
+) -> Needs:
+    """What the budget, with its middle constants, says of each day."""
+    species, usual = _species(scenario, said), Constants.usual()
+    masses = body_masses(species, None, usual, 1, np.random.default_rng(0))
+    middle = replace(
+        masses,
+        worker=np.full((1, 1), species.value("workers.mass_mg")),
+        first_worker=np.full((1, 1), species.value("workers.first_mass_mg")),
+        queen=np.full((1, 1), species.value("queen.mass_mg")),
+    )
+    counts = np.concatenate([path[:1], path])[None].astype(float)
+    diet = Diet(middle, usual, 0.203, 5.87, 60.0)
+    return needs_along(species, laws, counts, np.ones(len(path)), hours_c, resting, diet)
+
+
+def _feeds(scenario: Scenario, dates: NDArray, need: Needs, rng: np.random.Generator) -> str:
+    """Write what she offered, what was left, and what the control lost, in whole milligrams."""
+    begun = int((np.datetime64(scenario.feeds_from, "D") - dates[0]).astype(int))
+    sugar = (need.adult_sugar_mg + need.growth_sugar_mg)[0]
+    rows = []
+    for dish in scenario.dishes:
+        needed = sugar if dish.food.endswith("sugar water") else need.protein_mg[0]
+        day = begun
+        while day < len(dates) - 1:
+            until = min(day + int(rng.integers(dish.gap_days[0], dish.gap_days[1] + 1)), len(dates))
+            wanted = (
+                needed[day:until].sum()
+                * dish.intake
+                * np.exp(dish.appetite * rng.standard_normal())
+            )
+            offered = max(1, round(dish.portion_mg * np.exp(0.15 * rng.standard_normal())))
+            left, dried = _leavings(dish, offered, wanted / dish.holds, rng)
+            weighed = rng.random() < dish.weighed
+            cells = (str(left), str(dried)) if weighed else ("", "")
+            rows.append((str(dates[day]), dish.food, str(offered), *cells))
+            day = until
+    return _table(("date", "food", "offered_mg", "left_mg", "control_loss_mg"), sorted(rows))
+
+
+def _leavings(
+    dish: Dish, offered: int, wanted_mg: float, rng: np.random.Generator
+) -> tuple[int, int]:
+    """What she weighs of a portion, and of the loss of its control. [mg]
+
+    The ants eat at some time of the drying. A portion dries a fifth more or less than its control.
+    """
+    dries = rng.uniform(*dish.dries) * offered
+    own, early = dries * np.exp(0.2 * rng.standard_normal()), rng.random()
+    solid, water = dish.holds * offered, (1 - dish.holds) * offered - early * dries
+    share = max(1 - wanted_mg / offered, 0.0)  # of the solid, and of the water there is then
+    left = solid * share + max(water * share - (1 - early) * own, 0.0)
+    weigh = rng.normal([left, dries], [1.0, np.sqrt(2.0)])
+    return max(0, round(weigh[0])), round(weigh[1])
 
 
 def _looks(keeper: Keeper, resting: NDArray[np.bool_], rng: np.random.Generator) -> Ints:
@@ -271,10 +376,7 @@ def _record(dates: NDArray, hours_c: Floats, rng: np.random.Generator) -> str:
     kept = np.r_[0:failed, failed + 5 : len(times)]
     return _table(
         ("time", "temperature_c"),
-        [
-            (f"{str(times[k])[:10]} {str(times[k])[11:]}:00", f"{hours_c.flat[k]:.1f}")
-            for k in kept
-        ],
+        [(f"{str(times[k])[:10]} {str(times[k])[11:]}:00", f"{hours_c.flat[k]:.1f}") for k in kept],
     )
 
 

@@ -26,7 +26,8 @@ LAYERS: dict[str, set[str]] = {
     # What the keeper has: readings, counts, changes, the ant.
     "inputs": {
         "counts", "changes", "feeds", "temperature", "species", "audit",
-        "_reading", "_reading.arguments", "_reading.cells", "_reading.days", "_reading.hourly",
+        "_reading", "_reading.arguments", "_reading.cells", "_reading.columns",
+        "_reading.days", "_reading.hourly",
         "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
         "_reading.sensor", "_reading.sheets",
         "_climate", "_climate.composed", "_climate.gaps", "_climate.normals", "_climate.plans",

@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 STRETCH_DAYS, LEAST_DAYS = 28, 7
 """Meals are held against growth in stretches so long, if they fed it for at least so long. [day]"""
 
-SHORT_CHANCE = 0.9
+SHORT_CHANCE = 0.95
 """A stretch is reported if this is the chance that it brought less than growth took."""
 
 DETECTED = 2.0
@@ -219,8 +219,9 @@ def _judge(meals: pd.DataFrame, needed: Floats, past: Past) -> None:
 
 def _short(meals: pd.DataFrame, needed: Floats, rng: np.random.Generator) -> pd.DataFrame:
     """Stretches whose prey brought less than growth took."""
-    # Without a control what was eaten is not known, but no more than what is gone.
-    known = (meals["kind"] != "") | (meals["reason"] == NO_CONTROL)
+    # Without a control what was eaten is not known, but it is no more than what is gone; and
+    # meals too small to tell alone add up.
+    known = (meals["kind"] != "") | meals["reason"].isin([NO_CONTROL, NOT_NEEDED, TOO_LITTLE])
     known &= (meals["need"] == "protein") & meals["days"].between(1, LONGEST_DAYS)
     own = meals[known & pd.Series(needed.all(axis=0), meals.index)]
     rows = []

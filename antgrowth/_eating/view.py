@@ -72,6 +72,7 @@ def plan_report(plan: FoodPlan) -> Report:
             ("warmth", forecast.assumed),
             ("amounts", NEEDS),
             *_feeds(plan),
+            *_month(plan),
             ("prey", start_sentence(plan)),
             ("practice", f"{plan.practice.advice} (Common practice.)"),
             *_reserve(plan),
@@ -111,6 +112,18 @@ def _reserve(plan: FoodPlan) -> Iterator[tuple[str, str]]:
         )
     if not plan.queen_weighed:
         yield "queen", f"{GUESSED_QUEEN}; how many first workers she can rear is not known"
+
+
+def _month(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    """What the first four weeks take, in grams."""
+    if plan.forecast.days < 28:
+        return
+    kind, amounts = plan.prey[0].kind, []
+    for line in plan.shopping(weeks=4).to_dict("records"):
+        if line["unit"] == "g" and line["item"] in ("sugar", kind):
+            middle, low, high = rounded(line["q50"], line["q05"], line["q95"])
+            amounts.append(f"{line['item']} {middle} g ({low} to {high})")
+    yield "month", f"the first four weeks take {', '.join(amounts)}; .shopping() has more"
 
 
 def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:

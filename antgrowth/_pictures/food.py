@@ -23,12 +23,13 @@ from antgrowth.plotting import BLUE, GREY, ORANGE
 if TYPE_CHECKING:
     from antgrowth.food import FoodPlan
 
-__all__ = ["plot_food"]
+__all__ = ["plot_beside", "plot_food"]
 
-WEEK = pd.Timedelta(days=7)
+DAY, WEEK = pd.Timedelta(days=1), pd.Timedelta(days=7)
 
-HEIGHT = 0.8
-"""Where in the panel of the prey its start is marked."""
+HEIGHT, ROOM, ROOM_FOR_MARK = 0.88, 1.1, 1.4
+"""Where in the panel of the prey its start is marked; and the height of a panel over its highest
+box, without and with such a mark."""
 
 
 def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.object_]:
@@ -50,6 +51,44 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
         If there are not two Axes.
     """
     axes = _axes(ax)
+    _draw_plan(axes, plan)
+    title, subtitle = _title(plan), _condition(plan.forecast.fit.counts.name)
+    if ax is None:
+        draw.head_figure(axes[0].figure, title, subtitle)
+        draw.legend_below(axes[0].figure, axes)
+    else:
+        draw.head(axes[0], title, subtitle)
+        draw.legend(axes[0], axes)
+    return axes
+
+
+def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
+    """Draw plans side by side, on the same days.
+
+    Parameters
+    ----------
+    *plans : FoodPlan
+
+    Returns
+    -------
+    array of Axes, shape (2, plans)
+    """
+    figure, axes = plt.subplots(
+        2, len(plans), sharex=True, squeeze=False, figsize=(1 + 6 * len(plans), 6),
+        layout="constrained",
+    )  # fmt: skip
+    for column, plan in zip(axes.T, plans, strict=True):
+        _draw_plan(column, plan)
+        name, starts = plan.forecast.fit.counts.name, _title(plan).partition(", most likely")
+        column[0].set_title(f"{name}\n{starts[0]}", loc="left", fontsize="medium", parse_math=False)
+    begin, end = min(plan.dates[0] for plan in plans), max(plan.dates[-1] for plan in plans)
+    axes[0, 0].set_xlim(begin, end + DAY)
+    draw.head_figure(figure, "What the colonies will eat, each by its practice", _condition())
+    draw.legend_below(figure, axes.ravel())
+    return axes
+
+
+def _draw_plan(axes: NDArray[np.object_], plan: FoodPlan) -> None:
     kind = plan.prey[0]
     unit = "piece" if kind.has_piece else "mg"
     frame = plan.frame()
@@ -58,23 +97,17 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
         (f"{plan.percent:g} % sugar water", "µL", BLUE, "µL"),
         (kind.kind, unit, ORANGE, "pieces" if unit == "piece" else unit),
     )
-    for panel, (item, measure, color, words) in zip(axes, items, strict=True):
+    starts = plan.protein_starts
+    rooms = ROOM, ROOM if starts is None or starts.reached else ROOM_FOR_MARK
+    for panel, room, (item, measure, color, words) in zip(axes, rooms, items, strict=True):
         weeks = full[(full["item"] == item) & (full["unit"] == measure)]
         _draw_weeks(panel, weeks, color)
-        draw.dress(panel, max(1.1 * weeks["q95"].max(), 1e-9) if len(weeks) else 1.0)
+        draw.dress(panel, max(room * weeks["q95"].max(), 1e-9) if len(weeks) else 1.0)
         panel.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 2.5, 5, 10]))
         panel.set_ylabel(f"{item}\n[{words} a week]")
         _draw_quiet(panel, plan)
-        panel.set_xlim(plan.dates[0], plan.dates[-1] + pd.Timedelta("1D"))
+        panel.set_xlim(plan.dates[0], plan.dates[-1] + DAY)
     _draw_start(axes[1], plan)
-    title, subtitle = _title(plan)
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
-    return axes
 
 
 def _axes(ax: Sequence[Axes] | None) -> NDArray[np.object_]:
@@ -92,7 +125,7 @@ def _draw_weeks(panel: Axes, weeks: pd.DataFrame, color: str) -> None:
     Weeks that are not whole, at the ends and around a rest, are drawn at their daily rate.
     """
     ends = weeks["start"] + pd.to_timedelta(7 - weeks["start"].dt.day_of_week, unit="D")
-    width = (ends - weeks["start"]) / pd.Timedelta("1D")
+    width = (ends - weeks["start"]) / DAY
     whole = 7.0 / weeks["days"]
     for least, most, alpha in (("q05", "q95", 0.25), ("q25", "q75", 0.4)):
         low, high = weeks[least] * whole, weeks[most] * whole
@@ -125,7 +158,7 @@ def _runs(plan: FoodPlan) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
     starts = [0, *edges]
     ends = [*edges, len(plan.quiet)]
     return [
-        (plan.dates[start], plan.dates[end - 1] + pd.Timedelta("1D"), str(plan.quiet[start]))
+        (plan.dates[start], plan.dates[end - 1] + DAY, str(plan.quiet[start]))
         for start, end in zip(starts, ends, strict=True)
         if plan.quiet[start]
     ]
@@ -151,10 +184,14 @@ def _draw_start(panel: Axes, plan: FoodPlan) -> None:
     )  # fmt: skip
 
 
-def _title(plan: FoodPlan) -> tuple[str, str]:
+def _title(plan: FoodPlan) -> str:
     starts = plan.protein_starts
-    title = "Sugar and prey from the first day"
-    if starts is not None:
-        title = f"Prey with {threshold(plan)}: {arrival_title(starts).partition(': ')[2]}"
-    name = plan.forecast.fit.counts.name
-    return title, f"{name}: {CONDITION}; weeks that are not whole are drawn at their daily rate"
+    if starts is None:
+        return "Sugar and prey from the first day"
+    return f"Prey with {threshold(plan)}: {arrival_title(starts).partition(': ')[2]}"
+
+
+def _condition(name: str = "") -> str:
+    """What the picture holds for, and how it is drawn."""
+    of = f"{name}: " if name else ""
+    return f"{of}{CONDITION}; weeks that are not whole are drawn at their daily rate"

@@ -78,9 +78,7 @@ def test_notes_are_those_of_the_colony():
         rows = maker._notes(replace(scenario, keeper=exact), path, np.zeros(30, bool), rng)
         met = (path > 0).cumsum(axis=0) > 0
         for cells, numbers, known in zip(rows[1:], path[1:], met[1:], strict=True):
-            assert cells[:4] == [
-                str(n) if k else "" for n, k in zip(numbers, known, strict=True)
-            ]
+            assert cells[:4] == [str(n) if k else "" for n, k in zip(numbers, known, strict=True)]
 
 
 @pytest.mark.parametrize("name", FOLDERS)
@@ -146,3 +144,25 @@ def test_carpenter_ant_has_no_winter_and_an_invented_profile(colonies):
     assert set(first["stage"]) == {"eggs", "larvae", "pupae", "workers"}
     numbers = colony.counts.frame.query("stage != 'workers' and kind != 'first' and high > 0")
     assert len(numbers) <= 5
+
+
+def test_garden_ant_was_fed_after_its_winter(colonies):
+    feeds = colonies["garden-ant-first-year"].feeds
+    frame = feeds.frame
+    assert set(frame["need"]) == {"sugar", "protein"} and len(frame) > 30
+    assert frame["date"].min() > pd.Timestamp("2026-02-28")
+    assert frame["date"].max() < colonies["garden-ant-first-year"].counts.end
+    assert 0 < frame["left_mg"].isna().sum() < 10  # not always weighed
+    assert (frame["eaten_mg"] < 0).any()  # and her scale errs
+    assert colonies["warm-country-camponotus"].feeds is None
+
+
+def test_feeds_take_no_chance_from_the_notes(made):
+    from dataclasses import replace
+
+    unfed = tuple(replace(scenario, dishes=()) for scenario in maker.SCENARIOS)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(maker, "SCENARIOS", unfed)
+        others = maker.generated()
+    assert set(made) - set(others) == {"garden-ant-first-year/feeds.csv"}
+    assert all(made[name] == text for name, text in others.items())

@@ -182,9 +182,7 @@ class TestNeeds:
         )  # fmt: skip
         power = 15 * 12 * (1 / 5) ** 0.8 + 2 * 12 * (20 / 5) ** 0.8
         warm = (2**-0.5 + 2**0.5) / 2
-        assert found.adult_sugar_mg.item() == pytest.approx(
-            power * warm * 1.8 * 0.0864 / 16.487
-        )
+        assert found.adult_sugar_mg.item() == pytest.approx(power * warm * 1.8 * 0.0864 / 16.487)
         built = 7 / 20 * 2.0 + 1 / 20 / 0.8 * 1.0
         protein = built * 0.33 * 0.55 / 0.42
         assert found.protein_mg.item() == pytest.approx(protein)
@@ -307,6 +305,13 @@ class TestClaustral:
         more = plan.shopping(weeks=16).set_index(["item", "unit"])
         assert (more["q50"] >= shop["q50"]).all()
 
+    def test_grams_a_month(self, claustral):
+        shop = claustral.food().shopping(weeks=4).set_index(["item", "unit"])
+        sugar = shop.loc[("sugar", "g")]
+        text = claustral.food().summary()
+        assert "month" in text and f"sugar {sugar['q50']:.3f} g (" in text
+        assert "month " not in replace(claustral, paths=claustral.paths[:, :20]).food().summary()
+
     @pytest.mark.parametrize("weeks", [0, 36, 2.5, "x"])
     def test_shopping_beyond_the_forecast(self, claustral, weeks):
         with pytest.raises(AntgrowthError, match=r"reaches 35 whole weeks \(250 days\)"):
@@ -399,6 +404,36 @@ class TestSealedTube:
         assert (rows(plan, "seeds", "mg")["q95"] > 0).any()
         # seeds bring energy, so that growth asks for less sugar
         assert plan.offered["sugar"].sum() < animal.offered["sugar"].sum()
+
+
+class TestSideBySide:
+    """The two plans of this file, one claustral with a winter, one in a sealed tube."""
+
+    def test_each_starts_at_its_own_count_with_a_date_and_interval(self, claustral, sealed):
+        plans = claustral.food(), sealed.food(mass_mg=6.0, protein_from_workers=20)
+        for plan, count in zip(plans, (1, 20), strict=True):
+            starts = plan.protein_starts
+            first, last = starts.interval(0.9)
+            print(f"\nprey with {count}: {first:%Y-%m-%d} to {last:%Y-%m-%d}, {starts.median}")
+            assert starts.workers == count
+            assert plan.forecast.start <= first < starts.median < last <= plan.dates[-1]
+            prey = rows(plan, "house cricket", "mg").set_index("start")["q95"]
+            week = pd.Timedelta(days=7)
+            assert (prey[prey.index + week <= first - 2 * week].fillna(0) < 1e-6).all()
+            assert prey[prey.index > starts.median].max() > 0
+
+    def test_picture(self, claustral, sealed):
+        own, other = claustral.food(), sealed.food(mass_mg=6.0)
+        axes = own.plot_beside(other)
+        assert axes.shape == (2, 2)
+        titles = [ax.get_title(loc="left") for ax in axes[0]]
+        assert "Prey with the first worker: " in titles[0]
+        assert "Prey with 25 workers: " in titles[1]
+        assert axes[0, 0].get_xlim() == axes[1, 1].get_xlim()
+        words = [[text.get_text() for ax in column for text in ax.texts] for column in axes.T]
+        assert words[0].count("rest: water only") == 2 and "rest: water only" not in words[1]
+        assert all("prey starts (90%)" in column for column in words)
+        assert own.quiet.tolist().count("rest") == 105 and not (other.quiet == "rest").any()
 
 
 class TestPractice:
