@@ -16,6 +16,7 @@ from typing import Any
 
 __version__ = "0.1.0"
 
+from antgrowth.backtest import Backtest, backtest
 from antgrowth.care import CarePlan, Milestone, care_plan
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, demo_colony, load_colony
@@ -49,6 +50,7 @@ from antgrowth.temperature import (
 __all__ = [
     "AntgrowthError",
     "Arrival",
+    "Backtest",
     "CarePlan",
     "ChangeLog",
     "Colony",
@@ -67,6 +69,7 @@ __all__ = [
     "Temperature",
     "TemperatureError",
     "TemperatureGapError",
+    "backtest",
     "care_plan",
     "constant",
     "daily_food",

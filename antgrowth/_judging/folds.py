@@ -184,10 +184,12 @@ class Fold:
 
     def _ours(self, temperatures: str, days: list[int]) -> Outlook:
         rng = np.random.default_rng((*self.seed, 1))
-        setting = self._known(self.fit.setting, temperatures)
         drawn = self.fit.estimate.draw(self.draws, rng)
         wait = int((self.cutoff - self.log.end) / _ONE_DAY)
-        seen = replace(self.fit, setting=setting, draws=drawn).forecast(
+        presents = self.fit.presents(self.draws)  # where it stands, whatever is to come
+        as_known = replace(self.fit, setting=self._known(self.fit.setting, temperatures))
+        as_known._presents[self.draws] = presents
+        seen = as_known.forecast(
             days=wait + self.ahead,
             temperature=self._plan(temperatures),
             draws=self.draws,

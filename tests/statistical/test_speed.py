@@ -60,3 +60,19 @@ def test_forecast():
     taken = best_of(4, lambda: fits.pop().forecast(days=200, draws=1000, rng=1))
     print(f"\nforecast of 1000 colonies over 200 days: {taken:.2f} s, at most 0.8 s")
     assert taken <= 0.8
+
+
+@pytest.mark.slow
+def test_backtest():
+    demo = ag.load_colony(ag.demo_colony("garden-ant-first-year"))
+    start = time.perf_counter()
+    trial = ag.backtest(
+        demo.counts, demo.temperature, demo.species, queen_since=demo.queen_since, workers=12,
+        changes=demo.changes, cutoffs=6, rng=1,
+    )  # fmt: skip
+    taken = time.perf_counter() - start
+    print(f"\nbacktest, six cutoffs in a log of {len(demo.counts)} dates: {taken:.1f} s\n{trial}")
+    table = trial.summary_frame()
+    assert len(trial.cutoffs) == 6 and (table["failed"] == 0).all()
+    assert set(table["method"]) == {"antgrowth", "species average", "log-linear"}
+    assert taken <= 20

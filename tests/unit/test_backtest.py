@@ -12,7 +12,7 @@ from antgrowth._judging import folds
 from antgrowth._judging.baselines import CROWD, log_linear_growth, species_average
 from antgrowth._judging.truth import arrival_seen, choose_cutoffs, targets_after
 from antgrowth._judging.verdict import summarise
-from antgrowth.backtest import backtest
+from antgrowth.backtest import Backtest, backtest
 from antgrowth.errors import (
     AntgrowthError,
     ConvergenceError,
@@ -544,6 +544,11 @@ def test_report(trial):
     assert repr(trial) == "Backtest('invented', 12 workers, 2 cutoffs, 2026-04-12 to 2026-05-02)"
     page = trial._repr_html_()
     assert "<td" in page and "species average" in page and "<script" not in page
+
+
+def test_public_names():
+    assert ag.backtest is backtest and ag.Backtest is Backtest
+    assert "backtest" in ag.__all__
 
 
 def test_progress_bar_only_if_asked(capsys):
