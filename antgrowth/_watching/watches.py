@@ -22,20 +22,26 @@ if TYPE_CHECKING:
 
 __all__ = ["WATCHES"]
 
-LOSS_WORTH_TELLING = 0.3
-"""Probability of an unnoted loss of brood from which the keeper is told."""
+CALM = 1.0
+"""Strain below which a log follows the growth law closely enough for small losses to stand out."""
+
+LOSS_WORTH_TELLING = {True: 0.25, False: 0.8}
+"""Probability of an unnoted loss of brood from which the keeper is told, in a calm log or not."""
 
 RECENT = 2
 """Looks in which a fresh change has to show."""
 
-TOO_FEW = -2.25
-"""Standardised miss of all brood at a recent look: about 1 in 80 by chance at one look."""
+TOO_FEW = {True: -2.1, False: -2.75}
+"""Standardised miss of all brood at a recent look, in a calm log or not."""
 
 STALLED = -2.75
 """Standardised miss of the eggs at a recent look."""
 
-OUT_OF_LINE = 4.0
+OUT_OF_LINE = 4.5
 """Standardised miss of any one count."""
+
+USUAL_LOOKS = 4
+"""Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
 
 STRAINED = 2.0
 """Strain of a fit from which notes and growth law contradict each other."""
@@ -72,9 +78,10 @@ HARDLY_LAYING = (
 def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """A sudden loss of brood, long ago or lately."""
     chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
-    after = told.brood.tail(RECENT)
-    low = after[after["z"] < TOO_FEW]
-    if chance > LOSS_WORTH_TELLING:
+    calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
+    low = _for_this_log(told.brood).tail(RECENT)
+    low = low[low["z"] < TOO_FEW[calm]]
+    if chance > LOSS_WORTH_TELLING[calm]:
         loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
         date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
         seen = told.brood[told.brood["date"] >= date]
@@ -100,7 +107,7 @@ def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
 
 def stalled_laying(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """Far fewer eggs at one of the last looks than all earlier ones let expect."""
-    eggs = told.cells[told.cells["stage"] == "eggs"].tail(RECENT)
+    eggs = _for_this_log(told.cells[told.cells["stage"] == "eggs"]).tail(RECENT)
     for _, look in eggs[eggs["z"] < STALLED].head(1).iterrows():
         yield Alert(
             "laying stalled", look["date"], "eggs", _against(look),
@@ -210,7 +217,8 @@ def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
         gone = fit.setting.day_zero + pd.Timedelta(days=losses[0].day - 1)
         brood = cells["stage"].isin([*BROOD, "brood"]) & (cells["date"] >= gone)
         cells = cells[~brood]
-    for _, cell in cells[cells["z"].abs() > OUT_OF_LINE].iterrows():
+    cells = cells[(cells["stage"] != "eggs") | (cells["z"] < 0)]  # many queens lay by the clutch
+    for _, cell in cells[_for_this_log(cells)["z"].abs() > OUT_OF_LINE].iterrows():
         yield Alert(
             "count out of line", cell["date"], cell["stage"], _against(cell),
             (cell["low"], cell["high"]), cell["text"], COUNTING,
@@ -241,6 +249,16 @@ def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
 WATCHES = (
     lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts, contradictions,
 )  # fmt: skip
+
+
+def _for_this_log(looks: pd.DataFrame) -> pd.DataFrame:
+    """The same looks with their misses measured by how far the others of the log stray.
+
+    A queen who lays by the clutch surprises at every look: only more than that stands out.
+    """
+    square = looks["z"] ** 2
+    others = (square.sum() - square + USUAL_LOOKS) / (len(looks) - 1 + USUAL_LOOKS)
+    return looks.assign(z=looks["z"] / np.sqrt(np.maximum(others, 1.0)))
 
 
 def _only_eggs(told: Surprises, date: pd.Timestamp) -> bool:

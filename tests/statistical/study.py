@@ -117,7 +117,7 @@ def study(kind: Kind, colonies: int = COLONIES, seed: int = SEED) -> pd.DataFram
         told = trial.temperature.describe()
         if told not in averages:
             averages[told] = species_average(
-                species, trial.temperature, own, horizon=trial.horizon
+                species, trial.temperature, own, draws=800, horizon=trial.horizon
             )
         row = vars(score(trial, species, averages[told], own))
         row["crps_known"] = np.nan if kind.breaks else crps_known(trial, drawn, own)
