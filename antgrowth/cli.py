@@ -1,4 +1,4 @@
-"""The `antgrowth` command: check a colony folder, forecast from it, look up a species."""
+"""The `antgrowth` command: make, check, forecast and report a colony folder, look up a species."""
 
 from __future__ import annotations
 
@@ -24,9 +24,6 @@ PLOT_SIZE = (9.0, 5.0)
 """Width and height of the picture. [inch]"""
 
 PLOT_DPI = 150
-
-REST_LEEWAY_DAYS = 60
-"""A rest within so many days of a species' season counts as the rest of that season (assumed)."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -59,6 +56,18 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     folder = "holds colony.toml and counts.csv, and mostly temperature.csv"
 
+    new = commands.add_parser("new", help="make a colony folder of files that explain themselves")
+    new.add_argument("folder", metavar="FOLDER", help="is made; files in it are not overwritten")
+    new.add_argument(
+        "--species", required=True, metavar="NAME", help="see: antgrowth species; or a path"
+    )
+    new.add_argument("--queen-since", metavar="DAY", help="the day she sat alone (today)")
+    new.add_argument(
+        "--hemisphere", choices=("north", "south"), default="north", help="(%(default)s)"
+    )
+    new.add_argument("--country", metavar="CODE", help="two letters of ISO 3166-1, such as DE")
+    new.set_defaults(run=_new)
+
     check = commands.add_parser("check", help="read a colony folder and say what was understood")
     check.add_argument("folder", metavar="FOLDER", help=folder)
     check.set_defaults(run=_check)
@@ -86,6 +95,12 @@ def _parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     ahead.set_defaults(run=_forecast)
 
+    report = commands.add_parser(
+        "report", help="run the folder's notebook; write report.html and care.ics into the folder"
+    )
+    report.add_argument("folder", metavar="FOLDER", help=folder)
+    report.set_defaults(run=_page)
+
     species = commands.add_parser("species", help="list the species, or describe one")
     species.add_argument(
         "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
@@ -104,22 +119,48 @@ def _whole(text: str) -> int:
     return number
 
 
+def _new(arguments: argparse.Namespace) -> None:
+    from antgrowth._reporting.new_folder import write_folder
+
+    paths = write_folder(
+        Path(arguments.folder),
+        arguments.species,
+        queen_since=arguments.queen_since,
+        hemisphere=arguments.hemisphere,
+        country=arguments.country,
+    )
+    for path in paths:
+        print(f"written: {path}")
+    print(f"Next: fill in counts.csv, then: antgrowth report {_quoted(arguments.folder)}")
+
+
+def _page(arguments: argparse.Namespace) -> None:
+    from antgrowth.report import write_report
+
+    written = write_report(arguments.folder)
+    print(f"written: {written.page}")
+    print(f"written: {written.calendar}")
+
+
 def _check(arguments: argparse.Namespace) -> None:
-    from antgrowth.colony import COUNTS_FILE, load_colony, unread_files
+    from antgrowth.colony import CHANGES_FILE, COUNTS_FILE, FEEDS_FILE, load_colony
 
     colony = load_colony(arguments.folder)
     print(colony.summary())
-    for row in colony.counts.skipped.itertuples():
-        print(f"not used: {COUNTS_FILE}, row {row.row}: {row.reason}")
-    for name in unread_files(arguments.folder):
-        print(f"not used: {name}; this version does not read it")
+    logs = {COUNTS_FILE: colony.counts, CHANGES_FILE: colony.changes, FEEDS_FILE: colony.feeds}
+    for name, log in logs.items():
+        for row in log.skipped.itertuples() if log is not None else ():
+            print(f"not used: {name}, row {row.row}: {row.reason}")
     print(f"cautions: antgrowth species {_profile(colony, arguments.folder)}")
 
 
 def _profile(colony: Colony, folder: str) -> str:
     """What to call `antgrowth species` with to read about the colony's ant."""
     own = Path(folder) / colony.settings["species"]
-    text = str(own) if own.is_file() else colony.species.name
+    return _quoted(str(own) if own.is_file() else colony.species.name)
+
+
+def _quoted(text: str) -> str:
     return f'"{text}"' if " " in text else text
 
 
@@ -146,8 +187,6 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     if "temperature" not in colony.settings:
         facts.append(("", f"to plan otherwise, write into {SETTINGS_FILE} a line [temperature], "
                       "and below it: after = { constant_c = 24.0 }"))  # fmt: skip
-    if season := _unplanned_rest(colony, ahead):
-        facts.append(("rest", season))
     if not arrival.reached and arrival.chance_never > 0:
         never = share_words(arrival.chance_never)
         facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance that it comes first"))
@@ -159,29 +198,6 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     return replace(
         report, title=f"{arrival.sentence()}.", facts=tuple(facts), closing=(), warning=""
     ).as_text()
-
-
-def _unplanned_rest(colony: Colony, ahead: Forecast) -> str:
-    """Warn of a rest season ahead for which nothing is planned; empty if there is none."""
-    import pandas as pd
-
-    ant, rest, leeway = colony.species, colony.species.rest, pd.Timedelta(days=REST_LEEWAY_DAYS)
-    if not rest.needed:
-        return ""
-    later = pd.DateOffset(months=6 if colony.settings.get("hemisphere") == "south" else 0)
-    for year in range(ahead.start.year - 1, ahead.dates[-1].year + 1):
-        start, end = (pd.Timestamp(f"{year}-{day}") + later for day in (rest.start, rest.end))
-        if end < start:
-            end += pd.DateOffset(years=1)
-        # Keepers move the season by some weeks: a rest near it is the rest of that season.
-        near = ahead.temperature.resting(start - leeway, (end - start + 2 * leeway).days)
-        if start <= ahead.dates[-1] and end > ahead.start and not near.any():
-            return (
-                f"{ant.scientific_name} needs one, usually {start:%Y-%m-%d} to {end:%Y-%m-%d}, and "
-                f"none is planned: trust no number after it should begin. Add it to "
-                f"{SETTINGS_FILE}: a line [[rest]], and below it start, end and temperature_c"
-            )
-    return ""
 
 
 def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from antgrowth.care import CarePlan
     from antgrowth.forecast import Forecast
 
-__all__ = ["Colony", "demo_colony", "load_colony", "unread_files"]
+__all__ = ["Colony", "demo_colony", "load_colony"]
 
 COUNTS_FILE, CHANGES_FILE, FEEDS_FILE = "counts.csv", "changes.csv", "feeds.csv"
 
@@ -317,11 +317,6 @@ def demo_colony(name: str) -> Path:
             "load_colony."
         )
     return home / name
-
-
-def unread_files(folder: str | os.PathLike[str]) -> list[str]:
-    """Name the keeper's files in a colony folder that this version does not read: none."""
-    return []
 
 
 def _species(folder: Path, wanted: str) -> Species:

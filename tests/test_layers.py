@@ -53,6 +53,8 @@ LAYERS: dict[str, set[str]] = {
     },
     # Pictures and the command line.
     "edge": {
+        "report", "_reporting", "_reporting.dress", "_reporting.marks", "_reporting.new_folder",
+        "_reporting.notebook", "_reporting.page",
         "plotting", "cli", "_pictures", "_pictures.care", "_pictures.drawing", "_pictures.food",
         "_pictures.temperature",
     },

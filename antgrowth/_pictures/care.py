@@ -34,9 +34,10 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     Axes
     """
     shown = [milestone for milestone in plan if milestone.is_scheduled]
+    figure = None
     if ax is None:
         size = (9, 1.9 + 0.42 * max(len(shown), 1))
-        ax = plt.subplots(figsize=size, layout="constrained")[1]
+        figure, ax = plt.subplots(figsize=size, layout="constrained")
     for row, milestone in enumerate(shown):
         _draw_row(ax, row, milestone)
     draw.dress(ax)
@@ -47,7 +48,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     ax.tick_params(axis="y", length=0)
     _draw_days(ax, plan, shown)
     if shown:
-        draw.legend_below(ax.figure, [ax]) if len(ax.figure.axes) == 1 else draw.legend(ax)
+        draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     else:
         ax.annotate("nothing is scheduled", (0.5, 0.5), xycoords="axes fraction", ha="center")
     draw.head(ax, _title(shown), f"{plan.forecast.fit.counts.name}: {CONDITION}")
@@ -59,7 +60,7 @@ def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
     last = milestone.horizon_end if milestone.last is pd.NaT else milestone.last
     first = milestone.first
     color = GREY if milestone.by_date else BLUE
-    label = "by the calendar" if milestone.by_date else f"{milestone.level:.0%} window"
+    label = "by calendar or weather" if milestone.by_date else f"{milestone.level:.0%} window"
     width = max((last - first).days, 1)
     ax.barh(row, width, left=mdates.date2num(first), height=0.5, color=color, alpha=0.5,
             linewidth=0, label=label)  # fmt: skip
@@ -99,7 +100,6 @@ def _title(shown: list[Milestone]) -> str:
     if not shown:
         return "Nothing is scheduled"
     nearest = shown[0]
-    words = nearest.title[0] + nearest.title[1:].lower()
     if nearest.last is pd.NaT:
-        return f"Next: {words}, not before {day_words(nearest.first)}"
-    return f"Next: {words}, {span_words(nearest.first, nearest.last)}"
+        return f"{nearest.title}: not before {day_words(nearest.first)}"
+    return f"{nearest.title}: {span_words(nearest.first, nearest.last)}"

@@ -1,0 +1,117 @@
+"""The notebook that makes the page of a colony: written for a keeper to change, and run."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from pathlib import Path
+
+import nbformat
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError
+from nbconvert import HTMLExporter
+
+from antgrowth._reporting.dress import dressed
+from antgrowth.errors import AntgrowthError
+
+__all__ = ["CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "page_of", "ran", "usual_notebook"]
+
+NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
+
+LIMIT_SECONDS = 300
+"""Longest that one cell may take. [s]"""
+
+INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
+"""Pictures belong into the page, whatever backend the caller draws with."""
+
+HIDDEN = "hide"
+"""Tag of cells whose outputs stay out of the page."""
+
+CELLS = (
+    ("markdown", "<!-- `antgrowth report` runs this notebook and makes report.html of what it "
+                 "shows. Change it as you like. -->"),
+    ("code", "%config InlineBackend.figure_formats = ['retina']\n"
+             "import antgrowth as ag\n"
+             "from antgrowth.report import Page\n\n"
+             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+    ("code", "colony = ag.load_colony('.')\n"
+             "fit = colony.fit(rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, rng=1)\n"
+             "plan = colony.care_plan(ahead)\n"
+             f"plan.to_ics('{CALENDAR_FILE}')\n"
+             "page = Page(plan, WORKERS)"),
+    ("code", "page.title"),
+    ("markdown", "## Today"),
+    ("code", "page.today"),
+    ("markdown", "## Forecast"),
+    ("code", "page.forecast"),
+    ("code", "ahead.plot(WORKERS);"),
+    ("markdown", "## Milestones"),
+    ("code", "page.milestones"),
+    ("code", "plan.plot();"),
+    ("markdown", "## Food, next four weeks"),
+    ("code", "page.food"),
+    ("markdown", "## Alerts"),
+    ("code", "page.alerts"),
+    ("markdown", "## Model notes"),
+    ("code", "page.notes"),
+    ("markdown", "## Cautions"),
+    ("code", "page.cautions"),
+)  # fmt: skip
+
+
+def usual_notebook() -> nbformat.NotebookNode:
+    """The notebook of a new folder."""
+    make = {"markdown": nbformat.v4.new_markdown_cell, "code": nbformat.v4.new_code_cell}
+    cells = [make[kind](source) for kind, source in CELLS]
+    for place, cell in enumerate(cells):
+        cell["id"] = f"cell-{place}"  # the same file each time
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    return nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
+
+
+def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
+    """Run a notebook in a folder, from a clean kernel.
+
+    Raises
+    ------
+    AntgrowthError
+        If a cell fails: with what the package says of the keeper's files, or naming the cell.
+    """
+    client = NotebookClient(
+        notebook,
+        timeout=LIMIT_SECONDS,
+        kernel_name="python3",
+        resources={"metadata": {"path": str(folder)}},
+        record_timing=False,
+    )
+    try:
+        # Errors of cells come back as such; what else a kernel says is no concern of a keeper.
+        client.execute(env=os.environ | INLINE, stderr=subprocess.DEVNULL)
+    except CellExecutionError as error:
+        if issubclass(getattr(_errors(), error.ename, Exception), AntgrowthError):
+            raise AntgrowthError(error.evalue) from None
+        raise AntgrowthError(
+            f"{NOTEBOOK_FILE}: a cell fails with {error.ename}: {error.evalue}. Open the notebook "
+            "and mend that cell, or delete the file: then the usual one is run."
+        ) from None
+    return notebook
+
+
+def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
+    """Make one page of what a notebook shows, its code left out."""
+    exporter = HTMLExporter(
+        template_name="basic",
+        exclude_input=True,
+        exclude_input_prompt=True,
+        exclude_output_prompt=True,
+        exclude_anchor_links=True,
+    )
+    content, _ = exporter.from_notebook_node(notebook)
+    return dressed(title, content)
+
+
+def _errors() -> object:
+    import antgrowth.errors
+
+    return antgrowth.errors

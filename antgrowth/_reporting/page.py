@@ -1,0 +1,288 @@
+"""The sections of a colony's page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pandas as pd
+
+from antgrowth._caring.view import day, milestone_cells
+from antgrowth._eating.practice import CAUTIONS, SERVING
+from antgrowth._eating.servings import MIXING
+from antgrowth._eating.view import start_sentence
+from antgrowth._reporting.marks import Section, listing, mark, paragraph, table
+from antgrowth._showing.phrases import count_words
+from antgrowth._showing.render import ants, held_in_sample, rounded, share_words
+from antgrowth._showing.words import counted
+from antgrowth.alerts import MIND
+from antgrowth.care import CarePlan
+from antgrowth.errors import AntgrowthError, SpeciesError
+from antgrowth.food import FoodPlan
+from antgrowth.placing import Placing, place_in_species
+from antgrowth.stages import STAGES
+
+__all__ = ["Page"]
+
+FOOD_WEEKS = 4
+STEP_DAYS, STEPS = 28, 6
+"""Evenings that the table of the forecast shows: so many days apart, and how many of them."""
+
+LEARNED_LITTLE = 0.1
+"""Parameters of which the notes removed less doubt than this are still the profile's."""
+
+LEVELS = ("q50", "q05", "q95")
+DATES = ("first", "middle", "last", "prepare_from")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Page:
+    """What a keeper wants to see of a colony at a glance, section by section.
+
+    Attributes
+    ----------
+    plan : CarePlan
+    workers : int
+        Number waited for.
+
+    Examples
+    --------
+    Each section is shown by a notebook as HTML; a notebook that `antgrowth new` writes does so for
+    all of them.
+
+    >>> import antgrowth as ag
+    >>> import pandas as pd
+    >>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-14"], "eggs": [9, 7]})
+    >>> fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+    >>> page = Page(ag.care_plan(fit.forecast(days=120, draws=200, rng=1)), workers=30)
+    >>> "data-of" in page.today._repr_html_()
+    True
+    """
+
+    plan: CarePlan
+    workers: int = 30
+
+    def __repr__(self) -> str:
+        return f"Page({self.plan.forecast.fit.counts.name!r})"
+
+    @property
+    def placing(self) -> Placing:
+        """Where the colony stands among its species."""
+        return place_in_species(self.plan.forecast.fit)
+
+    @property
+    def food_plan(self) -> FoodPlan | None:
+        """Food of the forecast; None where the mass of a worker is not known."""
+        try:
+            return self.plan.forecast.food(feeds=self.plan.feeds)
+        except SpeciesError:
+            return None
+
+    @property
+    def title(self) -> Section:
+        """Name, species and the day it holds for."""
+        fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
+        verdict = self.placing.verdict
+        kind = verdict.replace(" ", "-")
+        return Section(
+            f"<h1>{mark('name', fit.counts.name)}</h1>"
+            f'<p class="under">{mark("species", ant.scientific_name)} '
+            f"({mark('common_name', ant.common_name)}), as of the note of "
+            f"{mark('start', day(fit.counts.end))}. "
+            f'<strong class="verdict {kind}">{mark("placing.verdict", verdict)}</strong></p>'
+        )
+
+    @property
+    def today(self) -> Section:
+        """State at the last note, and whether it is on track."""
+        ahead, fit = self.plan.forecast, self.plan.forecast.fit
+        place, frame = self.placing, fit.counts.frame
+        amounts = _by_day(ahead.frame())
+        rows = []
+        for stage in STAGES:
+            noted = frame[frame["stage"] == stage]
+            last, when = "", ""
+            if len(noted):
+                cell = noted.iloc[-1]
+                last = mark(
+                    f"noted.{stage}", count_words(cell["low"], cell["high"], cell["kind"], stage)
+                )
+                when = mark(f"noted.{stage}.date", day(cell["date"]))
+            values = amounts[ahead.start, stage]
+            median, low, high = (
+                mark(f"now.{stage}.{level}", ants(values[level])) for level in LEVELS
+            )
+            rows.append((stage, last, when, median, f"{low} to {high}"))
+        evidence = place.evidence(fit.species.scientific_name)
+        head = ("stage", "last noted", "on", "now, most likely", "range")
+        return Section(
+            paragraph("placing", f"{place.finding}: {evidence}.")
+            + table(head, rows, 2)
+            + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
+        )
+
+    @property
+    def forecast(self) -> Section:
+        """When the number waited for is there, and what to expect until then."""
+        ahead = self.plan.forecast
+        parts = [paragraph("arrival", f"{ahead.arrival(self.workers).sentence()}.", "finding")]
+        try:
+            parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.workers)))
+        except AntgrowthError:
+            pass  # there is no rest ahead to be before
+        amounts = _by_day(ahead.frame())
+        rows = []
+        for date in ahead.dates[STEP_DAYS::STEP_DAYS][:STEPS]:
+            cells = [mark(f"ahead.{day(date)}", day(date))]
+            for stage in ("workers", "brood"):
+                at, values = f"ahead.{day(date)}.{stage}", amounts[date, stage]
+                median, low, high = (mark(f"{at}.{level}", ants(values[level])) for level in LEVELS)
+                cells += [median, f"{low} to {high}"]
+            rows.append(cells)
+        head = ("evening of", "workers", "range", "brood", "range")
+        parts.append(table(head, rows, 4))
+        parts.append(paragraph("assumed", f"Temperature to come: {ahead.assumed}.", "small"))
+        return Section("".join(parts))
+
+    @property
+    def milestones(self) -> Section:
+        """The windows, what does not hold, nests, outdoors."""
+        plan, rows = self.plan, []
+        for milestone in plan:
+            at = f"milestone.{milestone.id}"
+            if not milestone.is_scheduled:
+                continue
+            cells = [
+                mark(f"{at}.{name}", text)
+                for name, text in zip(DATES, milestone_cells(milestone)[2:6], strict=True)
+            ]
+            rows.append((mark(at, milestone.title), mark(f"{at}.status", milestone.status), *cells))
+        head = ("milestone", "status", "from", "most likely", "to", "prepare from")
+        parts = [table(head, rows, 0)] if rows else []
+        others = [m for m in plan if not m.is_scheduled]
+        items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
+        parts.append(f'<ul class="small">{items}</ul>' if items else "")
+        open_checks = "".join(
+            f"<li>{mark(f'milestone.{milestone.id}', milestone.title)}: "
+            f"{mark(f'check.{milestone.id}.{check.name}', str(check))}</li>"
+            for milestone in plan
+            for check in milestone.checks
+            if check.holds is not True
+        )
+        if open_checks:
+            parts.append(f'<h3>Check first</h3><ul class="small">{open_checks}</ul>')
+        if plan.room is not None:
+            parts.append(f"<h3>Nests</h3>{listing('room', plan.room.sentences())}")
+        if plan.outdoors is not None:
+            parts.append(paragraph("outdoors", plan.outdoors.sentence()))
+        return Section("".join(parts))
+
+    @property
+    def food(self) -> Section:
+        """What to offer in the next four weeks."""
+        food = self.food_plan
+        if food is None:
+            ant = self.plan.forecast.fit.species
+            return Section(
+                f"<p>The mass of a worker is not known for {mark('species', ant.scientific_name)}: "
+                "no amounts can be told. Weigh some workers.</p>"
+            )
+        frame = food.frame()
+        soon = frame["start"] < food.dates[0] + pd.Timedelta(weeks=FOOD_WEEKS)
+        weeks = list(dict.fromkeys(frame.loc[soon, "week"]))  # the first may be a part of one
+        sugar, kind = f"{food.percent:g} % sugar water", food.prey[0].kind
+        rows = []
+        for week in weeks:
+            part = frame[frame["week"] == week]
+            cells = [
+                mark(f"food.{week}.start", day(part["start"].iloc[0])),
+                mark(f"food.{week}.days", str(part["days"].iloc[0])),
+            ]
+            for item, unit in ((sugar, "µL"), (kind, "mg")):
+                line = part[(part["item"] == item) & (part["unit"] == unit)].iloc[0]
+                cells += _amount(f"food.{week}.{item}.{unit}", line)
+            rows.append(cells)
+        head = (
+            "week from",
+            "days fed",
+            "sugar water, µL",
+            "range",
+            f"{kind}, mg",
+            "range",
+        )
+        shown = frame["week"].isin(weeks) & frame["item"].isin([sugar, kind])
+        notes = dict.fromkeys(filter(None, frame.loc[shown, "note"]))
+        prey = f"Prey {start_sentence(food)}."
+        return Section(
+            paragraph("food.start", prey)
+            + paragraph(
+                "food.percent", f"Amounts a week; sugar water of {food.percent:g} % by weight."
+            )
+            + table(head, rows, 5)
+            + f'<div class="small">{listing("food.note", notes)}'
+            + f"{listing('food.practice', (SERVING, MIXING, *CAUTIONS))}</div>"
+        )
+
+    @property
+    def alerts(self) -> Section:
+        """What stands out in the notes."""
+        alerts = self.plan.alerts
+        mind = paragraph("alerts.mind", f"Mind: {MIND}.", "small")
+        if not len(alerts):
+            none = f"<p>Nothing stands out up to {mark('start', day(alerts.end))}.</p>"
+            return Section(none + mind)
+        return Section(listing("alert", (alert.sentence() for alert in alerts)) + mind)
+
+    @property
+    def notes(self) -> Section:
+        """What the model rests on, and how far it can be trusted."""
+        return Section(f'<div class="small">{listing("note", _model_notes(self.plan))}</div>')
+
+    @property
+    def cautions(self) -> Section:
+        """What to take care of, the law first."""
+        return Section(f'<div class="small">{listing("caution", self.plan.cautions())}</div>')
+
+
+def _by_day(frame: pd.DataFrame) -> dict[tuple[pd.Timestamp, str], dict[str, float]]:
+    """Quantiles of a forecast by date and stage."""
+    return {(line["date"], line["stage"]): line for line in frame.to_dict("records")}
+
+
+def _amount(of: str, line: pd.Series) -> tuple[str, str]:
+    """Median and range of an amount; empty in a week without amounts."""
+    values = [line[level] for level in LEVELS]
+    if not pd.notna(values[0]):
+        return "", ""
+    if values[2] == 0:
+        return mark(f"{of}.q50", "0"), ""
+    median, low, high = (
+        mark(f"{of}.{level}", text) for level, text in zip(LEVELS, rounded(*values), strict=True)
+    )
+    return median, f"{low} to {high}"
+
+
+def _model_notes(plan: CarePlan) -> Iterator[str]:
+    ahead, fit = plan.forecast, plan.forecast.fit
+    log = fit.counts
+    yield (
+        f"{counted(len(log.frame), 'count')} on {counted(len(log), 'date')}, {log.start:%Y-%m-%d} "
+        f"to {log.end:%Y-%m-%d}; {counted(len(log.skipped), 'row')} of the file not used."
+    )
+    if not fit.converged:
+        yield "NOT CONVERGED: the fit did not settle; do not rely on these dates."
+    held, exact = held_in_sample(fit)
+    if exact:
+        yield f"The 90% intervals hold {held} of {counted(exact, 'exact count')} (in sample)."
+    frame = fit.summary_frame()
+    own = frame.loc[frame["learned"] < LEARNED_LITTLE, "parameter"]
+    if len(own):
+        yield f"Still the profile's, not the colony's: {', '.join(own)}."
+    lost = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    if lost:
+        yield f"Chance that brood was lost between two looks: {share_words(lost)}."
+    yield (
+        f"{ahead.draws:,} simulated colonies, {ahead.days} days from {ahead.start:%Y-%m-%d}, seed "
+        f"{ahead.seed}; evidence for {fit.species.name}: {fit.species.grade}."
+    )
+    yield "Every date holds if the queen lives and stays fertile: no count can tell that."

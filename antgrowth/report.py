@@ -1,0 +1,57 @@
+"""The report of a colony folder: one page and a calendar, made by running a notebook on it."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from antgrowth._reporting.page import Page
+from antgrowth.colony import load_colony
+
+__all__ = ["Page", "Written", "write_report"]
+
+
+@dataclass(frozen=True)
+class Written:
+    """Files that `write_report` has written.
+
+    Attributes
+    ----------
+    page, calendar : Path
+    """
+
+    page: Path
+    calendar: Path
+
+
+def write_report(folder: str | os.PathLike[str]) -> Written:
+    """Run the notebook of a colony folder and make a page of what it shows.
+
+    Parameters
+    ----------
+    folder : str or path
+        As `antgrowth.load_colony` reads it. Its colony.ipynb is run if there is one, else the
+        notebook that `antgrowth new` writes.
+
+    Returns
+    -------
+    Written
+        report.html, which needs no other file, and care.ics, both in the folder.
+
+    Raises
+    ------
+    AntgrowthError
+        If the folder cannot be read as it stands, or a cell of the notebook fails.
+    """
+    import nbformat
+
+    from antgrowth._reporting import notebook as run
+
+    home = Path(folder).expanduser()
+    colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
+    own = home / run.NOTEBOOK_FILE
+    chosen = nbformat.read(own, as_version=4) if own.is_file() else run.usual_notebook()
+    page = home / run.PAGE_FILE
+    page.write_text(run.page_of(run.ran(chosen, home), colony.name), encoding="utf-8")
+    return Written(page, home / run.CALENDAR_FILE)
