@@ -29,7 +29,8 @@ HALVINGS = 12
 """Steps to find a moment of death: to an hour and a half within a year in one stage."""
 
 HARDLY_ANY = 1e-3
-"""Log-loss to heat or rest within a stage that may be taken as spread like the stage's own."""
+"""Log-loss to heat or rest within a stage that forecasts take as spread like the stage's own, which
+spares most packets the long way of `HALVINGS`."""
 
 WORKER_FATES = 2
 """The same for the lives of workers of one packet, which are long and seldom end in view."""
@@ -153,10 +154,12 @@ class _Nests:
             np.ptp(clock.readings[0, start_day:]) > 0.01 for clock in self.clocks.losses
         )
         self.pace = _pace_table(laws.pace_cv)
+        self.hardly_any = 0.0
 
     def run(self, standing: Packets | None) -> Ints:
         now = np.zeros((4, self.colonies), dtype=np.int64)
         if standing is not None:
+            self.hardly_any = HARDLY_ANY  # from their founding, colonies are told to the hour
             np.add.at(now, (standing.stage, standing.draw), standing.number)
             self._follow(standing)
         for move in self.moves:
@@ -292,7 +295,7 @@ class _Nests:
         borne = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some]))  # log-loss till then
         died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
         if self.has_loss:
-            hard = more[some] > HARDLY_ANY  # most are spared, and the way of these is long
+            hard = more[some] > self.hardly_any
             whom = np.flatnonzero(some)[hard]
             rate = self.hazard[draw[whom], stage] / need[whom]
             died[hard] = self._bearing(

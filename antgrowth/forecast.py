@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._climate.winters import go_on, habit_of, with_rests, without_rest
 from antgrowth._showing.render import forecast_report
 from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
 from antgrowth.ensemble import simulate
@@ -181,11 +182,16 @@ def forecast(
 
 def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
-    tomorrow = fit.counts.end + pd.Timedelta("1D")
-    if temperature is not None:
-        return fit.temperature.then(tomorrow, temperature), temperature.describe()
-    last = fit.temperature.covers()[1]
-    if last is None or last >= fit.counts.end + pd.Timedelta(days=days):
-        return fit.temperature, fit.temperature.describe()
-    usual = fit.temperature.typical_day(last)
-    return fit.temperature.then(last + pd.Timedelta("1D"), usual), usual.describe()
+    setting, ant = fit.setting, fit.species
+    since, until = (np.datetime64(day, "D") for day in (setting.first_day, fit.counts.end))
+    habit = habit_of(ant, setting.hemisphere, fit.temperature, since, until)
+    if temperature is None:
+        plan, words = go_on(fit.temperature, ant, until + days)
+        if habit is None:
+            return plan, words
+        plan, rests = with_rests(plan, habit, ant.value("laying.lower_c"), until + 1, days)
+        return plan, words + rests
+    plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
+    for start, stop in [] if habit is None else without_rest(plan, habit, until + 1, days):
+        words += f"; no rest from {start} until {stop}, though {ant.scientific_name} needs one"
+    return plan, words

@@ -68,6 +68,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
             "past_days": setting.past,
             "usual_age_days": setting.usual_age,
             "queens": setting.queens,
+            "hemisphere": setting.hemisphere,
             "changes": None if setting.changes is None else _table(setting.changes.to_frame()),
         },
         "temperature": _kept(fit),
@@ -110,6 +111,7 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
         usual_age=kept["usual_age_days"],
         changes=None if changes is None else read_changes(_frame(changes)),
         queens=kept["queens"],
+        hemisphere=kept.get("hemisphere"),
     )
     prior = Prior.of(species, setting.past, setting.usual_age)
     climate = setting.climate(setting.day_of(log.end) + 1)

@@ -53,6 +53,8 @@ class Setting:
         Ants carried in or out, queens lost or added.
     queens : int
         Queens at the start.
+    hemisphere : "north", "south" or None
+        Where it lives, which tells the season of its rest; None if not said.
 
     Raises
     ------
@@ -67,6 +69,7 @@ class Setting:
     usual_age: float
     changes: ChangeLog | None
     queens: int
+    hemisphere: str | None = None
 
     def __post_init__(self) -> None:
         if self.changes is not None:

@@ -12,7 +12,7 @@ from antgrowth._reading.arguments import as_celsius
 from antgrowth._showing.words import counted
 from antgrowth.humidity import moved_humidity_pct
 
-__all__ = ["Ramp", "Repeating", "Rest", "Shifted", "Then", "as_plan"]
+__all__ = ["Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "as_plan"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -56,6 +56,9 @@ class Then(Temperature):
     @property
     def _cycle_days(self) -> int:
         return max(self.before._cycle_days, self.after._cycle_days)
+
+    def _ends(self) -> pd.Timestamp | None:
+        return self.after._ends()
 
     def _changes(self) -> tuple[np.datetime64, ...]:
         earlier = (day for day in self.before._changes() if day < self.day)
@@ -111,6 +114,9 @@ class Ramp(Temperature):
     def _cycle_days(self) -> int:
         return self.plan._cycle_days
 
+    def _ends(self) -> pd.Timestamp | None:
+        return self.plan._ends()
+
     def _changes(self) -> tuple[np.datetime64, ...]:
         end = self.day + self.days
         return (end, *(day for day in self.plan._changes() if day > end))
@@ -152,6 +158,9 @@ class Shifted(Temperature):
     @property
     def _cycle_days(self) -> int:
         return self.plan._cycle_days
+
+    def _ends(self) -> pd.Timestamp | None:
+        return self.plan._ends()
 
     def _changes(self) -> tuple[np.datetime64, ...]:
         return self.plan._changes()
@@ -199,6 +208,9 @@ class Rest(Temperature):
     def _cycle_days(self) -> int:
         return self.plan._cycle_days
 
+    def _ends(self) -> pd.Timestamp | None:
+        return self.plan._ends()
+
     def _changes(self) -> tuple[np.datetime64, ...]:
         days = self._interrupted()._changes()
         return tuple(sorted({*days, self.start, self.stop}))
@@ -218,6 +230,52 @@ class Rest(Temperature):
     def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
         day = start + np.arange(days)
         return self.plan._resting(start, days) | ((day >= self.start) & (day < self.stop))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Continued(Temperature):
+    """A temperature that goes on as usual after its end; rests planned for later stay."""
+
+    plan: Temperature
+    day: np.datetime64
+    """First day that is not known any more."""
+    awake: Temperature
+    """What stands for the days that are not known."""
+    asleep: Temperature
+    """The same for those of a rest."""
+
+    def covers(self) -> Span:
+        return self.plan.covers()[0], None
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return self.plan.findings
+
+    def describe(self) -> str:
+        return f"{self.plan.describe()}; then from {self.day} {self.awake.describe()}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return self.plan._cycle_days
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        return tuple(sorted({*self.plan._changes(), self.day}))
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        known = self.plan._hours(start, days)
+        later = start + np.arange(days) >= self.day
+        resting = self._resting(start, days)
+        for which, usual in ((later & ~resting, self.awake), (later & resting, self.asleep)):
+            known[which] = np.where(
+                np.isnan(known[which]), usual._hours(start, days)[which], known[which]
+            )
+        return known
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._resting(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._humidity(start, days)
 
 
 def as_plan(value: Temperature | float, what: str) -> Temperature:

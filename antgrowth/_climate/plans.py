@@ -31,6 +31,8 @@ Span = tuple[pd.Timestamp | None, pd.Timestamp | None]
 
 ONE_DAY = np.timedelta64(1, "D")
 
+_LONGEST_REST_DAYS = 365
+
 _FARTHEST_SHIFT_C = 20.0  # beyond, it is another place and not the same nest
 
 
@@ -75,6 +77,10 @@ class Temperature(ABC):
     def _changes(self) -> tuple[np.datetime64, ...]:
         """Dates on which another temperature or a rest begins or ends, in order."""
         return ()
+
+    def _ends(self) -> pd.Timestamp | None:
+        """Last day with a temperature, rests that are planned for later left aside."""
+        return self.covers()[1]
 
     @property
     def findings(self) -> tuple[str, ...]:
@@ -271,10 +277,10 @@ class Temperature(ABC):
         Parameters
         ----------
         end : date
-            Last day that counts.
+            Last day that counts; if the colony rests on it, the last day before that rest.
         days : int
-            How many days count. Fewer do if some have no temperature; the description says how
-            many did.
+            How many days count. Days of a rest do not, nor do days without a temperature; the
+            description says how many did.
 
         Returns
         -------
@@ -285,6 +291,8 @@ class Temperature(ABC):
         ------
         TemperatureGapError
             If the day `end` has no temperature.
+        TemperatureError
+            If no day without rest is known within a year before it.
 
         Examples
         --------
@@ -296,15 +304,26 @@ class Temperature(ABC):
 
         last, number = as_date(end, "end"), as_whole(days, "days", at_least=1)
         self.hours(last, 1)
-        hours_c = self._hours(last - (number - 1), number)
-        known = np.flatnonzero(~np.isnan(hours_c).any(axis=1))
-        pattern_c = hours_c[known].mean(axis=0)
+        awake = np.flatnonzero(self._awake(last - _LONGEST_REST_DAYS, _LONGEST_REST_DAYS + 1))
+        if not awake.size:
+            raise TemperatureError(
+                f"typical_day: no day without rest is known in the year before {last}. Give the "
+                'temperature to come: temps.then("2027-03-01", ag.constant(24.0)).'
+            )
+        last = last - (_LONGEST_REST_DAYS - int(awake[-1]))
+        known = np.flatnonzero(self._awake(last - (number - 1), number))
+        pattern_c = self._hours(last - (number - 1), number)[known].mean(axis=0)
         first = last - (number - 1 - int(known[0]))
         period = f"{first} to {last}" if first < last else f"{last}"
         return Repeating(
             pattern_c,
             f"mean of {counted(known.size, 'day')}, {period}, repeated daily: {span_of(pattern_c)}",
         )
+
+    def _awake(self, start: np.datetime64, days: int) -> np.ndarray:
+        """Tell which days have a temperature and are of no rest."""
+        known = ~np.isnan(self._hours(start, days)).any(axis=1)
+        return known & ~self._resting(start, days)
 
     def audit(
         self,

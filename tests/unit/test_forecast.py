@@ -225,7 +225,7 @@ class TestArrivalOfForecast:
             assert found.chance_by(day(days)) == pytest.approx(ever.mean())
 
     def test_more_workers_come_later(self, forecast):
-        few, many = (forecast.arrival(n) for n in (10, 20))
+        few, many = (forecast.arrival(n) for n in (7, 10))
         assert few.median < many.median
 
     @pytest.mark.parametrize("workers", [0, -3, 2.5, "30", None])
@@ -304,17 +304,40 @@ def recorded() -> ag.Fit:
 class TestFuture:
     """What the time to come is taken to be."""
 
-    def test_a_plan_without_end_goes_on(self, fit, forecast):
-        assert forecast.assumed == "constant 25.0 °C"
-        assert forecast.temperature is fit.temperature
+    def test_a_plan_without_end_goes_on(self, fit):
+        ahead = fit.forecast(days=40, draws=20, rng=1)  # to 2026-10-13, before the rest
+        assert ahead.assumed == "constant 25.0 °C"
+        assert ahead.temperature is fit.temperature
+
+    def test_a_rest_that_the_species_needs(self, fit, forecast):
+        assert forecast.assumed == (
+            "constant 25.0 °C; rest from 2026-10-15 until 2027-03-01 at 10.0 °C, usual for Lasius "
+            "niger in the northern hemisphere"
+        )
+        resting = forecast.temperature.resting(START, 200)
+        assert np.flatnonzero(resting)[[0, -1]].tolist() == [42, 178]
+        assert forecast.paths[:, 41, 0].mean() > 3
+        assert forecast.paths[:, -1, [0, 2]].mean() < 0.7  # leftover eggs and pupae are mostly lost
+
+    def test_a_rest_of_the_southern_hemisphere(self):
+        south = ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04",
+                       hemisphere="south", rng=1)  # fmt: skip
+        ahead = south.forecast(days=250, draws=20, rng=1)
+        assert ahead.assumed == (
+            "constant 25.0 °C; rest from 2027-04-15 until 2027-09-01 at 10.0 °C, usual for Lasius "
+            "niger"
+        )
+        with pytest.raises(AntgrowthError, match="hemisphere = 'east'. Use 'north' or 'south'."):
+            ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04",
+                   hemisphere="east", rng=1)  # fmt: skip
 
     def test_a_record_ends_and_its_last_two_weeks_go_on(self, recorded):
-        ahead = recorded.forecast(days=60, draws=20, rng=1)
+        ahead = recorded.forecast(days=40, draws=20, rng=1)
         assert ahead.assumed == (
             "mean of 14 days, 2026-08-25 to 2026-09-07, repeated daily: mean 26.0 °C, 24.0 to 28.0"
         )
-        hours = ahead.temperature.hours("2026-09-01", 60)
-        assert hours == pytest.approx(np.tile(np.repeat([24.0, 28.0], 12), (60, 1)))
+        hours = ahead.temperature.hours("2026-09-01", 43)
+        assert hours == pytest.approx(np.tile(np.repeat([24.0, 28.0], 12), (43, 1)))
         assert ahead.temperature.hours("2026-08-01", 1) == pytest.approx(np.full((1, 24), 22.0))
 
     def test_a_record_that_reaches_far_enough_is_taken_as_it_is(self, recorded):
@@ -325,7 +348,11 @@ class TestFuture:
 
     def test_a_plan_of_ones_own_from_the_day_after_the_last_note(self, recorded):
         ahead = recorded.forecast(days=60, temperature=ag.constant(21), draws=20, rng=1)
-        assert ahead.assumed == "constant 21.0 °C"
+        assert ahead.assumed == (
+            "constant 21.0 °C; no rest from 2026-10-15 until 2027-03-01, though Lasius niger needs "
+            "one"
+        )
+        assert not ahead.temperature.resting("2026-09-03", 300).any()
         hours = ahead.temperature.hours("2026-09-03", 2).mean(axis=1)
         assert hours == pytest.approx([26, 21])
 

@@ -65,7 +65,7 @@ def rows(frame: pd.DataFrame, **where: str) -> pd.DataFrame:
 
 @pytest.fixture(scope="module")
 def forecast(fit):
-    return fit.forecast(days=200, draws=400, rng=1)
+    return fit.forecast(200, ag.constant(25.0), draws=400, rng=1)  # no rest in it
 
 
 def number(date) -> float:
@@ -392,8 +392,11 @@ class TestPlotForecast:
         assert " workers on 22 March 2027, most likely around " in whole
 
     def test_subtitle_says_what_it_holds_for(self, forecast):
-        texts = [text.get_text() for text in forecast.plot().texts]
-        assert "if the queen lives and stays fertile; temperature: constant 25.0 °C" in texts
+        texts = [text.get_text().replace("\n", " ") for text in forecast.plot().texts]
+        assert (
+            "if the queen lives and stays fertile; temperature: constant 25.0 °C; no rest from "
+            "2026-10-15 until 2027-03-01, though Lasius niger needs one"
+        ) in texts
 
     def test_long_subtitles_are_broken_into_lines(self, forecast):
         long = dataclasses.replace(forecast, assumed="24.0 °C by day, 20.0 by night; " * 8)
