@@ -113,6 +113,8 @@ class Checker:
     def _food(self) -> Check:
         if self.feeds is None:
             return Check("food", None, "there is no feeds.csv")
+        if not len(self.feeds):
+            return Check("food", None, "feeds.csv holds no portion")
         ahead = self.forecast
         frame = self.feeds.frame
         fresh = frame[

@@ -63,8 +63,8 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
 def seasons_of(
     rest: Rest, year: int, hemisphere: str
 ) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
-    """Usual rest seasons from the year before to the year after, in order of time."""
-    for shift in (-1, 0, 1, 2):
+    """Usual rest seasons that begin from two years before to two years after, in order of time."""
+    for shift in range(-2, 3):
         begins = yearly(str(rest.start), year + shift, hemisphere)
         ends = yearly(str(rest.end), year + shift, hemisphere)
         if ends <= begins:

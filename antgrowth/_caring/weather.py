@@ -57,7 +57,7 @@ class Weather:
         low_c, high_c : array, shape (number, days)
             [°C]
         """
-        places = pd.date_range(start, periods=days).dayofyear.to_numpy() - 1
+        places = pd.date_range(start, periods=days).day_of_year.to_numpy() - 1
         stray = np.empty((number, days))
         stray[:, 0] = rng.standard_normal(number)
         fresh = np.sqrt(1.0 - self.persistence**2)
@@ -101,7 +101,7 @@ def weather_of(plan: Temperature) -> Weather:
             f"At least {FEWEST_DAYS} are needed, since every season has to be in it: add readings, "
             "or give monthly_normals."
         )
-    places = dates.dayofyear.to_numpy()[known]
+    places = dates.day_of_year.to_numpy()[known]
     lows, low_sd, low_keeps = _learned(hours_c[known].min(axis=1), places)
     highs, high_sd, high_keeps = _learned(hours_c[known].max(axis=1), places)
     basis = (

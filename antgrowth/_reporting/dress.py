@@ -57,7 +57,7 @@ img { display: block; width: 100%; max-width: 46rem; height: auto; margin: .6rem
   table { margin: 1mm 0; font-size: 8.2pt; }
   th, td { padding: .35mm 2mm .35mm 0; }
   th { font-size: 7.6pt; }
-  img { max-height: 52mm; width: auto; max-width: 100%; margin: 1mm auto; }
+  img { max-height: 45mm; width: auto; max-width: 100%; margin: 1mm auto; }
   tr, img { break-inside: avoid; }
 }
 """

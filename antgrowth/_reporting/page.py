@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -244,7 +245,7 @@ class Page:
         return Section(f'<div class="small">{listing("caution", self.plan.cautions())}</div>')
 
 
-def _by_day(frame: pd.DataFrame) -> dict[tuple[pd.Timestamp, str], dict[str, float]]:
+def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:
     """Quantiles of a forecast by date and stage."""
     return {(line["date"], line["stage"]): line for line in frame.to_dict("records")}
 
