@@ -1,0 +1,49 @@
+"""The calibration study: do intervals hold what they promise on colonies of many kinds?"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from statistical.study import KINDS, SPECIES, ranks, study, table, trials, with_durations
+
+
+@pytest.mark.slow
+def test_every_kind_of_colony():
+    found = table({kind.name: study(kind) for kind in KINDS}).set_index("kind")
+    print(f"\n{found.round(2).to_string()}")
+    kinds, everything = found.drop(index="all"), found.loc["all"]
+    assert 85 <= everything["PIT 90 %"] <= 95
+    assert 42 <= everything["held 50 %"] <= 58
+    assert everything["ratio"] <= 0.5
+    assert kinds["PIT 90 %"].min() >= 80
+    for name in ("workers counted alone", "acquired part-grown"):
+        assert 84 <= kinds.loc[name, "PIT 90 %"] <= 96
+
+
+@pytest.mark.slow
+def test_true_parameters_rank_anywhere_among_draws():
+    found = ranks()
+    print(f"\n{found.mean().round(2).to_string()}")
+    for name, place in found.items():
+        # Seventeen tests at once: one in a thousand each keeps false alarms to one in sixty.
+        assert stats.kstest(place, "uniform").pvalue > 1e-3, name
+
+
+def test_kinds_are_what_they_say():
+    """A quick look at the study's parts in every run of the tests."""
+    rng = np.random.default_rng(3)
+    made = {kind.name: trials(kind, 1, rng)[0][0] for kind in KINDS}
+    assert made["acquired part-grown"].acquired
+    assert (made["a winter rest ahead"].hourly_c == 8.0).all(axis=1).sum() == 60
+    workers = made["workers counted alone"].log
+    assert (workers[["eggs", "larvae", "pupae"]] == "").all(axis=None)
+    for trial in made.values():
+        assert pd.Timestamp(trial.log["date"].iloc[-1]) < pd.Timestamp("2026-03-01") + pd.Timedelta(
+            days=trial.truth
+        )
+    assert with_durations(SPECIES, 1.5).value("development.egg.days") == pytest.approx(
+        1.5 * SPECIES.value("development.egg.days")
+    )
