@@ -394,3 +394,77 @@ def test_results_beside_the_tables_are_no_fault(folder):
 def test_own_species_missing(folder):
     say(folder, SAID.replace("lasius-niger", "my-ant.toml") + STEADY)
     assert "my-ant.toml: there is no such file" in fault(folder)
+
+
+# What a care plan asks of colony.toml --------------------------------------------------------------
+
+
+def test_faults_of_nests_milestones_and_outdoors_together(folder):
+    text = fault(
+        say(
+            folder,
+            SAID
+            + 'country = "UK"\n'
+            + STEADY
+            + """
+[[nests]]
+name = "tube"
+[[milestones]]
+id = "out-of-tub"
+lead_days = 3
+[outdoors]
+worker = 100
+""",
+        )
+    )
+    assert "colony.toml: country = 'UK'. Allowed: the two-letter code of ISO 3166-1" in text
+    assert "colony.toml: nests tube: no size. Allowed: one of workers" in text
+    assert "colony.toml: milestones out-of-tub: title, triggers missing" in text
+    assert (
+        "colony.toml: outdoors.worker = 100. That key is not known. Did you mean workers?" in text
+    )
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ("workers = 50", "outdoors has no weather. Allowed: normals_c"),
+        ('normals_c = [1]\nweather = "w.csv"', "outdoors has normals_c and weather. Allowed"),
+        ("normals_c = [1, 2]", "outdoors: monthly_normals: 2 values. Give 12"),
+        ('weather = "w.csv"', "w.csv"),
+    ],
+)
+def test_weather_outdoors_that_cannot_be_used(folder, lines, message):
+    text = fault(say(folder, SAID + f"{STEADY}\n[outdoors]\n{lines}\n"))
+    assert message in text
+
+
+def test_a_record_still_to_come_leaves_the_plan(folder):
+    path = say(folder, SAID + STEADY)
+    (path / "temperature.csv").write_text("# an example\ntime,temperature_c\n\n", encoding="utf-8")
+    assert "constant" in load_colony(path).temperature.describe()
+
+
+def test_a_plan_of_care_from_the_folder(folder):
+    path = say(
+        folder,
+        SAID
+        + 'country = "DE"\nhemisphere = "south"\n'
+        + STEADY
+        + """
+[[nests]]
+name = "tube"
+workers = 25
+[[milestones]]
+id = "out-of-tube"
+done = "2026-07-20"
+[outdoors]
+normals_c = [18, 18, 18, 18, 18, 18, 18, 18, 18, 18, 18, 18]
+weeks = 2
+""",
+    )
+    read = load_colony(path)
+    plan = read.care_plan(read.fit(rng=1).forecast(days=60, draws=20, rng=1))
+    assert plan.hemisphere == "south" and plan.country == "DE"
+    assert plan.room.stages[0].nest.name == "tube" and plan.outdoors.weeks == 2
+    assert plan["out-of-tube"].status == "done"
