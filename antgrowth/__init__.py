@@ -34,8 +34,11 @@ from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, fit
 from antgrowth.food import daily_food
 from antgrowth.forecast import Arrival, Forecast
+from antgrowth.growing import GrowthRate, growth_rate
 from antgrowth.nest import Nest, NestRoom, nest_room
 from antgrowth.outdoors import OutdoorWindows, outdoor_windows
+from antgrowth.regime_search import BestRegime, best_regime
+from antgrowth.regimes import RegimeComparison, compare_regimes
 from antgrowth.saving import load_fit
 from antgrowth.species import Species, list_species, load_species
 from antgrowth.temperature import (
@@ -51,6 +54,7 @@ __all__ = [
     "AntgrowthError",
     "Arrival",
     "Backtest",
+    "BestRegime",
     "CarePlan",
     "ChangeLog",
     "Colony",
@@ -59,24 +63,29 @@ __all__ = [
     "FeedLog",
     "Fit",
     "Forecast",
+    "GrowthRate",
     "LogError",
     "Milestone",
     "Nest",
     "NestRoom",
     "OutdoorWindows",
+    "RegimeComparison",
     "Species",
     "SpeciesError",
     "Temperature",
     "TemperatureError",
     "TemperatureGapError",
     "backtest",
+    "best_regime",
     "care_plan",
+    "compare_regimes",
     "constant",
     "daily_food",
     "day_night",
     "demo_colony",
     "fit",
     "fit_rate_curve",
+    "growth_rate",
     "list_species",
     "load_colony",
     "load_fit",

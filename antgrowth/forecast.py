@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -9,10 +10,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._climate.winters import go_on, habit_of, with_rests, without_rest
+from antgrowth._climate.winters import Habit, go_on, habit_of, with_rests, without_rest
 from antgrowth._showing.render import forecast_report
 from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
-from antgrowth.ensemble import simulate
+from antgrowth.ensemble import Luck, simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
 from antgrowth.laws import Laws
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from antgrowth.food import FoodPlan
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "forecast"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "forecast", "paired_forecast", "rest_habit"]
 
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
@@ -169,22 +170,61 @@ def forecast(
         if not (isinstance(value, (int, np.integer)) and value >= 1):
             raise AntgrowthError(f"forecast: {name} = {value!r}. Give a whole number above 0.")
     seed, source = _seeded(rng)
+    return _grow_on(fit, days, temperature, draws, seed, lambda belief: (source, source))
+
+
+def paired_forecast(
+    fit: Fit, *, days: int, temperature: Temperature | None, draws: int, seed: int
+) -> Forecast:
+    """Forecast with the luck that every such forecast with this seed has.
+
+    The same posterior draws stand in the same nests, and every day brings them the same luck, so
+    that two forecasts of a fit differ by their temperatures and little else.
+
+    Parameters
+    ----------
+    fit, days, temperature, draws
+        See `Fit.forecast`.
+    seed : int
+    """
+
+    def chance(belief: int) -> tuple[np.random.Generator, Luck]:
+        return np.random.default_rng((seed, belief)), Luck((seed, belief))
+
+    return _grow_on(fit, days, temperature, draws, seed, chance)
+
+
+def _grow_on(
+    fit: Fit,
+    days: int,
+    temperature: Temperature | None,
+    draws: int,
+    seed: int,
+    chance: Callable[[int], tuple[np.random.Generator, np.random.Generator | Luck]],
+) -> Forecast:
+    """Let colonies grow on, by the chance of each belief: of the present, and of what follows."""
     plan, assumed = _future(fit, days, temperature)
     climate = fit.setting.climate(fit.days + days, plan)
-    presents = fit.presents(draws)
-    paths = [
-        simulate(p.laws, climate, source, start_day=fit.days, standing=p.packets(source))
-        for p in presents
-    ]
-    laws = Laws.joined([p.laws for p in presents])
+    presents, paths = fit.presents(draws), []
+    for belief, present in enumerate(presents):
+        now, later = chance(belief)
+        standing = present.packets(now)
+        paths.append(
+            simulate(present.laws, climate, later, start_day=fit.days, standing=standing)
+        )
+    laws = Laws.joined([present.laws for present in presents])
     return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
+
+
+def rest_habit(fit: Fit) -> Habit | None:
+    """When in the year the colony of a fit rests; None if its species needs no rest."""
+    since, until = (np.datetime64(d, "D") for d in (fit.setting.first_day, fit.counts.end))
+    return habit_of(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
 
 
 def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
-    setting, ant = fit.setting, fit.species
-    since, until = (np.datetime64(day, "D") for day in (setting.first_day, fit.counts.end))
-    habit = habit_of(ant, setting.hemisphere, fit.temperature, since, until)
+    ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
     if temperature is None:
         plan, words = go_on(fit.temperature, ant, until + days)
         if habit is None:

@@ -21,7 +21,8 @@ LAYERS: dict[str, set[str]] = {
     # Numpy in, numpy out, vectorised over draws.
     "arrays": {
         "rates", "laws", "moves", "cohorts", "standing", "moments", "ensemble", "likelihood",
-        "scoring", "energetics", "humidity", "degree_days", "_eating", "_eating.constants",
+        "scoring", "energetics", "humidity", "degree_days", "lotka", "_eating",
+        "_eating.constants",
     },
     # What the keeper has: readings, counts, changes, the ant.
     "inputs": {
@@ -39,14 +40,17 @@ LAYERS: dict[str, set[str]] = {
     },
     # Frozen results.
     "answers": {
-        "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast", "saving", "food",
-        "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
+        "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast",
+        "saving", "food", "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
         "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
         "_eating.budget", "_eating.daily", "_eating.feeding", "_eating.intake", "_eating.meals",
         "_eating.offers", "_eating.practice", "_eating.servings", "_eating.view",
-        "_judging", "_judging.baselines", "_judging.folds", "_judging.truth", "_judging.verdict",
+        "_judging", "_judging.baselines", "_judging.folds", "_judging.keeper",
+        "_judging.replicas", "_judging.truth", "_judging.verdict",
         "_reading.colony_climate", "_reading.colony_file", "_showing.phrases",
         "alerts", "_watching", "_watching.alert", "_watching.surprises", "_watching.watches",
+        "regimes", "regime_search", "growing", "_regimes", "_regimes.judging", "_regimes.search",
+        "_regimes.view",
         "care", "nest", "outdoors", "_caring", "_caring.calendar", "_caring.checks",
         "_caring.milestone", "_caring.nests", "_caring.seasons", "_caring.timing",
         "_caring.triggers", "_caring.view", "_caring.weather",
@@ -55,8 +59,8 @@ LAYERS: dict[str, set[str]] = {
     "edge": {
         "report", "_reporting", "_reporting.dress", "_reporting.marks", "_reporting.new_folder",
         "_reporting.notebook", "_reporting.page",
-        "plotting", "cli", "_pictures", "_pictures.care", "_pictures.drawing", "_pictures.food",
-        "_pictures.temperature",
+        "plotting", "cli", "_pictures", "_pictures.care", "_pictures.diagnostics",
+        "_pictures.drawing", "_pictures.food", "_pictures.regimes", "_pictures.temperature",
     },
     "root": {"__init__"},
 }  # fmt: skip
@@ -66,7 +70,11 @@ LAZY = {
     ("forecast", "plotting"),
     ("arrival", "plotting"),
     ("food", "_pictures.food"),
+    ("diagnostics", "_pictures.diagnostics"),
     ("care", "_pictures.care"),
+    ("regimes", "_pictures.regimes"),
+    ("regime_search", "_pictures.regimes"),
+    ("growing", "_pictures.regimes"),
     ("audit", "_pictures.temperature"),
     ("curve_fit", "_pictures.temperature"),
     ("_climate.plans", "_pictures.temperature"),

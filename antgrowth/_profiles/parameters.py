@@ -169,6 +169,10 @@ def _parameters() -> Iterator[Parameter]:
             held=True)
     yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
             held=True)
+    for phase in ("founding", "housed"):
+        yield p(f"limits.{phase}_practice_c", "°C", "celsius", 10, 45,
+                f"usual {'while founding' if phase == 'founding' else 'with workers'}",
+                held=True, needed=False)
     yield p("limits.outdoor_low_c", "°C", "celsius", -40, 30,
             "coldest that a nest outdoors comes to no harm in", held=True, needed=False)
     yield p("limits.outdoor_high_c", "°C", "celsius", 10, 60,

@@ -1,0 +1,145 @@
+"""What speaks against a regime, and numbers of waits that may have no end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._climate.gaps import runs
+from antgrowth._climate.plans import Temperature
+from antgrowth._climate.winters import Habit, with_rests, without_rest
+from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
+from antgrowth.audit import Audit, audit
+from antgrowth.errors import TemperatureError
+from antgrowth.fit import Fit
+from antgrowth.forecast import Forecast, rest_habit
+
+__all__ = [
+    "Judged",
+    "gain_of",
+    "judge",
+    "level_of",
+    "next_rest",
+    "phase_of",
+    "rested",
+    "waits_of",
+]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """A regime held against the limits of its species.
+
+    Attributes
+    ----------
+    audit : Audit
+        Of the days looked ahead.
+    objections : tuple of str
+        Why it is not recommended; none if it may be.
+    """
+
+    audit: Audit
+    objections: tuple[str, ...]
+
+    @property
+    def barred(self) -> bool:
+        """Whether it is never recommended."""
+        return bool(self.objections)
+
+    @property
+    def words(self) -> str:
+        """The objections in a sentence; empty if there are none."""
+        return "; ".join(self.objections)
+
+
+def judge(forecast: Forecast, phase: str) -> Judged:
+    """Hold the temperatures of a forecast against the limits of its species.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    phase : str
+        See `Temperature.audit`.
+    """
+    ant, first = forecast.fit.species, np.datetime64(forecast.start, "D") + 1
+    found = audit(forecast.temperature, ant, phase, start=first, days=forecast.days)
+    objections = []
+    name, ceiling_c, margin_c = PHASES[phase][2], found.ceiling_c, found.margin_c
+    if margin_c < 0:
+        objections.append(
+            f"above the {name}, {ceiling_c:g} °C, for {found.hours_above:,.0f} hours"
+        )
+    elif margin_c < SENSOR_MARGIN_C - 1e-9:
+        objections.append(
+            f"{margin_c:.1f} °C below the {name}, {ceiling_c:g} °C: less than the "
+            f"{SENSOR_MARGIN_C:g} °C that a sensor may be off"
+        )
+    habit = rest_habit(forecast.fit)
+    if habit is not None:
+        lacking = without_rest(forecast.temperature, habit, first, forecast.days)
+        for start, stop in lacking[:1]:
+            objections.append(
+                f"no rest from {start} until {stop}, which {ant.scientific_name} needs"
+            )
+    return Judged(found, tuple(objections))
+
+
+def phase_of(fit: Fit, phase: str | None, caller: str) -> str:
+    """The phase given, or that of the colony at its last note: founding without a worker."""
+    if phase is None:
+        workers = np.concatenate([present.centre[:, 3] for present in fit.presents()])
+        return "founding" if np.median(workers) < 0.5 else "housed"
+    if phase not in PHASES:
+        raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
+    return phase
+
+
+def rested(fit: Fit, plan: Temperature, days: int) -> Temperature:
+    """A plan for the days after the last note, with the rests that the species needs."""
+    habit, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    if habit is None:
+        return plan
+    whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
+    coldest = fit.species.value("laying.lower_c")
+    return with_rests(whole, habit, coldest, end + 1, days)[0]
+
+
+def waits_of(forecast: Forecast, workers: int) -> Floats:
+    """Days from the last note until there are so many workers, one a draw; infinite if never."""
+    there = forecast.paths[..., 3] >= workers
+    return np.where(there.any(axis=1), there.argmax(axis=1).astype(float), np.inf)
+
+
+def gain_of(reference: Floats, waits: Floats) -> Floats:
+    """Days won over a reference, draw by draw; NaN where the horizon ends before both arrive."""
+    both = np.isinf(reference) & np.isinf(waits)
+    return np.where(both, np.nan, np.where(both, 0.0, reference) - np.where(both, 0.0, waits))
+
+
+def level_of(values: Floats, level: float) -> float:
+    """Quantile of numbers of which some may be infinite; NaN are left out."""
+    known = values[~np.isnan(values)]
+    if not known.size:
+        return np.nan
+    return float(np.quantile(known, level, method="inverted_cdf"))
+
+
+def next_rest(forecast: Forecast, habit: Habit | None) -> pd.Timestamp | None:
+    """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
+
+    A rest that goes on at the last note is not the next one.
+    """
+    end = np.datetime64(forecast.start, "D")
+    rests = runs(forecast.temperature._resting(end, forecast.days + 1))
+    planned = [end + begin for begin, _ in rests if begin > 0]
+    if planned:
+        return pd.Timestamp(planned[0])
+    if habit is None:
+        return None
+    usual = [s for s, _ in habit.seasons(end + 1, end + forecast.days) if s > end]
+    return pd.Timestamp(usual[0]) if usual else None

@@ -1,0 +1,153 @@
+"""How a comparison of regimes, and the best of them, print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION, PHASES
+from antgrowth._regimes.judging import level_of
+from antgrowth._showing.render import Report, share_words
+from antgrowth.arrival import CONDITION
+
+if TYPE_CHECKING:
+    from antgrowth.regime_search import BestRegime
+    from antgrowth.regimes import RegimeComparison
+
+__all__ = ["best_report", "comparison_report", "gain_words", "whole_days"]
+
+Floats = NDArray[np.float64]
+
+
+def gain_words(gains: Floats, reference: str) -> str:
+    """How much sooner or later a regime is than the reference, with its interval.
+
+    Examples
+    --------
+    >>> gain_words(np.arange(1.0, 101.0), "now")
+    "is 50 days sooner than 'now' (5 to 95 days, 90% interval)"
+    """
+    low, middle, high = (level_of(gains, level) for level in (0.05, 0.5, 0.95))
+    if np.isnan(middle):
+        return f"is neither sooner nor later than {reference!r} within the horizon"
+    if middle < 0:
+        low, middle, high = -high, -middle, -low
+        side = "later"
+    else:
+        side = "sooner"
+    if np.isinf(middle):
+        return f"arrives where {reference!r} does not" if side == "sooner" else "does not arrive"
+    span = f"{_bound(low)} to {_bound(high)} days, 90% interval"
+    return f"is {whole_days(middle)} {side} than {reference!r} ({span})"
+
+
+def whole_days(number: float) -> str:
+    """Write days, whole.
+
+    Examples
+    --------
+    >>> whole_days(1.2), whole_days(12.4)
+    ('1 day', '12 days')
+    """
+    rounded = round(number)
+    return f"{rounded} day" if abs(rounded) == 1 else f"{rounded} days"
+
+
+def _bound(number: float) -> str:
+    if np.isfinite(number):
+        return f"{number:.0f}"
+    return "more than can be seen" if number > 0 else "less than can be seen"
+
+
+def comparison_report(found: RegimeComparison) -> Report:
+    """Report of a comparison: a row a regime, then what speaks against some of them."""
+    frame = found.frame()
+    start, ant = found.fit.counts.end, found.fit.species
+    return Report(
+        title=f"Regimes: {found.workers} workers, {found.fit.counts.name} ({ant.scientific_name})",
+        facts=(
+            ("finding", found.sentence()),
+            ("span", f"{found.days} days from the last note, {start:%Y-%m-%d}; reference: "
+             f"{found.reference}"),
+            ("limits", f"{found.phase}: {PHASES[found.phase][2]} "
+             f"{next(iter(found.judged.values())).audit.ceiling_c:g} °C"),
+            ("holds", CONDITION),
+        ),
+        head=(
+            "regime", "most likely", "90% interval", "days gained", "90% interval", "first",
+            "before rest", "h too warm", "brood lost", "sugar", "protein", "",
+        ),
+        align="lllrrrrrrrrl",
+        rows=tuple(_row(row, found.reference) for row in frame.to_dict("records")),
+        closing=tuple(_closing(found)),
+    )  # fmt: skip
+
+
+def _row(row: dict, reference: str) -> tuple[str, ...]:
+    known = not np.isnan(row["gained_q50"]) and row["regime"] != reference
+    gain = (f"{_bound(row['gained_q05'])} to {_bound(row['gained_q95'])}") if known else ""
+    before = row["chance_before_rest"]
+    verdict = "recommended" if row["recommended"] else "NOT RECOMMENDED" if row["warning"] else ""
+    lost, protein = row["brood_lost_to_heat"], row["protein_mg"]
+    return (
+        row["regime"],
+        _date(row["arrival_q50"]),
+        f"{_date(row['arrival_q05'])} to {_date(row['arrival_q95'])}",
+        _signed(row["gained_q50"]) if known else "",
+        gain,
+        share_words(row["chance_first"]),
+        "" if np.isnan(before) else share_words(before),
+        "" if np.isnan(row["hours_above_ceiling"]) else f"{row['hours_above_ceiling']:,.0f}",
+        "0" if lost == 0 else f"{lost:,.1f}",
+        *("" if np.isnan(mg) else f"{mg / 1000:,.2g} g" for mg in (row["sugar_mg"], protein)),
+        verdict,
+    )
+
+
+def _signed(number: float) -> str:
+    return f"{number:+.0f}" if np.isfinite(number) else "arrives" if number > 0 else "never"
+
+
+def _date(date: pd.Timestamp) -> str:
+    return "later" if date is pd.NaT else f"{date:%Y-%m-%d}"
+
+
+def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
+    for name, why in found.warnings.items():
+        yield "warning", f"{name}: {why}"
+    if any("no rest" in why for why in found.warnings.values()):
+        yield "rest", (
+            "an ant that needs a winter and is kept awake stops rearing of its own accord or "
+            "declines, which no date here knows"
+        )
+    yield "food", "median until there are as many workers, or to the horizon"
+    yield "law" if found.phase == "outdoors" else "care", (
+        OUTDOORS_CAUTION if found.phase == "outdoors" else HEAT_CAUTION
+    )
+
+
+def best_report(found: BestRegime) -> Report:
+    """Report of a search: the best, how flat it is, and the finalists side by side."""
+    below = comparison_report(found.comparison)
+    low, high = found.range_c
+    return Report(
+        title=f"Best regime: {found.comparison.workers} workers, {found.fit.counts.name} "
+        f"({found.fit.species.scientific_name})",
+        facts=(
+            ("finding", found.sentence()),
+            ("flatness", found.flatness()),
+            ("practice", found.practice()),
+            ("searched", f"{len(found.candidates)} plans between {low:g} and {high:g} °C"
+             f"{', each with its rest' if found.rests else ''}; only those are recommended that "
+             f"stay at least 2 °C below the ceiling, {found.ceiling_c:g} °C"),
+            ("holds", CONDITION),
+        ),
+        head=below.head,
+        align=below.align,
+        rows=below.rows,
+        closing=below.closing,
+    )  # fmt: skip
