@@ -154,7 +154,7 @@ class NestRoom:
         return self._report().as_html()
 
     def __repr__(self) -> str:
-        return f"NestRoom({'; '.join(self.sentences()[:-1])})"
+        return f"NestRoom({'; '.join(text.rstrip('.') for text in self.sentences()[:-1])})"
 
     def _report(self) -> Report:
         rows = []

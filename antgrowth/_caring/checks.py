@@ -44,8 +44,8 @@ class Check:
     text: str
 
     def __str__(self) -> str:
-        verdict = {True: "holds", False: "DOES NOT HOLD", None: "not known, look yourself"}
-        return f"{self.name} {verdict[self.holds]}: {self.text}"
+        verdict = {True: "fine", False: "NOT FINE", None: "not known, look yourself"}
+        return f"{self.name}: {verdict[self.holds]}; {self.text}"
 
 
 @dataclass(frozen=True, eq=False)

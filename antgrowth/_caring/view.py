@@ -16,7 +16,7 @@ __all__ = ["HEAD", "day", "milestone_cells", "plan_report"]
 
 HEAD = ("milestone", "status", "from", "most likely", "to", "prepare from", "checks")
 
-_READY = {True: "hold", False: "DO NOT HOLD", None: "look yourself"}
+_READY = {True: "fine", False: "NOT FINE", None: "look yourself"}
 
 
 def plan_report(plan: CarePlan) -> Report:

@@ -318,7 +318,7 @@ class TestChecks:
         monkeypatch.setattr(ag.Fit, "alerts", lambda _: [old, recent])
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is False and check.text == "2026-08-09: brood lost"
-        assert "alerts DOES NOT HOLD" in plan().summary()
+        assert "alerts: NOT FINE;" in plan().summary()
 
     def test_food(self):
         def food(feeds, workers: int) -> tuple[bool | None, str]:

@@ -81,8 +81,8 @@ class TestReadBack:
         text = str(
             entries(path)[uid_of(found.forecast.fit.counts.name, "out-of-tube")]["description"]
         )
-        assert "Caution: Check all joints" in text and "temperature holds" in text
-        assert "food not known, look yourself" in text
+        assert "Caution: Check all joints" in text and "temperature: fine" in text
+        assert "food: not known, look yourself" in text
 
     def test_an_open_end_is_the_horizon(self, path):
         own = {"id": "own", "title": "Own", "triggers": [{"stage": "workers", "count": 260}]}

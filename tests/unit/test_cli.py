@@ -51,7 +51,8 @@ def no_files(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_check_tells_all_that_was_understood(capsys, folder):
-    (folder / "feeds.csv").write_text("date\n")
+    (folder / "feeds.csv").write_text("date,food,offered_mg,left_mg,control_loss_mg,by\n,,,,,me\n")
+    (folder / "changes.csv").write_text("date,stage,change,reason\n2026-08-01,eggs,-2,spilled\n")
     status, lines, errors = run(capsys, "check", folder)
     assert (status, errors) == (0, "")
     assert lines[0] == "Colony: my ants"
@@ -63,7 +64,8 @@ def test_check_tells_all_that_was_understood(capsys, folder):
     assert shown["left alone"] == "columns feed"
     assert ["eggs", "1", "0", "1"] in [line.split() for line in lines]
     assert "not used: counts.csv, row 3: a date, but no count and no note" in lines
-    assert "not used: feeds.csv; this version does not read it" in lines
+    assert "not used: feeds.csv, row 2: no date and no food" in lines
+    assert shown["changes"].startswith("1 change")
     assert lines[-1] == "cautions: antgrowth species lasius-niger"
 
 
@@ -106,11 +108,13 @@ def test_forecast_says_the_finding_first(capsys, no_files, folder):
     )
     assert lines[0] == f"{arrival.sentence()}."
     assert lines[0].startswith("30 workers: 20")
-    assert "(90% interval), most likely about" in lines[0]
+    assert "(90% interval)" in lines[0]
     assert lines[0].endswith("if the queen lives and stays fertile.")
     assert lines[1].split(maxsplit=1) == [
-        "temperature", "assumed from 2026-08-31 on: constant 24.0 °C"
-    ]  # fmt: skip
+        "temperature",
+        "assumed from 2026-08-31 on: constant 24.0 °C; rest from 2026-10-15 until 2027-03-01 at "
+        "10.0 °C, usual for Lasius niger in the northern hemisphere",
+    ]
 
 
 def test_forecast_writes_its_files_beside_the_counts(capsys, folder):
@@ -209,23 +213,28 @@ def test_where_the_record_ends_a_plan_is_offered(capsys, no_files, folder):
 
 
 @pytest.mark.parametrize(
-    ("said", "days", "season"),
+    ("said", "days", "rest"),
     [
-        (SAID, 100, "2026-10-15 to 2027-03-01"),
-        (SAID, 30, None),  # over before the season begins
-        ('hemisphere = "south"\n' + SAID, 100, "2026-04-15 to 2026-09-01"),  # it is on already
-        (SAID + '[rest]\nstart = "2026-11-20"\nend = "2027-02-20"\ntemperature_c = 9\n', 100, None),
-        (SAID.replace("lasius-niger", str(WARM / "species.toml")), 100, None),
+        (
+            'hemisphere = "north"\n' + SAID, 100,
+            "; rest from 2026-10-15 until 2027-03-01 at 10.0 °C, usual for Lasius niger",
+        ),
+        (SAID, 30, ""),  # over before the season begins
+        (
+            'hemisphere = "south"\n' + SAID, 100,  # it is on already
+            "; no rest until 2026-09-01, usual for Lasius niger: it seems to be skipped",
+        ),
+        (
+            SAID + '[rest]\nstart = "2026-11-20"\nend = "2027-02-20"\ntemperature_c = 9\n', 100,
+            "; rest from 2026-11-20 until 2027-02-20, constant 9.0 °C",
+        ),
+        (SAID.replace("lasius-niger", str(WARM / "species.toml")), 100, ""),
     ],
-)
-def test_missing_rest_is_told(capsys, no_files, folder, said, days, season):
+)  # fmt: skip
+def test_the_rest_to_come_is_told(capsys, no_files, folder, said, days, rest):
     (folder / "colony.toml").write_text(said)
     lines = forecast(capsys, folder, "--days", days)
-    told = [line for line in lines if line.startswith("rest")]
-    assert len(told) == (season is not None)
-    if season is not None:
-        assert f"Lasius niger needs one, usually {season}, and none is planned" in told[0]
-        assert "[[rest]]" in told[0]
+    assert lines[1].endswith(f"assumed from 2026-08-31 on: constant 24.0 °C{rest}")
 
 
 def test_research_only_is_told(capsys, no_files, folder):
