@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth.laws import SPELL_DAYS, Climate, Laws, Move, births_of_day
+from antgrowth.laws import SPELL_DAYS, Climate, Clock, Laws, Move, births_of_day
 from antgrowth.moves import OLDEST_WORKER
 
 __all__ = ["Luck", "Packets", "simulate"]
@@ -153,6 +153,9 @@ class _Nests:
         self.has_loss = any(
             np.ptp(clock.readings[0, start_day:]) > 0.01 for clock in self.clocks.losses
         )
+        draws = np.arange(self.colonies)
+        last = np.full(self.colonies, float(self.days))
+        self.ends = [clock.at(last, draws) for clock in self.clocks.stages]
         self.pace = _pace_table(laws.pace_cv)
         self.hardly_any = 0.0
 
@@ -281,11 +284,14 @@ class _Nests:
         draw, clock = packets.draw, self.clocks.stages[stage]
         need = packets.pace * self.need[draw, packets.first.astype(np.intp), stage]
         since = np.maximum(packets.entered, packets.seen)
-        done = np.maximum(clock.when(clock.at(packets.entered, draw) + need, draw), since)
-        begun = clock.at(since, draw)
-        passed = clock.at(done, draw) - begun
+        entered = clock.at(packets.entered, draw)
+        done = np.maximum(clock.when(entered + need, draw), since)
+        late = bool((packets.seen > packets.entered).any())
+        begun = clock.at(since, draw) if late else entered
+        passed = np.maximum(np.minimum(entered + need, self.ends[stage][draw]) - begun, 0.0)
         lost, loss = self.hazard[draw, stage] / need * passed, self.clocks.losses[stage]
-        if self.has_loss:
+        has_loss = self.has_loss and self._is_lossy(loss, since, done)
+        if has_loss:
             more = loss.at(done, draw) - loss.at(since, draw)
             lost = lost + more
         living = self._survivors(packets.number, np.exp(-lost))
@@ -294,7 +300,7 @@ class _Nests:
         # Within the stage, the dying die at moments that thin out with its hazard.
         borne = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some]))  # log-loss till then
         died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
-        if self.has_loss:
+        if has_loss:
             hard = more[some] > self.hardly_any
             whom = np.flatnonzero(some)[hard]
             rate = self.hazard[draw[whom], stage] / need[whom]
@@ -310,6 +316,13 @@ class _Nests:
         self._note(through.draw, stage, through.entered, -through.number)
         self._note(through.draw, stage + 1, through.entered, through.number)
         return through
+
+    def _is_lossy(self, loss: Clock, since: Floats, done: Floats) -> bool:
+        """Whether heat or a rest takes anything to speak of from any of these packets."""
+        if not since.size:
+            return False
+        span = np.array([since.min(), done.max()])
+        return float(np.ptp(loss.at(span, np.zeros(2, dtype=np.intp)))) > self.hardly_any
 
     def _survivors(self, number: Ints, chance: Floats) -> Ints:
         """How many of each packet live, whether they are there or missing."""
