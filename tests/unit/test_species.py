@@ -12,7 +12,9 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
+from antgrowth.cohorts import grow
 from antgrowth.errors import SpeciesError
+from antgrowth.prior import Prior, climate_of
 from antgrowth.rates import Briere, DegreeDay
 from antgrowth.species import (
     PARAMETERS,
@@ -201,6 +203,48 @@ class TestArithmeticOfTheNotes:
         # The quickest of the first brood are 7 d ahead of the middling ones.
         first = ant.value("laying.delay_days") + 0.92 * total - 7
         assert first == pytest.approx(54, abs=1)
+
+    def test_larvae_of_myrmica_quicken_with_a_q10_of_3(self):
+        ant = load_species("myrmica-rubra")
+        larva = Briere(
+            1, ant.value("development.larva.lower_c"), ant.value("development.larva.upper_c")
+        )
+        assert float(larva(25) / larva(15)) == pytest.approx(3.1, abs=0.02)
+
+    def test_formica_fills_nine_tenths_of_its_room_in_five_days(self):
+        ant = load_species("formica-fusca")
+        rate, room = ant.value("laying.founding_rate"), ant.value("laying.founding_room")
+        assert 1 - math.exp(-5 * rate / room) == pytest.approx(0.9, abs=0.005)
+
+    def test_fire_ant(self):
+        ant = load_species("solenopsis-invicta")
+        for part in ("development.egg", "development.larva", "development.pupa", "laying"):
+            curve = Briere(1, ant.value(f"{part}.lower_c"), ant.value(f"{part}.upper_c"))
+            assert curve.optimum_c == pytest.approx(32, abs=0.05), part
+        prior = Prior.of(ant)
+        laws = prior.laws(np.zeros((1, len(prior))))
+        growth = grow(laws, climate_of(ant, np.full((182, 24), 27.5), np.zeros(182, bool)))
+        assert growth.counts[0, -1, 3] == pytest.approx(4000, rel=0.1)
+        growth = grow(laws, climate_of(ant, np.full((60, 24), 28.0), np.zeros(60, bool)))
+        first = (growth.births * growth.first).sum() * laws.survival.prod()
+        assert first == pytest.approx(17.6, abs=0.5)
+        assert math.sqrt(1 * 6) * 365.25 / 12 == pytest.approx(74, abs=1)
+        assert ant.value("workers.life_days") * math.gamma(1.5) == pytest.approx(74, abs=1)
+
+    @pytest.mark.parametrize(
+        ("name", "expected"),
+        [
+            ("lasius-flavus", 0.86 / 0.31),
+            ("myrmica-rubra", 0.92 / 0.31),
+            ("tetramorium-caespitum", 0.23 / 0.31),
+            ("pheidole-pallidula", math.sqrt(0.069 * 1.365)),
+            ("camponotus-pennsylvanicus", math.sqrt(3.4 * 52.9)),
+            ("messor-barbarus", (1 * 12 * 3.5 * 43.4) ** 0.25),
+            ("solenopsis-invicta", 2500 / 3500),
+        ],
+    )
+    def test_masses(self, name, expected):
+        assert load_species(name).value("workers.mass_mg") == pytest.approx(expected, rel=0.04)
 
     def test_published_thresholds(self):
         ant = load_species("oecophylla-smaragdina")
