@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["Alert", "Alerts", "watch"]
 
 MIND = (
-    "a warning is no diagnosis: it says that the notes stray from what was expected. About one "
-    "healthy colony in thirty is warned about by mistake, and small losses pass unseen"
+    "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
+    "healthy colonies one in twenty was warned about by mistake, one in ten where the queen lays by "
+    "the clutch; of halved broods, about a third passed unseen"
 )
 
 
