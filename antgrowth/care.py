@@ -277,7 +277,7 @@ def care_plan(
     --------
     >>> import antgrowth as ag
     >>> import pandas as pd
-    >>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-14"], "eggs": [9, 7]})
+    >>> notes = pd.DataFrame({"date": ["2026-07-16", "2026-07-24"], "eggs": [9, 12]})
     >>> fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
     >>> plan = ag.care_plan(fit.forecast(days=120, draws=200, rng=1))
     >>> plan["first-worker"].status, plan["outdoors"].reason
