@@ -310,7 +310,7 @@ def fit_rate_curve(
     >>> found.chosen, round(float(1 / found.rate(24.0)), 1)
     ('degree-day', 25.3)
     """
-    rates = read_rate_table(table, name)
+    rates = table if isinstance(table, RateTable) else read_rate_table(table, name)
     seed = rng if isinstance(rng, int) else int(np.random.default_rng(rng).integers(2**31))
     n, temperatures = len(rates.frame), np.unique(rates.temperature_c).size
     fitted, left_out = [], {}

@@ -35,13 +35,15 @@ LAYERS: dict[str, set[str]] = {
         "_climate.readings", "_climate.span", "_climate.winters",
         "_profiles", "_profiles.development", "_profiles.evidence", "_profiles.form",
         "_profiles.limits",
-        "_profiles.milestones", "_profiles.native", "_profiles.parameters", "_profiles.view",
+        "_profiles.milestones", "_profiles.native", "_profiles.parameters",
+        "_profiles.toml_text", "_profiles.view",
         "_showing.audit",
     },
     # Frozen results.
     "answers": {
         "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast",
         "saving", "food", "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
+        "profile_table",
         "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
         "_eating.budget", "_eating.daily", "_eating.feeding", "_eating.intake", "_eating.meals",
         "_eating.offers", "_eating.practice", "_eating.servings", "_eating.view",
@@ -77,6 +79,7 @@ LAZY = {
     ("growing", "_pictures.regimes"),
     ("audit", "_pictures.temperature"),
     ("curve_fit", "_pictures.temperature"),
+    ("profile_table", "_pictures.temperature"),
     ("_climate.plans", "_pictures.temperature"),
 }
 """Upward imports that wait inside a function: the picture of an answer, drawn when asked for."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import matplotlib.pyplot as plt
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from antgrowth.audit import Audit
     from antgrowth.curve_fit import RateCurveFit
 
-__all__ = ["plot_audit", "plot_rate_curve", "plot_temperature"]
+__all__ = ["plot_audit", "plot_rate_curve", "plot_stage_curves", "plot_temperature"]
 
 RED = "#D55E00"  # the vermilion of Okabe and Ito's set
 
@@ -288,6 +289,28 @@ def plot_rate_curve(fit: RateCurveFit, ax: Axes | None = None) -> Axes:
     rows = counted(len(table), "row")
     draw.head(ax, _curve_title(fit), f"{fit.table.name}: {fit.chosen} curve from {rows}")
     return ax
+
+
+def plot_stage_curves(curves: Mapping[str, RateCurveFit]) -> NDArray[np.object_]:
+    """Draw the rate curves of several stages side by side, on one scale.
+
+    Parameters
+    ----------
+    curves : mapping of str to RateCurveFit
+        By stage.
+
+    Returns
+    -------
+    array of Axes, shape (stages,)
+    """
+    size = (4.6 * len(curves) + 0.4, 4.4)
+    axes = plt.subplots(1, len(curves), figsize=size, layout="constrained", squeeze=False)[1][0]
+    for ax, fit in zip(axes, curves.values(), strict=True):
+        plot_rate_curve(fit, ax=ax)
+    top = max(ax.get_ylim()[1] for ax in axes)
+    for ax in axes:
+        ax.set_ylim(0, top)
+    return axes
 
 
 def _curve_title(fit: RateCurveFit) -> str:

@@ -1,4 +1,4 @@
-"""Read a table of development by temperature: each row a temperature, and a duration or a rate."""
+"""Read tables of development by temperature: each row a temperature, and a duration or a rate."""
 
 from __future__ import annotations
 
@@ -12,10 +12,14 @@ from antgrowth._reading.sheets import Faults, Sheet, read_sheet, shown
 from antgrowth._showing.words import listed
 from antgrowth.errors import LogError
 
-__all__ = ["RateTable", "read_rate_table"]
+__all__ = ["RateTable", "read_rate_table", "read_stage_tables"]
 
 _COLUMNS_ARE = "temperature_c, one of duration_days and rate_per_day, and, if you like, sd"
 _FEWEST_TEMPERATURES = 3
+_STAGES = {
+    "egg": "egg", "eggs": "egg", "larva": "larva", "larvae": "larva", "pupa": "pupa",
+    "pupae": "pupa", "cocoon": "pupa", "cocoons": "pupa",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,15 +69,65 @@ def read_rate_table(source: object, name: str | None = None) -> RateTable:
     """Read a table of development by temperature; see `antgrowth.fit_rate_curve`."""
     sheet = read_sheet(source, name, kind="rates")
     places, unused = _find_columns(sheet)
+    _check_one_stage(sheet, places.pop("stage", None))
     rows = []
     for number, cells in sheet.rows:
         if any(cells):
             found = {key: cells[place] for key, place in places.items()}
             rows.append(_read_row(number, found, sheet.faults))
     sheet.faults.raise_all()
-    frame = pd.DataFrame(rows, columns=["temperature_c", "rate_per_day", "sd_per_day", "row"])
-    _check_whole(sheet.where, frame)
+    frame = _framed(rows)
+    if fault := _whole_fault(sheet.where, frame):
+        raise LogError(fault)
     return RateTable(sheet.name, frame, unused)
+
+
+def read_stage_tables(source: object, name: str | None = None) -> dict[str, RateTable]:
+    """Read a table of several stages, told apart by its column stage.
+
+    Returns
+    -------
+    dict of str to RateTable
+        For those of "egg", "larva" and "pupa" that have rows, in this order.
+
+    Raises
+    ------
+    LogError
+        With every fault of the table at once.
+    """
+    sheet = read_sheet(source, name, kind="rates")
+    places, unused = _find_columns(sheet)
+    if "stage" not in places:
+        raise LogError(
+            f"{sheet.where}: the columns are {', '.join(sheet.header)}. Needed besides: stage, "
+            "with egg, larva or pupa in each row. Add it."
+        )
+    place = places.pop("stage")
+    rows: dict[str, list] = {stage: [] for stage in dict.fromkeys(_STAGES.values())}
+    for number, cells in sheet.rows:
+        if any(cells):
+            stage = _STAGES.get(cells[place].lower())
+            found = {key: cells[column] for key, column in places.items()}
+            row = _read_row(number, found, sheet.faults)
+            if stage is not None:
+                rows[stage].append(row)
+                continue
+            sheet.faults.add(
+                number,
+                f"stage = {shown(cells[place]) or '(empty)'}. Give egg, larva or pupa; a cocoon is "
+                "a pupa.",
+            )
+    sheet.faults.raise_all()
+    frames = {stage: _framed(found) for stage, found in rows.items() if found}
+    faults = [_whole_fault(f"{sheet.where}, {stage}", frame) for stage, frame in frames.items()]
+    if not frames:
+        faults = [f"{sheet.where}: there is no row in it. Give durations by stage and temperature."]
+    if any(faults):
+        raise LogError("\n".join(filter(None, faults)))
+    return {
+        stage: RateTable(f"{sheet.name}: {stage}", frame, unused)
+        for stage, frame in frames.items()
+    }
 
 
 def _find_columns(sheet: Sheet) -> tuple[dict[str, int], tuple[str, ...]]:
@@ -87,16 +141,21 @@ def _find_columns(sheet: Sheet) -> tuple[dict[str, int], tuple[str, ...]]:
             f"{sheet.where}: the columns are {', '.join(sheet.header)}. Needed: {_COLUMNS_ARE}, "
             "each once. Rename or remove columns."
         )
-    if "stage" in places:
-        place = places.pop("stage")
-        stages = sorted({cells[place] for _, cells in sheet.rows})
-        if len(stages) > 1:
-            raise LogError(
-                f"{sheet.where}: the column stage holds {', '.join(stages)}. A curve belongs to "
-                'one stage: give only its rows, such as table[table["stage"] == "egg"].'
-            )
     unused = (h for key, h in zip(keys, sheet.header, strict=True) if key not in known and h)
     return places, tuple(unused)
+
+
+def _check_one_stage(sheet: Sheet, place: int | None) -> None:
+    stages = set() if place is None else {cells[place] for _, cells in sheet.rows}
+    if len(stages) > 1:
+        raise LogError(
+            f"{sheet.where}: the column stage holds {', '.join(sorted(stages))}. A curve belongs "
+            'to one stage: give only its rows, such as table[table["stage"] == "egg"].'
+        )
+
+
+def _framed(rows: list) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=["temperature_c", "rate_per_day", "sd_per_day", "row"])
 
 
 def _read_row(row: int, cells: dict[str, str], faults: Faults) -> tuple[float, float, float, int]:
@@ -131,18 +190,20 @@ def _read_row(row: int, cells: dict[str, str], faults: Faults) -> tuple[float, f
     return temperature_c, rate, sd, row
 
 
-def _check_whole(where: str, frame: pd.DataFrame) -> None:
+def _whole_fault(where: str, frame: pd.DataFrame) -> str:
+    """What is wrong with the rows taken together; empty if nothing is."""
     lacking = frame["sd_per_day"].isna()
     if lacking.any() and not lacking.all():
         rows = (f"row {row}" for row in frame["row"][lacking])
-        raise LogError(
+        return (
             f"{where}: {listed(rows)} without sd, the others with one. Rates are weighted by sd, "
             "so give it in each row or in none."
         )
     developing = frame["temperature_c"][frame["rate_per_day"] > 0].nunique()
     if developing < _FEWEST_TEMPERATURES:
-        raise LogError(
+        return (
             f"{where}: development at {developing} different temperatures. At least "
             f"{_FEWEST_TEMPERATURES} are needed for a curve. With a single duration use "
             "DegreeDay.through(days, at_c, lower_c), which takes the threshold on trust."
         )
+    return ""
