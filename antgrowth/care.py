@@ -133,27 +133,29 @@ class CarePlan:
         AntgrowthError
             If no rest comes, one goes on already, or the forecast ends before it.
         """
-        arrival = self.forecast.arrival(workers)
-        rest, start = self.rest, self.forecast.start
-        if rest is None or rest.begins <= start:
-            state = "no rest is planned or needed" if rest is None else "the season has begun"
-            raise AntgrowthError(f"chance_before_rest: {state}. Ask for a date: arrival().")
-        if self.forecast.dates[-1] < rest.begins:
-            days = (rest.begins - start).days
-            raise AntgrowthError(
-                f"chance_before_rest: the forecast ends {self.forecast.dates[-1]:%Y-%m-%d}, before "
-                f"the rest of {rest.begins:%Y-%m-%d}. Forecast {days} days or more."
-            )
-        return arrival.chance_by(rest.begins - pd.Timedelta("1D"))
+        eve = self._rest_begins() - pd.Timedelta("1D")
+        return self.forecast.arrival(workers).chance_by(eve)
 
     def before_rest_sentence(self, workers: int) -> str:
         """Whether there will be so many workers before the rest season, in a sentence."""
-        chance = share_words(self.chance_before_rest(workers))
-        assert self.rest is not None  # otherwise there is no chance
+        chance, begins = share_words(self.chance_before_rest(workers)), self._rest_begins()
         return (
-            f"{counted(workers, 'worker')} before the rest season of "
-            f"{self.rest.begins:%Y-%m-%d}: {chance} chance, {CONDITION}."
+            f"{counted(workers, 'worker')} before the rest season of {begins:%Y-%m-%d}: {chance} "
+            f"chance, {CONDITION}."
         )
+
+    def _rest_begins(self) -> pd.Timestamp:
+        """First day of the rest to come, if the forecast sees it."""
+        rest, start, end = self.rest, self.forecast.start, self.forecast.dates[-1]
+        if rest is None or rest.begins <= start:
+            state = "no rest is planned or needed" if rest is None else "the season has begun"
+            raise AntgrowthError(f"chance_before_rest: {state}. Ask for a date: arrival().")
+        if end < rest.begins:
+            raise AntgrowthError(
+                f"chance_before_rest: the forecast ends {end:%Y-%m-%d}, before the rest of "
+                f"{rest.begins:%Y-%m-%d}. Forecast {(rest.begins - start).days} days or more."
+            )
+        return rest.begins
 
     def sentences(self) -> tuple[str, ...]:
         """The plan in sentences, one a milestone."""

@@ -1,4 +1,4 @@
-"""The rest season around a forecast: planned, of the species, or missed."""
+"""The rest season around a forecast: planned, usual, or missed."""
 
 from __future__ import annotations
 
@@ -8,15 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._climate.gaps import runs
+from antgrowth._climate.winters import LEEWAY_DAYS, Habit, habit_of
 from antgrowth.forecast import Forecast
-from antgrowth.species import Rest
 
-__all__ = ["LEEWAY_DAYS", "RestSeason", "rest_around", "seasons_of", "yearly"]
+__all__ = ["RestSeason", "rest_around", "yearly"]
 
-LEEWAY_DAYS = 60
-"""A rest within so many days of a species' season counts as the rest of that season (assumed)."""
+LOOK_BACK_DAYS = 400
+"""A rest that goes on began within so many days before the last note."""
 
-_LOOK_BACK_DAYS = 400
+LOOK_AHEAD_DAYS = 400
+"""The next usual season begins within so many days, and a planned one ends so soon."""
 
 
 @dataclass(frozen=True)
@@ -27,14 +29,17 @@ class RestSeason:
     ----------
     begins, ends : Timestamp
         First day of the rest, and the day on which it is over.
+    words : str
+        Where it is known from.
     planned : bool
-        It stands in the temperatures; else it is the usual season of the species.
+        It stands in the temperatures of the forecast.
     missed : Timestamp or None
         Begin of the last usual season, if the colony lived then and did not rest.
     """
 
     begins: pd.Timestamp
     ends: pd.Timestamp
+    words: str
     planned: bool
     missed: pd.Timestamp | None = None
 
@@ -48,32 +53,21 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
     hemisphere : str
         "north" or "south".
     """
-    rest, start = forecast.fit.species.rest, forecast.start
-    missed = _missed(forecast, hemisphere) if rest.needed else None
+    fit, start = forecast.fit, np.datetime64(forecast.start, "D")
+    since = np.datetime64(fit.setting.first_day, "D")
+    habit = habit_of(fit.species, hemisphere, fit.temperature, since, start)
+    missed = None if habit is None else _missed(forecast, habit, since, start)
     for begins, ends in _planned(forecast):
-        if ends > start:
-            return RestSeason(begins, ends, True, missed)
-    if not rest.needed:
+        if ends > forecast.start:
+            return RestSeason(begins, ends, "as the forecast has it", True, missed)
+    if habit is None:
         return None
-    seasons = seasons_of(rest, start.year, hemisphere)
-    begins, ends = next(season for season in seasons if season[1] > start)
-    return RestSeason(begins, ends, False, missed)
-
-
-def seasons_of(
-    rest: Rest, year: int, hemisphere: str
-) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
-    """Usual rest seasons that begin from two years before to two years after, in order of time."""
-    for shift in range(-2, 3):
-        begins = yearly(str(rest.start), year + shift, hemisphere)
-        ends = yearly(str(rest.end), year + shift, hemisphere)
-        if ends <= begins:
-            ends = yearly(str(rest.end), year + shift + 1, hemisphere)
-        yield begins, ends
+    begins, ends = map(pd.Timestamp, habit.seasons(start, start + LOOK_AHEAD_DAYS)[0])
+    return RestSeason(begins, ends, f"not planned, {habit.words}", False, missed)
 
 
 def yearly(month_day: str, year: int, hemisphere: str) -> pd.Timestamp:
-    """A day of the northern year, half a year later in the south; 29 February may become 28."""
+    """A day of the northern year, half a year later in the south; 31 August becomes 28 February."""
     month, day = map(int, month_day.split("-"))
     first = pd.Timestamp(year=year, month=month, day=1)
     if hemisphere == "south":
@@ -82,28 +76,23 @@ def yearly(month_day: str, year: int, hemisphere: str) -> pd.Timestamp:
 
 
 def _planned(forecast: Forecast) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
-    """Rests in the temperatures that end after the last note."""
-    origin = forecast.start - pd.Timedelta(days=_LOOK_BACK_DAYS)
-    number = _LOOK_BACK_DAYS + forecast.days + 1
-    resting = forecast.temperature.resting(origin, number)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], resting, [False]]).astype(int)))
-    for first, stop in zip(edges[::2], edges[1::2], strict=True):
-        begins, ends = (origin + pd.Timedelta(days=int(day)) for day in (first, stop))
-        if stop == number:  # it goes on beyond the horizon: look for its end there
-            later = forecast.temperature.resting(ends, 400)
-            ends += pd.Timedelta(days=int(np.argmin(later)) if not later.all() else 400)
-        yield begins, ends
+    """Rests in the temperatures that begin within the forecast or not long before it."""
+    origin = forecast.start - pd.Timedelta(days=LOOK_BACK_DAYS)
+    number = LOOK_BACK_DAYS + forecast.days + 1
+    resting = forecast.temperature.resting(origin, number + LOOK_AHEAD_DAYS)
+    for first, stop in runs(resting):
+        if first < number:
+            yield origin + pd.Timedelta(days=first), origin + pd.Timedelta(days=stop)
 
 
-def _missed(forecast: Forecast, hemisphere: str) -> pd.Timestamp | None:
-    rest, start, leeway = forecast.fit.species.rest, forecast.start, LEEWAY_DAYS
-    lived = forecast.fit.setting.first_day
-    begun = [
-        season for season in seasons_of(rest, start.year, hemisphere) if lived <= season[0] < start
-    ]
+def _missed(
+    forecast: Forecast, habit: Habit, since: np.datetime64, start: np.datetime64
+) -> pd.Timestamp | None:
+    """Begin of the last usual season in the colony's life, if it did not rest then."""
+    begun = [season for season in habit.seasons(since, start) if since <= season[0] < start]
     if not begun:
         return None
     begins, ends = begun[-1]
-    first = begins - pd.Timedelta(days=leeway)
-    days = (ends - first).days + leeway
-    return None if forecast.temperature.resting(first, days).any() else begins
+    days = int((ends - begins) / np.timedelta64(1, "D")) + 2 * LEEWAY_DAYS
+    near = forecast.temperature.resting(begins - LEEWAY_DAYS, days)
+    return None if near.any() else pd.Timestamp(begins)

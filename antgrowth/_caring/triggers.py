@@ -164,7 +164,6 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     if season is None:
         return Reading("rest", barred="no rest is planned and the species needs none")
     ramp = rule.ramp_days * _DAY
-    planned = "as planned" if season.planned else "usual season of the species, not planned yet"
     missed = season.missed if season.missed is not None else NEVER
     if which == "rest begins":
         if missed is not pd.NaT and season.begins == missed:
@@ -172,8 +171,8 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
             return Reading(late, passed=missed, urgent=True)
         window = (season.begins - ramp, season.begins)
         passed = season.begins if season.planned and season.begins <= start else NEVER
-        return Reading(f"rest, {planned}", passed=passed, window=window, missed=missed)
-    return Reading(f"end of the rest, {planned}", window=(season.ends, season.ends + ramp))
+        return Reading(f"rest, {season.words}", passed=passed, window=window, missed=missed)
+    return Reading(f"end of the rest, {season.words}", window=(season.ends, season.ends + ramp))
 
 
 def _outdoors(around: Surroundings) -> Reading:

@@ -396,7 +396,7 @@ def test_own_species_missing(folder):
     assert "my-ant.toml: there is no such file" in fault(folder)
 
 
-# What a care plan asks of colony.toml --------------------------------------------------------------
+# What a care plan asks of colony.toml ------------------------------------------------------------
 
 
 def test_faults_of_nests_milestones_and_outdoors_together(folder):
