@@ -22,6 +22,7 @@ from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, demo_colony, load_colony
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.curve_fit import fit_rate_curve
+from antgrowth.diagnostics import Diagnostics
 from antgrowth.errors import (
     AntgrowthError,
     ConvergenceError,
@@ -37,6 +38,7 @@ from antgrowth.forecast import Arrival, Forecast
 from antgrowth.growing import GrowthRate, growth_rate
 from antgrowth.nest import Nest, NestRoom, nest_room
 from antgrowth.outdoors import OutdoorWindows, outdoor_windows
+from antgrowth.profile_table import TableProfile, profile_from_table
 from antgrowth.regime_search import BestRegime, best_regime
 from antgrowth.regimes import RegimeComparison, compare_regimes
 from antgrowth.saving import load_fit
@@ -60,6 +62,7 @@ __all__ = [
     "Colony",
     "ConvergenceError",
     "CountLog",
+    "Diagnostics",
     "FeedLog",
     "Fit",
     "Forecast",
@@ -72,6 +75,7 @@ __all__ = [
     "RegimeComparison",
     "Species",
     "SpeciesError",
+    "TableProfile",
     "Temperature",
     "TemperatureError",
     "TemperatureGapError",
@@ -94,6 +98,7 @@ __all__ = [
     "nest_room",
     "outdoor_windows",
     "plotting",
+    "profile_from_table",
     "read_changes",
     "read_counts",
     "read_feeds",

@@ -1,19 +1,193 @@
-"""How far a fit can be trusted: is its normal posterior close to the true one?"""
+"""How far a fit can be trusted: does its posterior hold, and does it expect its own notes?"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._judging.replicas import COLUMNS, replicated
+from antgrowth._showing.render import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report
+from antgrowth._showing.words import counted, listed
 from antgrowth.inference import Estimate, Model
 
-__all__ = ["tail_index", "tail_index_of"]
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from antgrowth.fit import Fit
+
+__all__ = [
+    "Diagnostics",
+    "diagnose",
+    "effective_draws",
+    "log_weights",
+    "tail_error",
+    "tail_index",
+    "tail_index_of",
+]
 
 Floats = NDArray[np.float64]
 
 FEWEST = 20
 """A tail of fewer weights tells nothing."""
+
+WEIGHED = 400
+"""Draws whose weights are worked out."""
+
+COLONIES = 400
+"""Like colonies that are counted."""
+
+NO_BOUND = "no parameter at a bound or far from the profile"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Diagnostics:
+    """How far a fit can be trusted; made by `Fit.diagnostics`.
+
+    Attributes
+    ----------
+    fit : Fit
+    weighed : int
+        Posterior draws held against the true posterior.
+    effective_draws : float
+        What they are worth: so many draws of the true posterior tell as much.
+    tail_index, tail_error : float
+        How much heavier the tails of the true posterior are, and the standard error of that.
+    daily : DataFrame
+        For each day of the log and stage, what a usual count would find in a like colony: date,
+        stage, mean, q05, q25, q50, q75, q95. Parameters are uncertain, growth goes by chance, and
+        the keeper overlooks and errs.
+    cells : DataFrame
+        The cells of the log with what was expected of each, rough ones as rough: the columns of
+        `CountLog.frame`, q05 to q95, held_50, held_90 (whether that interval meets the cell).
+    """
+
+    fit: Fit
+    weighed: int
+    effective_draws: float
+    tail_index: float
+    tail_error: float
+    daily: pd.DataFrame = field(repr=False)
+    cells: pd.DataFrame = field(repr=False)
+
+    @property
+    def at_bounds(self) -> dict[str, str]:
+        """Parameters that the notes push to a bound, or far from the profile, and where to."""
+        table = self.fit.summary_frame()
+        told = table[~table["note"].isin(["", "prior-driven"])]
+        return dict(zip(told["parameter"], told["note"], strict=True))
+
+    @property
+    def heavy_tails(self) -> bool:
+        """Whether single parameters may lie outside their intervals more often than told."""
+        return self.tail_index > HEAVY_TAILS
+
+    def summary_frame(self) -> pd.DataFrame:
+        """Tell how many cells of the log are expected by the fit.
+
+        Returns
+        -------
+        DataFrame
+            A row for each stage noted: stage, cells, held_50, held_90 (numbers of cells). Whole
+            numbers in closed intervals are held more often than the level says.
+        """
+        parts = self.cells.groupby("stage")
+        table = parts[["held_50", "held_90"]].sum()
+        table.insert(0, "cells", parts.size())
+        noted = [stage for stage in COLUMNS if stage in table.index]
+        return table.loc[noted].reset_index()
+
+    def plot_parameters(self, ax: Axes | None = None) -> Axes:
+        """Draw each parameter before and after the notes; `Fit.summary_frame` has the numbers."""
+        from antgrowth._pictures.diagnostics import plot_parameters
+
+        return plot_parameters(self, ax=ax)
+
+    def plot_predictive(
+        self, stages: Sequence[str] | None = None, ax: Axes | Sequence[Axes] | None = None
+    ) -> NDArray[np.object_]:
+        """Draw the notes of each stage on what a like colony would have shown; see `daily`."""
+        from antgrowth._pictures.diagnostics import plot_predictive
+
+        return plot_predictive(self, stages=stages, ax=ax)
+
+    def summary(self) -> str:
+        """Report in plain text: posterior, bounds, and notes held by stage."""
+        return self._report().as_text()
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def _repr_html_(self) -> str:
+        return self._report().as_html()
+
+    def __repr__(self) -> str:
+        return (
+            f"Diagnostics({self.fit.counts.name!r}, {int(self.cells['held_90'].sum())} of "
+            f"{counted(len(self.cells), 'cell')} in 90%, tail index {self.tail_index:.2f})"
+        )
+
+    def _report(self) -> Report:
+        best = self.fit.estimate
+        settled = "in" if best.converged else "NOT SETTLED after"
+        strain = f"{best.strain**0.5:.1f} times as far off as expected"
+        if best.strain >= STRAINED:
+            strain += ": intervals widened by as much"
+        bounds = [f"{name}: {note}" for name, note in self.at_bounds.items()]
+        table = self.summary_frame().to_dict("records")
+        return Report(
+            title=f"Diagnostics: {self.fit.counts.name} ({self.fit.species.scientific_name})",
+            facts=(
+                ("search", f"{settled} {counted(best.rounds, 'round')}"),
+                ("bounds", listed(bounds, "; ") or NO_BOUND),
+                ("draws", f"{self.weighed} weighed, worth {self.effective_draws:.0f}"),
+                ("tails", self._tails()),
+                ("counts", strain),
+            ),
+            head=("stage", "cells", "in 50%", "in 90%"),
+            align="lrrr",
+            rows=tuple(
+                (row["stage"], *(str(row[name]) for name in ("cells", "held_50", "held_90")))
+                for row in table
+            ),
+            closing=(
+                (
+                    "mind",
+                    "these notes have shaped the fit: this finds a model that cannot follow them, "
+                    "and never shows that dates hold; a backtest can (ag.backtest)",
+                ),
+            ),
+        )
+
+    def _tails(self) -> str:
+        if np.isnan(self.tail_index):
+            return "too few draws to tell"
+        finding = TAILS_MEAN if self.heavy_tails else "the normal posterior serves"
+        return (
+            f"index {self.tail_index:.2f}, give or take {self.tail_error:.2f} "
+            f"(fine up to {HEAVY_TAILS}): {finding}"
+        )
+
+
+def diagnose(fit: Fit) -> Diagnostics:
+    """Check a fit; see `Fit.diagnostics`."""
+    weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
+    index = tail_index_of(weights)
+    daily, cells = replicated(fit, COLONIES, fit.seed)
+    return Diagnostics(
+        fit=fit,
+        weighed=len(weights),
+        effective_draws=effective_draws(weights),
+        tail_index=index,
+        tail_error=tail_error(index, len(weights)),
+        daily=daily,
+        cells=cells,
+    )
 
 
 def tail_index(model: Model, best: Estimate, x: Floats) -> float:
@@ -29,13 +203,35 @@ def tail_index(model: Model, best: Estimate, x: Floats) -> float:
     Returns
     -------
     float
-        Below 0.5 the normal posterior serves well; above 0.7 its intervals may be too narrow. A
-        diagnostic alone: draws are not re-weighted, which made forecasts worse in trials.
+        Below 0.5 the normal posterior serves well; above 0.7 single parameters may lie outside
+        their intervals more often than told. A diagnostic alone: draws are not re-weighted, which
+        made forecasts worse in trials.
 
     Notes
     -----
-    Weights of the draws are true over normal density, with the counts' covariance as at the most
-    probable point.
+    Of the `log_weights`. Of a few hundred draws it is known to about 0.2, see `tail_error`.
+    """
+    return tail_index_of(log_weights(model, best, x))
+
+
+def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
+    """True over normal posterior density of draws, as logarithms, up to a constant.
+
+    Parameters
+    ----------
+    model : Model
+    best : Estimate
+    x : array, shape (draws, parameters)
+        Draws of the normal posterior in whitened coordinates.
+
+    Returns
+    -------
+    array, shape (draws,)
+
+    Notes
+    -----
+    The true density is that with the counts' covariance as at the most probable point: what is
+    weighed is how far the expected counts bend, which a normal posterior takes to be straight.
     """
     used = best.sites.used
     total = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
@@ -46,7 +242,48 @@ def tail_index(model: Model, best: Estimate, x: Floats) -> float:
     away = linalg.solve_triangular(root, (x - best.x).T, lower=True)
     # A strained fit has widened its posterior on purpose: that is no fault of the tails.
     told = (white**2).sum(axis=0) / max(1.0, best.strain)
-    return tail_index_of(0.5 * (away**2).sum(axis=0) - 0.5 * (told + (x**2).sum(axis=1)))
+    return np.asarray(0.5 * (away**2).sum(axis=0) - 0.5 * (told + (x**2).sum(axis=1)))
+
+
+def effective_draws(log_weights: Floats) -> float:
+    """How many draws of equal weight tell as much as these.
+
+    Parameters
+    ----------
+    log_weights : array, shape (draws,)
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> effective_draws(np.zeros(100)), effective_draws(np.log([1.0, 1.0, 1e-9]))
+    (100.0, 2.0)
+
+    References
+    ----------
+    Kish L (1965) Survey sampling. Wiley (from memory).
+    """
+    weights = np.exp(log_weights - log_weights.max())
+    return round(float(weights.sum() ** 2 / (weights**2).sum()), 6)
+
+
+def tail_error(index: float, draws: int) -> float:
+    """Standard error of a tail index from so many draws.
+
+    Parameters
+    ----------
+    index : float
+    draws : int
+
+    Notes
+    -----
+    ``(1 + index) / sqrt(tail)``: that of the most probable shape of a Pareto law.
+
+    References
+    ----------
+    Smith RL (1985) Maximum likelihood estimation in a class of nonregular cases. Biometrika
+    72:67-90, doi:10.1093/biomet/72.1.67 (from memory).
+    """
+    return float((1.0 + index) / np.sqrt(_tail_of(draws)))
 
 
 def tail_index_of(log_weights: Floats) -> float:
@@ -76,7 +313,7 @@ def tail_index_of(log_weights: Floats) -> float:
     0.7
     """
     number = len(log_weights)
-    tail = int(min(number / 5, 3 * np.sqrt(number)))
+    tail = _tail_of(number)
     if tail < FEWEST:
         return float("nan")
     weights = np.sort(np.exp(log_weights - log_weights.max()))
@@ -91,3 +328,8 @@ def tail_index_of(log_weights: Floats) -> float:
     share = 1 / np.exp(score - score[:, None]).sum(axis=1)
     best = float(share @ theta / share.sum())
     return float(np.log1p(-best * beyond).mean())
+
+
+def _tail_of(draws: int) -> int:
+    """How many of the largest weights make the tail."""
+    return int(min(draws / 5, 3 * np.sqrt(draws)))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from antgrowth._showing.render import fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
-from antgrowth.diagnostics import tail_index
+from antgrowth.diagnostics import WEIGHED, Diagnostics, diagnose, tail_index
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.inference import Estimate, Model
 from antgrowth.losses import Belief, beliefs
@@ -127,7 +127,7 @@ class Fit:
     @cached_property
     def tail_index(self) -> float:
         """How much heavier the posterior's tails are than normal; see `diagnostics.tail_index`."""
-        return tail_index(self.model, self.estimate, self.draws[:400])
+        return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
 
     @cached_property
     def growth(self) -> Growth:
@@ -266,6 +266,18 @@ class Fit:
         from antgrowth.alerts import watch
 
         return watch(self)
+
+    def diagnostics(self) -> Diagnostics:
+        """Check how far this fit can be trusted.
+
+        Returns
+        -------
+        Diagnostics
+            Whether the normal posterior serves (effective draws, tail index), parameters at bounds,
+            and how many of the notes the fit itself would expect. Its `plot_parameters` draws
+            profile against posterior, its `plot_predictive` the notes on what like colonies show.
+        """
+        return diagnose(self)
 
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the fit to a JSON file; `load_fit` reads it back."""

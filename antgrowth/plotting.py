@@ -8,7 +8,6 @@ from Okabe and Ito's set for colour-blind eyes (from memory).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -18,18 +17,15 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from antgrowth._pictures import drawing as draw
+from antgrowth._pictures.drawing import BLUE, GREY, ORANGE
 from antgrowth._showing.phrases import arrival_rest, arrival_title, day_words, horizon_of
 from antgrowth._showing.render import ants, share_words
 from antgrowth._showing.words import counted
-from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
 from antgrowth.forecast import CONDITION, Arrival, Forecast
 from antgrowth.placing import place_in_species
-from antgrowth.stages import STAGES
 
 __all__ = ["plot_arrival", "plot_fit", "plot_forecast"]
-
-BLUE, ORANGE, GREY = "#0072B2", "#E69F00", "#999999"
 
 TOTAL_HEIGHT = 1.0 / 1.35
 """Height in an Axes that stands for all simulated colonies."""
@@ -64,8 +60,8 @@ def plot_fit(
     -----
     Bands are expected growth (`Fit.growth_frame`); counts also stray by chance and miscounting.
     """
-    names = _stages(fit, stages)
-    axes = _panels(names) if ax is None else _given(names, ax)
+    names = draw.chosen_stages(fit, stages, "plot_fit")
+    axes = draw.panels(names) if ax is None else draw.given_axes(names, ax, "plot_fit")
     growth = fit.growth_frame()
     for panel, stage in zip(axes, names, strict=True):
         usual, colony = (
@@ -73,8 +69,8 @@ def plot_fit(
             for source in ("species", "colony")
         )
         label = f"usual for {fit.species.scientific_name} (90%)"
-        _band(panel, usual, "q05", "q95", GREY, alpha=0.3, label=label)
-        _band(panel, colony, "q05", "q95", BLUE, alpha=0.3, label="this colony, expected (90%)")
+        draw.band(panel, usual, "q05", "q95", GREY, alpha=0.3, label=label)
+        draw.band(panel, colony, "q05", "q95", BLUE, alpha=0.3, label="this colony, expected (90%)")
         panel.plot(colony["date"], colony["q50"], color=BLUE, label="its median")
         seen = draw.draw_notes(panel, fit, stage)
         own = max(seen, colony["q95"].max(), usual["q05"].max(), 1.0)
@@ -89,42 +85,6 @@ def plot_fit(
     else:
         draw.head(axes[0], title, subtitle)
         draw.legend(axes[0], axes)
-    return axes
-
-
-def _stages(fit: Fit, stages: Sequence[str] | None) -> tuple[str, ...]:
-    known = (*STAGES, "brood")
-    if stages is None:
-        return known if (fit.counts.frame["stage"] == "brood").any() else STAGES
-    names = (stages,) if isinstance(stages, str) else tuple(stages)
-    if not names or set(names) - set(known):
-        raise AntgrowthError(
-            f"plot_fit: stages = {stages!r}. Give one or more of {', '.join(known)}."
-        )
-    return names
-
-
-def _panels(names: tuple[str, ...]) -> NDArray[np.object_]:
-    """Axes of a new figure, one a stage, in two columns."""
-    columns = min(len(names), 2)
-    lines = -(-len(names) // columns)
-    grid = plt.subplots(
-        lines, columns, sharex=True, squeeze=False, layout="constrained",
-        figsize=(9, 1.4 + 2.2 * lines),
-    )[1].ravel()  # fmt: skip
-    for spare in grid[len(names) :]:
-        spare.remove()
-        grid[len(names) - 2].tick_params(labelbottom=True)  # nothing under it has the dates now
-    return grid[: len(names)]
-
-
-def _given(names: tuple[str, ...], ax: Any) -> NDArray[np.object_]:
-    axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
-    if len(axes) != len(names):
-        raise AntgrowthError(
-            f"plot_fit: {len(axes)} Axes for {counted(len(names), 'stage')} "
-            f"({', '.join(names)}). Give one Axes a stage, or choose stages."
-        )
     return axes
 
 
@@ -146,8 +106,8 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
     ax = _own(ax)
     table = forecast.frame()
     table = table[table["stage"] == "workers"].reset_index(drop=True)
-    _band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="90% of colonies")
-    _band(ax, table, "q25", "q75", BLUE, alpha=0.35, label="50% of colonies")
+    draw.band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="90% of colonies")
+    draw.band(ax, table, "q25", "q75", BLUE, alpha=0.35, label="50% of colonies")
     ax.plot(table["date"], table["q50"], color=BLUE, label="median")
     seen = 1.1 * draw.draw_notes(ax, forecast.fit, "workers")
     if workers is None:
@@ -298,11 +258,6 @@ def _draw_interval(ax: Axes, arrival: Arrival) -> None:
 
 def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
     return start + pd.to_timedelta(days, unit="D")
-
-
-def _band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:
-    """Fill between two columns of a table of quantiles."""
-    ax.fill_between(table["date"], table[low], table[high], color=color, linewidth=0, **look)
 
 
 def _own(ax: Axes | None) -> Axes:

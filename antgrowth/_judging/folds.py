@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._judging.baselines import log_linear_growth, species_average
+from antgrowth._judging.keeper import as_counted
 from antgrowth._judging.truth import Target
 from antgrowth.changes import ChangeLog
 from antgrowth.counts import CountLog
@@ -18,7 +19,6 @@ from antgrowth.errors import TemperatureGapError
 from antgrowth.fit import Fit, fit
 from antgrowth.forecast import QUANTILES, Arrival
 from antgrowth.inference import ERROR_SPREAD
-from antgrowth.likelihood import ROUNDING, error_variance
 from antgrowth.notes import held_at_first
 from antgrowth.prior import Prior
 from antgrowth.scoring import crps, stand_at_horizon
@@ -313,25 +313,8 @@ def _counted(
     scale: Floats,
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
-    """What a keeper would count of true numbers: some overlooked, what is left misjudged.
-
-    Parameters
-    ----------
-    paths : array of int, shape (draws, days, 4)
-    days : list of int
-        Which days are counted.
-    shares : array, shape (draws, 4)
-        Share of each stage that is seen.
-    scale : array, shape (draws,)
-        Counting error relative to the usual.
-    """
-    noticed = rng.binomial(paths[:, days], shares[:, None]).astype(float)
-    noticed = np.concatenate([noticed, noticed[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
-    error = np.broadcast_to(scale[:, None, None], noticed.shape)
-    # A factor for the error, so that none stays none; whole ants bring the rounding by themselves.
-    variance = error_variance(noticed, np.ones(1), error, scale=1.0) - ROUNDING
-    log_sd = np.sqrt(np.log1p(variance / np.maximum(noticed, 1.0) ** 2))
-    counts = np.rint(noticed * np.exp(log_sd * rng.standard_normal(noticed.shape)))
+    """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
+    counts = as_counted(paths[:, days], shares, scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)

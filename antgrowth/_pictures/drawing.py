@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from typing import Any
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -21,16 +22,28 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from antgrowth._showing.render import REACH_90
+from antgrowth._showing.words import counted
+from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit
+from antgrowth.stages import STAGES
 
 __all__ = [
-    "dress",
+    "BLUE",
+    "GREY",
+    "ORANGE",
+    "band",
+    "chosen_stages",
     "draw_notes",
+    "dress",
+    "given_axes",
     "head",
     "head_figure",
     "legend",
     "legend_below",
+    "panels",
 ]
+
+BLUE, ORANGE, GREY = "#0072B2", "#E69F00", "#999999"
 
 ARROW = np.array([(-0.4, 0), (0.4, 0), (0, 0), (0, 1), (-0.35, 0.65), (0, 1), (0.35, 0.65)])
 STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINETO)
@@ -42,16 +55,60 @@ NOTES = ("counted", "roughly counted", "noted as a range", "at least", "first se
 TITLE_POINTS, SUBTITLE_POINTS = 11.5, 9.0
 
 
-def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
+def chosen_stages(fit: Fit, stages: Sequence[str] | None, caller: str) -> tuple[str, ...]:
+    """Stages to draw: those asked for; else the four, and "brood" if it was counted."""
+    known = (*STAGES, "brood")
+    if stages is None:
+        return known if (fit.counts.frame["stage"] == "brood").any() else STAGES
+    names = (stages,) if isinstance(stages, str) else tuple(stages)
+    if not names or set(names) - set(known):
+        raise AntgrowthError(
+            f"{caller}: stages = {stages!r}. Give one or more of {', '.join(known)}."
+        )
+    return names
+
+
+def panels(names: tuple[str, ...]) -> NDArray[np.object_]:
+    """Axes of a new figure, one a stage, in two columns."""
+    columns = min(len(names), 2)
+    lines = -(-len(names) // columns)
+    grid = plt.subplots(
+        lines, columns, sharex=True, squeeze=False, layout="constrained",
+        figsize=(9, 1.4 + 2.2 * lines),
+    )[1].ravel()  # fmt: skip
+    for spare in grid[len(names) :]:
+        spare.remove()
+        grid[len(names) - 2].tick_params(labelbottom=True)  # nothing under it has the dates now
+    return grid[: len(names)]
+
+
+def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.object_]:
+    """The Axes given, one a stage."""
+    axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
+    if len(axes) != len(names):
+        raise AntgrowthError(
+            f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
+            f"({', '.join(names)}). Give one Axes a stage, or choose stages."
+        )
+    return axes
+
+
+def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:
+    """Fill between two columns of a table of quantiles."""
+    ax.fill_between(table["date"], table[low], table[high], color=color, linewidth=0, **look)
+
+
+def draw_notes(ax: Axes, fit: Fit, stage: str, errors: bool = True) -> float:
     """Draw what was noted of a stage; return the greatest number drawn.
 
-    A count is a point with its 90 % counting error, hollow where it was rough; a range is a bar; an
-    at-least count points up; a first sighting is a star, with a dotted line from the last look.
+    A count is a point with its 90 % counting error (unless `errors` are left out), hollow where it
+    was rough; a range is a bar; an at-least count points up; a first sighting is a star, with a
+    dotted line from the last look.
     """
     frame, best = fit.counts.frame, fit.estimate
     variance = fit.model.error(best.x, best.mean, best.error_scale)[: len(frame)]
     # None is a bound, not a number that errs either way.
-    reach = np.where(frame["low"] > 0, REACH_90 * np.sqrt(variance), 0.0)
+    reach = np.where((frame["low"] > 0) & errors, REACH_90 * np.sqrt(variance), 0.0)
     cells = frame.assign(reach=reach)
     cells = cells[cells["stage"] == stage]
     ink = plt.rcParams["text.color"]
@@ -65,8 +122,8 @@ def draw_notes(ax: Axes, fit: Fit, stage: str) -> float:
         if len(some):
             down = np.minimum(some["reach"], some["low"])  # nobody counts fewer than none
             ax.errorbar(
-                some["date"], some["low"], yerr=[down, some["reach"]], marker="o", markersize=5,
-                markerfacecolor=fill, elinewidth=1, label=label, **style,
+                some["date"], some["low"], yerr=[down, some["reach"]] if errors else None,
+                marker="o", markersize=5, markerfacecolor=fill, elinewidth=1, label=label, **style,
             )  # fmt: skip
     some = of("between", "below")
     if len(some):
