@@ -42,6 +42,7 @@ from antgrowth.profile_table import TableProfile, profile_from_table
 from antgrowth.regime_search import BestRegime, best_regime
 from antgrowth.regimes import RegimeComparison, compare_regimes
 from antgrowth.saving import load_fit
+from antgrowth.sensitivity import Sensitivity, sensitivity
 from antgrowth.species import Species, list_species, load_species
 from antgrowth.temperature import (
     Temperature,
@@ -73,6 +74,7 @@ __all__ = [
     "NestRoom",
     "OutdoorWindows",
     "RegimeComparison",
+    "Sensitivity",
     "Species",
     "SpeciesError",
     "TableProfile",
@@ -104,6 +106,7 @@ __all__ = [
     "read_feeds",
     "read_temperature",
     "repeating_day",
+    "sensitivity",
 ]
 
 

@@ -385,6 +385,6 @@ def _of_another(template: Species) -> Species:
     return replace(template, milestones=usual, native=Native(), cautions=cautions)
 
 
-def _shown(row: Mapping[str, Any]) -> tuple[str, str]:
+def _shown(row: Mapping[Any, Any]) -> tuple[str, str]:
     value, low, high = rounded(row["value"], row["q05"], row["q95"])
     return value, f"{low} to {high}"

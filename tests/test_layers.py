@@ -21,7 +21,7 @@ LAYERS: dict[str, set[str]] = {
     # Numpy in, numpy out, vectorised over draws.
     "arrays": {
         "rates", "laws", "moves", "cohorts", "standing", "moments", "ensemble", "likelihood",
-        "scoring", "energetics", "humidity", "degree_days", "lotka", "_eating",
+        "scoring", "energetics", "humidity", "degree_days", "lotka", "luck", "_eating",
         "_eating.constants",
     },
     # What the keeper has: readings, counts, changes, the ant.
@@ -43,7 +43,7 @@ LAYERS: dict[str, set[str]] = {
     "answers": {
         "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast",
         "saving", "food", "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
-        "profile_table",
+        "profile_table", "sensitivity",
         "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
         "_eating.budget", "_eating.daily", "_eating.feeding", "_eating.intake", "_eating.meals",
         "_eating.offers", "_eating.practice", "_eating.servings", "_eating.view",
@@ -62,7 +62,8 @@ LAYERS: dict[str, set[str]] = {
         "report", "_reporting", "_reporting.dress", "_reporting.marks", "_reporting.new_folder",
         "_reporting.notebook", "_reporting.page",
         "plotting", "cli", "_pictures", "_pictures.care", "_pictures.diagnostics",
-        "_pictures.drawing", "_pictures.food", "_pictures.regimes", "_pictures.temperature",
+        "_pictures.drawing", "_pictures.food", "_pictures.regimes", "_pictures.sensitivity",
+        "_pictures.temperature",
     },
     "root": {"__init__"},
 }  # fmt: skip
@@ -80,6 +81,7 @@ LAZY = {
     ("audit", "_pictures.temperature"),
     ("curve_fit", "_pictures.temperature"),
     ("profile_table", "_pictures.temperature"),
+    ("sensitivity", "_pictures.sensitivity"),
     ("_climate.plans", "_pictures.temperature"),
 }
 """Upward imports that wait inside a function: the picture of an answer, drawn when asked for."""
