@@ -8,19 +8,34 @@ with the number of ants.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
 from antgrowth.laws import SPELL_DAYS, Climate, Clock, Laws, Move, births_of_day
+from antgrowth.luck import (
+    DEATH,
+    FATE,
+    LAYING,
+    LIFE,
+    PACE,
+    SPELL,
+    STANDING,
+    SURVIVAL,
+    Luck,
+    Queue,
+    names_of,
+)
 from antgrowth.moves import OLDEST_WORKER
 
-__all__ = ["Luck", "Packets", "simulate"]
+__all__ = ["Packets", "simulate"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Naming = Callable[[Ints, Ints], NDArray[np.uint64]]
 
 FATES = 4
 """At most so many different fates among the eggs of one colony and day."""
@@ -37,29 +52,6 @@ WORKER_FATES = 2
 
 BATCH = 6
 """Larvae are followed in batches of so many days, well before they hatch: fewer, larger arrays."""
-
-
-SPELL_LUCK, STANDING_LUCK, LAYING_LUCK, EGG_LUCK, FATE_LUCK = range(5)
-"""Purposes of chance, each with a source of its own in `Luck`."""
-
-
-@dataclass(frozen=True)
-class Luck:
-    """Chance that is the same on the same day, whatever has grown before.
-
-    Colonies that grow by the same luck under two plans differ by the plans, and little else: in
-    one stream of chance, a single egg more would shift all that comes after it.
-
-    Attributes
-    ----------
-    seed : tuple of int
-    """
-
-    seed: tuple[int, ...]
-
-    def source(self, purpose: int, day: int = 0) -> np.random.Generator:
-        """Source of chance of a purpose and day."""
-        return np.random.default_rng((*self.seed, purpose, day))
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +74,8 @@ class Packets:
         When they entered their stage; may be before day 0. [day]
     seen : array
         When they were there for certain: at entering or later. [day]
+    name : array of uint64 or None
+        What their luck goes by, where colonies grow by luck.
     """
 
     draw: Ints
@@ -91,16 +85,19 @@ class Packets:
     pace: Floats
     entered: Floats
     seen: Floats
+    name: NDArray[np.uint64] | None = None
 
     def where(self, chosen: NDArray) -> Packets:
         """Select packets (boolean array)."""
-        return Packets(*(value[chosen] for value in vars(self).values()))
+        kept: list[Any] = [v if v is None else v[chosen] for v in vars(self).values()]
+        return Packets(*kept)
 
     @classmethod
     def joined(cls, parts: Sequence[Packets]) -> Packets:
         """Several packets put together."""
         fields = zip(*(vars(part).values() for part in parts), strict=True)
-        return cls(*(np.concatenate(field) for field in fields))
+        whole: list[Any] = [None if f[0] is None else np.concatenate(f) for f in fields]
+        return cls(*whole)
 
 
 def simulate(
@@ -142,7 +139,7 @@ class _Nests:
     ) -> None:
         self.laws, self.start_day = laws, start_day
         self.luck = rng if isinstance(rng, Luck) else None
-        self.rng = rng.source(STANDING_LUCK) if isinstance(rng, Luck) else rng
+        self.rng = rng.source(FATE) if isinstance(rng, Luck) else rng
         self.clocks = climate.clocks(laws.shift_c)
         self.days, self.colonies = climate.days, len(laws)
         self.diary = np.zeros((self.days - start_day + 1, 4, self.colonies), dtype=np.int64)
@@ -158,13 +155,15 @@ class _Nests:
         self.ends = [clock.at(last, draws) for clock in self.clocks.stages]
         self.pace = _pace_table(laws.pace_cv)
         self.hardly_any = 0.0
+        # Ants carried in or out are numbered apart from those laid, and from those standing.
+        self.carried = None if self.luck is None else np.full(self.colonies, STANDING // 2)
 
     def run(self, standing: Packets | None) -> Ints:
         now = np.zeros((4, self.colonies), dtype=np.int64)
         if standing is not None:
             self.hardly_any = HARDLY_ANY  # from their founding, colonies are told to the hour
             np.add.at(now, (standing.stage, standing.draw), standing.number)
-            self._follow(standing)
+            self._follow(self._named(standing))
         for move in self.moves:
             self._carry(move)
         counts = np.empty((self.days - self.start_day + 1, 4, self.colonies), dtype=np.int64)
@@ -172,22 +171,25 @@ class _Nests:
         appetite = self.laws.appetite(self.clocks)
         waiting: list[Packets] = []
         spell = self._spells()
+        queue = None if self.luck is None else Queue(self.luck, self.colonies)
         for step, day in enumerate(range(self.start_day, self.days), start=1):
             # Laying answers to the nest of midday: half a day late would add up over generations.
             midday = np.maximum(now + 0.5 * self.diary[step], 0.0)  # more may be carried out
             brood, workers = self.laws.load(midday.T), midday[3]
-            self._turn_to(LAYING_LUCK, day)
+            self._turn_to(LAYING, day)
             room, fill = births_of_day(self.laws, appetite[day] * spell(), brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
-            laid = self.rng.binomial(places, fill)
-            self._turn_to(EGG_LUCK, day)
-            eggs = self._eggs(day, laid, first=now[3] == 0)
+            since = None if queue is None else queue.laid.copy()
+            laid = self.rng.binomial(places, fill) if queue is None else queue.lay(
+                places, fill, self.rng
+            )
+            eggs = self._eggs(day, laid, now[3] == 0, since)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
             next_batch = (step // BATCH + 1) * BATCH + self.start_day
             larvae = self._finish(0, eggs)
             waiting.append(larvae)
             if step % BATCH == 0 or (larvae.entered < next_batch).any():
-                self._turn_to(FATE_LUCK, day)
+                self._turn_to(FATE, day)
                 waiting = [self._follow_soon(waiting, before=next_batch)]
             now = now + self.diary[step]
             counts[step] = now
@@ -203,7 +205,7 @@ class _Nests:
         spread, keep = self.laws.spells, np.exp(-1.0 / SPELL_DAYS)
         if spread == 0:
             return lambda: np.ones(self.colonies)
-        rng = self.rng if self.luck is None else self.luck.source(SPELL_LUCK)
+        rng = self.rng if self.luck is None else self.luck.source(SPELL)
         place = spread * rng.standard_normal(self.colonies)
         fresh = spread * np.sqrt(1.0 - keep**2)
 
@@ -213,8 +215,26 @@ class _Nests:
 
         return next_day
 
-    def _eggs(self, day: int, laid: Ints, first: NDArray[np.bool_]) -> Packets:
-        draw, number, chance = self._split(laid)
+    def _named(self, standing: Packets) -> Packets:
+        """Name the ants that are in the nests at the start, where colonies grow by luck."""
+        if self.luck is None:
+            return standing
+        order = np.argsort(standing.draw, kind="stable")
+        begins = np.searchsorted(standing.draw[order], np.arange(self.colonies))
+        place = np.empty(len(order), dtype=np.int64)
+        place[order] = np.arange(len(order)) - begins[standing.draw[order]]
+        return replace(standing, name=names_of(standing.draw, STANDING + place))
+
+    def _chance(self, name: NDArray[np.uint64] | None, purpose: int, size: int) -> Floats:
+        """Chance from 0 to 1: by name where colonies grow by luck."""
+        if self.luck is None or name is None:
+            return self.rng.random(size)
+        return self.luck.chance(name, purpose)
+
+    def _eggs(
+        self, day: int, laid: Ints, first: NDArray[np.bool_], since: Ints | None
+    ) -> Packets:
+        draw, number, chance, name = self._split(laid, FATES, PACE, self._in_order(since))
         return Packets(
             draw=draw,
             number=number,
@@ -223,11 +243,15 @@ class _Nests:
             pace=self.pace.take((chance * self.pace.size).astype(np.intp)),
             entered=np.full(len(draw), day + 0.5),
             seen=np.full(len(draw), day + 0.5),
+            name=name,
         )
 
     def _carry(self, move: Move) -> None:
         """Write ants carried in or out, of any age in their stage, into the diary."""
-        draw, number, chance = self._split(np.full(self.colonies, abs(int(move.number))))
+        number, taken = np.full(self.colonies, abs(int(move.number))), self._in_order(self.carried)
+        draw, number, chance, name = self._split(number, FATES, PACE, taken)
+        if self.carried is not None:
+            self.carried += FATES
         day, number = float(move.day), number * int(np.sign(move.number))
         if move.stage == 3:
             clock, span = self.clocks.ageing, OLDEST_WORKER * self.laws.life
@@ -241,14 +265,21 @@ class _Nests:
             pace=np.ones(len(draw)),
             entered=clock.before(np.full(len(draw), day), chance * span[draw], draw),
             seen=np.full(len(draw), day),
+            name=name,
         )
         self._note(draw, move.stage, carried.seen, number)
         self._follow(carried)
 
-    def _split(self, numbers: Ints, most: int = FATES) -> tuple[Ints, Ints, Floats]:
-        """Split each number into a few: owner and size of the parts, and their chance."""
-        # By luck, a colony's parts must not depend on how many its neighbours have.
-        table = None if self.luck is None else self.rng.random((len(numbers), most))
+    def _in_order(self, since: Ints | None) -> Naming | None:
+        """Name ants by their number in their colony, from the one given on."""
+        if since is None:
+            return None
+        return lambda draw, place: names_of(draw, since[draw] + place)
+
+    def _split(
+        self, numbers: Ints, most: int, purpose: int, naming: Naming | None
+    ) -> tuple[Ints, Ints, Floats, NDArray[np.uint64] | None]:
+        """Split each number into a few: owner and size of the parts, their chance and names."""
         parts = np.minimum(numbers, most)
         owner = np.repeat(np.arange(len(numbers)), parts)
         place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
@@ -256,10 +287,11 @@ class _Nests:
         # What is left over goes to any part alike: the first stand for the quick and the young.
         turn = self.rng.integers(np.maximum(parts, 1))[owner]
         size = size[owner] + ((place + turn) % parts[owner] < extra[owner])
-        chance = self.rng.random(len(owner)) if table is None else table[owner, place]
+        name = None if naming is None else naming(owner, place)
+        chance = self._chance(name, purpose, len(owner))
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
         chance = np.where(numbers[owner] > most, (place + chance) / most, chance)
-        return owner, size, chance
+        return owner, size, chance, name
 
     def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
         """Follow the larvae that hatch before a day; return those that hatch later."""
@@ -294,11 +326,16 @@ class _Nests:
         if has_loss:
             more = loss.at(done, draw) - loss.at(since, draw)
             lost = lost + more
-        living = self._survivors(packets.number, np.exp(-lost))
+        living, drawn = self._survivors(packets, SURVIVAL + stage, np.exp(-lost))
         dead = packets.number - living
         some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
-        borne = -np.log1p(self.rng.random(some.sum()) * np.expm1(-lost[some]))  # log-loss till then
+        name = packets.name
+        moment = self._chance(name if name is None else name[some], DEATH + stage, some.sum())
+        borne = -np.log1p(moment * np.expm1(-lost[some]))  # log-loss till then
+        if name is not None:  # by luck, one draw tells a single ant whether it dies, and when
+            alone = np.abs(packets.number[some]) == 1
+            borne = np.where(alone, -np.log(np.maximum(drawn[some], 1e-300)), borne)
         died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
         if has_loss:
             hard = more[some] > self.hardly_any
@@ -312,6 +349,7 @@ class _Nests:
         through = Packets(
             draw[alive], living[alive], packets.stage[alive] + 1,
             packets.first[alive], packets.pace[alive], done[alive], done[alive],
+            name if name is None else name[alive],
         )
         self._note(through.draw, stage, through.entered, -through.number)
         self._note(through.draw, stage + 1, through.entered, through.number)
@@ -324,12 +362,14 @@ class _Nests:
         span = np.array([since.min(), done.max()])
         return float(np.ptp(loss.at(span, np.zeros(2, dtype=np.intp)))) > self.hardly_any
 
-    def _survivors(self, number: Ints, chance: Floats) -> Ints:
-        """How many of each packet live, whether they are there or missing."""
-        living = (self.rng.random(len(number)) < chance).astype(np.int64)
+    def _survivors(self, packets: Packets, purpose: int, chance: Floats) -> tuple[Ints, Floats]:
+        """How many of each packet live, whether they are there or missing, and what was drawn."""
+        number = packets.number
+        drawn = self._chance(packets.name, purpose, len(number))
+        living = (drawn < chance).astype(np.int64)
         many = np.abs(number) > 1  # one ant lives or dies: no need of a binomial draw
         living[many] = self.rng.binomial(np.abs(number[many]), chance[many])
-        return living * np.sign(number)
+        return living * np.sign(number), drawn
 
     def _bearing(
         self, borne: Floats, stage: int, draw: Ints, rate: Floats, since: Floats, done: Floats
@@ -345,7 +385,9 @@ class _Nests:
 
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
-        part, number, chance = self._split(np.abs(workers.number), WORKER_FATES)
+        kept = workers.name
+        naming = None if kept is None else lambda part, place: _again(kept[part], place)
+        part, number, chance, _ = self._split(np.abs(workers.number), WORKER_FATES, LIFE, naming)
         number = number * np.sign(workers.number[part])
         draw, first = workers.draw[part], workers.first[part].astype(np.intp)
         clock, life, shape = self.clocks.ageing, self.life[draw, first], self.laws.life_shape
@@ -361,6 +403,11 @@ class _Nests:
         step = np.maximum(np.ceil(moment[seen]).astype(np.intp) - self.start_day, 1)
         line = (step * 4 + stage) * self.colonies + draw[seen]
         np.add.at(self.diary.reshape(-1), line, change[seen])
+
+
+def _again(name: NDArray[np.uint64], place: Ints) -> NDArray[np.uint64]:
+    """Another name for each further part of a packet."""
+    return name | (place.astype(np.uint64) << np.uint64(62))
 
 
 def _pace_table(cv: float, size: int = 1024) -> Floats:

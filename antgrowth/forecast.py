@@ -10,13 +10,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._climate.winters import Habit, go_on, habit_of, with_rests, without_rest
+from antgrowth._climate.winters import Habit, foreseen, habit_of, without_rest
 from antgrowth._showing.render import forecast_report
 from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
-from antgrowth.ensemble import Luck, simulate
+from antgrowth.ensemble import simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
 from antgrowth.laws import Laws
+from antgrowth.luck import Luck
 from antgrowth.stages import STAGES
 from antgrowth.temperature import Temperature
 
@@ -226,11 +227,7 @@ def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Tempe
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
     ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
     if temperature is None:
-        plan, words = go_on(fit.temperature, ant, until + days)
-        if habit is None:
-            return plan, words
-        plan, rests = with_rests(plan, habit, ant.value("laying.lower_c"), until + 1, days)
-        return plan, words + rests
+        return foreseen(fit.temperature, ant, habit, until, days)
     plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
     for start, stop in [] if habit is None else without_rest(plan, habit, until + 1, days):
         words += f"; no rest from {start} until {stop}, though {ant.scientific_name} needs one"

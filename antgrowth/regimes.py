@@ -288,7 +288,7 @@ def compare_regimes(
     Notes
     -----
     Each colony has the same parameters, the same nest on the day of the last note, and the same
-    luck on each later day in every regime (`ensemble.Luck`), so that differences show with far
+    luck on each later day in every regime (`luck.Luck`), so that differences show with far
     fewer colonies than two independent runs would need. Plans are taken as they are. One that
     passes the ceiling of the phase, comes within 2 °C of it (a sensor may err by as much), or has
     no rest in a season in which the species needs one, is shown with the objection and never
