@@ -17,6 +17,7 @@ from antgrowth._caring.seasons import RestSeason, rest_around
 from antgrowth._caring.timing import NEVER
 from antgrowth._caring.triggers import Surroundings
 from antgrowth._caring.view import plan_report
+from antgrowth._profiles.limits import refuse_research
 from antgrowth._profiles.milestones import amended, milestone_faults
 from antgrowth._profiles.native import country_fault
 from antgrowth._showing.render import share_words
@@ -267,6 +268,8 @@ def care_plan(
     ------
     AntgrowthError
         With every fault of the arguments at once.
+    SpeciesError
+        If the species is for research only.
 
     Notes
     -----
@@ -286,6 +289,7 @@ def care_plan(
     ('coming', 'no weather is given: add [outdoors] to colony.toml')
     """
     ant = forecast.fit.species
+    refuse_research(ant, "care plan")
     hemisphere = hemisphere or forecast.fit.setting.hemisphere or "north"
     faults = list(milestone_faults(list(milestones), ant.milestones, None, own=True))
     if hemisphere not in HEMISPHERES:

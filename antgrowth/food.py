@@ -37,6 +37,7 @@ from antgrowth._eating.servings import (
     servings,
 )
 from antgrowth._eating.view import plan_report
+from antgrowth._profiles.limits import refuse_research
 from antgrowth._reading.arguments import as_number
 from antgrowth._showing.words import counted
 from antgrowth.energetics import Constants, first_workers_covered
@@ -165,8 +166,9 @@ class FoodPlan:
         Raises
         ------
         AntgrowthError
-            If the forecast does not reach as far.
+            If the forecast does not reach as far, or the species is for research only.
         """
+        refuse_research(self.forecast.fit.species, "shopping list")
         most = self.forecast.days // WEEK
         if not (isinstance(weeks, (int, np.integer)) and 1 <= weeks <= most):
             raise AntgrowthError(

@@ -229,7 +229,7 @@ def profile_from_table(
     >>> found = ag.profile_from_table(table, name="my-ant", scientific_name="Lasius sp.", rng=1)
     >>> days, low, high = found.species.egg_to_worker_days(24.0)
     >>> round(days)
-    52
+    53
     """
     template = like if isinstance(like, Species) else load_species(like)
     curves = _fitted(read_stage_tables(table, name), rng)

@@ -116,7 +116,7 @@ def _reserve(plan: FoodPlan) -> Iterator[tuple[str, str]]:
 
 def _month(plan: FoodPlan) -> Iterator[tuple[str, str]]:
     """What the first four weeks take, in grams."""
-    if plan.forecast.days < 28:
+    if plan.forecast.days < 28 or plan.forecast.fit.species.research_only:
         return
     kind, amounts = plan.prey[0].kind, []
     for line in plan.shopping(weeks=4).to_dict("records"):

@@ -2,7 +2,21 @@
 
 from __future__ import annotations
 
-__all__ = ["HEAT_CAUTION", "OUTDOORS_CAUTION", "PHASES", "SENSOR_MARGIN_C", "STANDSTILLS"]
+from typing import TYPE_CHECKING
+
+from antgrowth.errors import SpeciesError
+
+if TYPE_CHECKING:
+    from antgrowth.species import Species
+
+__all__ = [
+    "HEAT_CAUTION",
+    "OUTDOORS_CAUTION",
+    "PHASES",
+    "SENSOR_MARGIN_C",
+    "STANDSTILLS",
+    "refuse_research",
+]
 
 PHASES = {
     "founding": ("limits.founding_ceiling_c", "", "ceiling of the founding nest"),
@@ -31,3 +45,24 @@ STANDSTILLS = {
     "laying": "laying.lower_c",
 }
 """What stops in the cold, and the path of the temperature below which it does."""
+
+
+def refuse_research(ant: Species, what: str) -> None:
+    """Make no plan of keeping for an ant that is not to be kept at home.
+
+    Parameters
+    ----------
+    ant : Species
+    what : str
+        The plan that was asked for, such as "care plan".
+
+    Raises
+    ------
+    SpeciesError
+        If the species is for research only.
+    """
+    if ant.research_only:
+        raise SpeciesError(
+            f"{ant.scientific_name} ({ant.name}) is for research only, so no {what} is made for "
+            f"it. Fits and forecasts are. {ant.cautions[0]}"
+        )
