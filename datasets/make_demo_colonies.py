@@ -111,7 +111,7 @@ class Scenario:
 SCENARIOS = (
     Scenario(
         folder="garden-ant-first-year",
-        seed=1,
+        seed=5,
         last="2026-05-24",
         workers=(15, 20),
         floor=6,
