@@ -131,6 +131,7 @@ def backtest(
     queen_since: str | pd.Timestamp | None = None,
     queens: int = 1,
     changes: ChangeLog | pd.DataFrame | str | None = None,
+    hemisphere: str | None = None,
     cutoffs: int | Sequence[str | pd.Timestamp] = 6,
     days: int | None = None,
     draws: int = 200,
@@ -141,7 +142,7 @@ def backtest(
 
     Parameters
     ----------
-    counts, temps, species, queen_since, queens, changes
+    counts, temps, species, queen_since, queens, changes, hemisphere
         As for `fit`.
     workers : int
         The number waited for.
@@ -175,8 +176,9 @@ def backtest(
     -----
     A forecast from a cutoff sees only the notes up to it. Temperatures are taken twice: as they
     turned out, which no keeper could have known, and as known then, which is the record up to the
-    cutoff and the mean day of its last two weeks from there on (a rest season still to come is not
-    known). Changes after the cutoff go with the temperatures: known in the first case only.
+    cutoff and what a forecast takes from there on: the mean day of the last two weeks, a rest that
+    is on to its planned end, and such rests as the species needs in their season. Changes after the
+    cutoff go with the temperatures: known in the first case only.
 
     Counts are scored as a keeper would count them: the eggs and larvae usually overlooked are left
     out, and the usual counting error is added. Only exact counts are scored. An arrival is scored
@@ -222,6 +224,7 @@ def backtest(
             founded=founded,
             queens=queens,
             changes=changes,
+            hemisphere=hemisphere,
             cutoff=cut,
             ahead=days or _far_enough(log, cut, reached),
             workers=int(workers),

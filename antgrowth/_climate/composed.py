@@ -12,7 +12,7 @@ from antgrowth._reading.arguments import as_celsius
 from antgrowth._showing.words import counted
 from antgrowth.humidity import moved_humidity_pct
 
-__all__ = ["Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "as_plan"]
+__all__ = ["Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "as_plan"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -276,6 +276,52 @@ class Continued(Temperature):
 
     def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
         return self.plan._humidity(start, days)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Until(Temperature):
+    """A temperature as it was known in the evening of a day; a rest that was on ends as planned."""
+
+    plan: Temperature
+    last: np.datetime64
+    """The day."""
+
+    def covers(self) -> Span:
+        first, end = self.plan.covers()
+        last = pd.Timestamp(self.last)
+        return first, last if end is None else min(end, last)
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        return self.plan.findings
+
+    def describe(self) -> str:
+        return f"{self.plan.describe()}, as known on {self.last}"
+
+    @property
+    def _cycle_days(self) -> int:
+        return self.plan._cycle_days
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        return tuple(day for day in self.plan._changes() if day <= self.last)
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self._known(self.plan._hours(start, days), start)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self._known(self.plan._humidity(start, days), start)
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        resting = self.plan._resting(start, days)
+        later = self.plan._resting(self.last, max(int((start - self.last) // ONE_DAY) + days, 0))
+        still = np.logical_and.accumulate(later)  # of the days from the last on
+        coming = start + np.arange(days) > self.last
+        resting[coming] = still[len(still) - int(coming.sum()) :]
+        return resting
+
+    def _known(self, values: np.ndarray, start: np.datetime64) -> np.ndarray:
+        values[start + np.arange(len(values)) > self.last] = np.nan
+        return values
 
 
 def as_plan(value: Temperature | float, what: str) -> Temperature:

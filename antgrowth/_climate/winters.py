@@ -20,7 +20,7 @@ from antgrowth._climate.plans import ONE_DAY, Temperature
 if TYPE_CHECKING:
     from antgrowth.species import Species
 
-__all__ = ["Habit", "go_on", "habit_of", "with_rests", "without_rest"]
+__all__ = ["Habit", "foreseen", "go_on", "habit_of", "with_rests", "without_rest"]
 
 LEEWAY_DAYS = 60
 """A rest within so many days of a season counts as the rest of that season (assumed)."""
@@ -105,6 +105,39 @@ def habit_of(
     if hemisphere is None:
         words += " in the northern hemisphere"
     return Habit(dates[0], dates[1], rest.temperature_c, words)
+
+
+def foreseen(
+    temperature: Temperature,
+    species: Species,
+    habit: Habit | None,
+    until: np.datetime64,
+    days: int,
+) -> tuple[Temperature, str]:
+    """What the days to come are taken to be where nobody says: as usual, with the rests due.
+
+    Parameters
+    ----------
+    temperature : Temperature
+        As far as it is known or planned.
+    species : Species
+    habit : Habit or None
+    until : datetime64[D]
+        Last day that the colony has lived through.
+    days : int
+        How many to come. [day]
+
+    Returns
+    -------
+    temperature : Temperature
+    words : str
+        What is assumed.
+    """
+    plan, words = go_on(temperature, species, until + days)
+    if habit is None:
+        return plan, words
+    plan, rests = with_rests(plan, habit, species.value("laying.lower_c"), until + 1, days)
+    return plan, words + rests
 
 
 def go_on(

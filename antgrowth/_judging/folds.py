@@ -10,6 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._climate.composed import Until
+from antgrowth._climate.winters import foreseen, habit_of
 from antgrowth._judging.baselines import log_linear_growth, species_average
 from antgrowth._judging.keeper import as_counted
 from antgrowth._judging.truth import Target
@@ -66,7 +68,7 @@ class Fold:
     ----------
     log : CountLog
         Up to the cutoff.
-    temperature, species, queens, changes
+    temperature, species, queens, changes, hemisphere
         As given to the backtest, also of later days.
     founded : Timestamp or None
         `queen_since`.
@@ -86,6 +88,7 @@ class Fold:
     founded: pd.Timestamp | None
     queens: int
     changes: ChangeLog | None
+    hemisphere: str | None
     cutoff: pd.Timestamp
     ahead: int
     workers: int
@@ -106,6 +109,7 @@ class Fold:
             queen_since=self.founded,
             queens=self.queens,
             changes=self.changes,
+            hemisphere=self.hemisphere,
             rng=self.seed[0],
         )
 
@@ -157,10 +161,14 @@ class Fold:
         """The temperatures from day zero to the end of the time looked ahead."""
         last = self.temperature.covers()[1]
         if temperatures == THEN:
-            return _go_on_as_usual(self.temperature, self.cutoff)
+            cutoff = np.datetime64(self.cutoff, "D")
+            since = np.datetime64(self.setting.first_day, "D")
+            known = Until(self.temperature, cutoff)
+            habit = habit_of(self.species, self.hemisphere, known, since, cutoff)
+            return foreseen(known, self.species, habit, cutoff, self.ahead)[0]
         if last is None or last >= self.cutoff + self.ahead * _ONE_DAY:
             return self.temperature
-        return _go_on_as_usual(self.temperature, last)
+        return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))
 
     def _known(self, setting: Setting, temperatures: str) -> Setting:
         """The setting as far as it was known."""
@@ -180,7 +188,7 @@ class Fold:
         except TemperatureGapError:
             return False  # it will fail where failures are counted
         same = np.allclose(came, then.hours(tomorrow, days), rtol=0.0, atol=1e-6)
-        return same and not known.resting(tomorrow, days).any()
+        return same and np.array_equal(known.resting(tomorrow, days), then.resting(tomorrow, days))
 
     def _ours(self, temperatures: str, days: list[int]) -> Outlook:
         rng = np.random.default_rng((*self.seed, 1))
@@ -299,11 +307,6 @@ class Fold:
         (q25, q75), (q05, q95) = (map(after, arrival.interval(level)) for level in (0.5, 0.9))
         members = stand_at_horizon(np.maximum(waits, 0.0), self.ahead)
         return members, after(arrival.median), q05, q25, q75, q95
-
-
-def _go_on_as_usual(temperature: Temperature, last: pd.Timestamp) -> Temperature:
-    """The temperature up to a day, and then the mean day of its last two weeks."""
-    return temperature.then(last + _ONE_DAY, temperature.typical_day(last))
 
 
 def _counted(

@@ -63,12 +63,13 @@ def test_forecast():
 
 
 @pytest.mark.slow
-def test_backtest():
-    demo = ag.load_colony(ag.demo_colony("garden-ant-first-year"))
+@pytest.mark.parametrize("name", ["garden-ant-first-year", "warm-country-camponotus"])
+def test_backtest(name):
+    demo = ag.load_colony(ag.demo_colony(name))
     start = time.perf_counter()
     trial = ag.backtest(
         demo.counts, demo.temperature, demo.species, queen_since=demo.queen_since, workers=12,
-        changes=demo.changes, cutoffs=6, rng=1,
+        changes=demo.changes, hemisphere=demo.settings.get("hemisphere"), cutoffs=6, rng=1,
     )  # fmt: skip
     taken = time.perf_counter() - start
     print(f"\nbacktest, six cutoffs in a log of {len(demo.counts)} dates: {taken:.1f} s\n{trial}")

@@ -324,6 +324,25 @@ def test_a_rest_still_to_come_is_known_only_where_temperatures_are():
     assert eggs["known"] < 0.5 * eggs["as known then"]
 
 
+def test_a_rest_that_is_on_ends_as_planned_and_later_ones_come_in_their_season():
+    # A queen of last summer, at rest in the cellar; nothing later than the cutoff is known.
+    plan = ag.constant(24.0).rest("2025-11-10", "2026-03-05", temperature=6.0)
+    notes = NOTES.assign(date=pd.date_range("2025-10-01", periods=8, freq="20D"))
+    fold = folds.Fold(
+        log=read(notes), temperature=plan.rest("2026-03-20", "2026-04-10", temperature=5.0),
+        species=ag.load_species("lasius-niger"), founded=pd.Timestamp("2025-08-01"), queens=1,
+        changes=None, hemisphere="north", cutoff=pd.Timestamp("2026-01-15"), ahead=500,
+        workers=12, draws=20, seed=(1, 1),
+    )  # fmt: skip
+    then = fold._plan(folds.THEN)
+    resting = pd.Series(then.resting("2026-01-16", 500), pd.date_range("2026-01-16", periods=500))
+    assert resting[:"2026-03-04"].all() and not resting["2026-03-05":"2026-11-09"].any()
+    assert resting["2026-11-10":"2027-03-04"].all() and not resting["2027-03-05":].any()
+    assert then.hours("2026-02-01", 1) == pytest.approx(6.0, abs=0.01)  # as the rest so far
+    assert then.hours("2026-04-01", 1) == pytest.approx(24.0)
+    assert fold._plan(folds.KNOWN).resting("2026-04-01", 1).all()
+
+
 def test_steady_temperatures_come_as_expected(trial):
     for method in ("antgrowth", "species average"):
         then, known = (
