@@ -39,7 +39,7 @@ SURVIVAL, DEATH, LIFE = 10, 20, 30
 STANDING = 1 << 31
 """Added to the numbers of ants that are in the nest at the start: no queen lays as many eggs."""
 
-FEW = 8.0
+FEW = 5.0
 """Up to so many expected eggs a day, each is laid after a wait of its own."""
 
 
@@ -69,10 +69,12 @@ class Luck:
         """
         if purpose not in self._keys:
             sequence = np.random.SeedSequence((*self.seed, purpose))
-            self._keys[purpose] = sequence.generate_state(2, np.uint64).astype(np.uint64)
-        key = self._keys[purpose]
-        mixed = _mix(names * np.uint64(0x9E3779B97F4A7C15) + key[0]) ^ key[1]
-        return (_mix(mixed) >> np.uint64(11)).astype(np.float64) * 2.0**-53
+            self._keys[purpose] = sequence.generate_state(1, np.uint64).astype(np.uint64)
+        z = names * np.uint64(0x9E3779B97F4A7C15) + self._keys[purpose]
+        z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+        z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+        z = z ^ (z >> np.uint64(31))
+        return (z >> np.uint64(11)).astype(np.float64) * 2.0**-53
 
     @cached_property
     def _keys(self) -> dict[int, Names]:
@@ -130,9 +132,3 @@ class Queue:
     def _wait(self, draws: NDArray[np.intp]) -> Floats:
         """How long the next egg of these colonies waits, with a single place free."""
         return -np.log1p(-self.luck.chance(names_of(draws, self.laid[draws]), WAIT))
-
-
-def _mix(z: Names) -> Names:
-    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    return z ^ (z >> np.uint64(31))
