@@ -149,7 +149,7 @@ class BestRegime:
             return f"no temperature usual for {self.phase} colonies is known of this species"
         waits, best = self.comparison.waits[PRACTICE], self.comparison.waits[self.name]
         both = np.isfinite(waits) & np.isfinite(best)
-        later = np.median((waits - best)[both]) if both.any() else np.inf
+        later = np.median(waits[both] - best[both]) if both.any() else np.inf
         lead = f"{self.practice_c:g} °C is usual"
         if PRACTICE in self.comparison.warnings:
             return f"{lead}, but {self.comparison.warnings[PRACTICE]}"

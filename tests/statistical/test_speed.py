@@ -77,3 +77,23 @@ def test_backtest(name):
     assert len(trial.cutoffs) == 6 and (table["failed"] == 0).all()
     assert set(table["method"]) == {"antgrowth", "species average", "log-linear"}
     assert taken <= 20
+
+
+@pytest.mark.slow
+def test_comparison_of_regimes():
+    plans = {
+        "as now": None,
+        "steady 23": 23,
+        "steady 25": 25,
+        "steady 26": 26,
+        "26 by day": ag.day_night(26, 20),
+        "25 by day": ag.day_night(25, 22),
+    }
+    log = notes(75, 10)
+    fits = [fit(log) for _ in range(3)]
+    taken = best_of(
+        3,
+        lambda: ag.compare_regimes(fits.pop(), plans, days=300, draws=1000, rng=1).frame(),
+    )
+    print(f"\nsix regimes of 1000 colonies over 300 days, with table: {taken:.2f} s, at most 6 s")
+    assert taken <= 6.0

@@ -81,5 +81,7 @@ class TestLongRun:
         x = np.random.default_rng(3).standard_normal((5, len(prior)))
         climate = climate_of(ant, np.repeat([[18.0], [26.0]], 24, axis=1), np.zeros(2, bool))
         together = long_run_rates(prior.laws(x), climate)
-        alone = np.concatenate([long_run_rates(prior.laws(x[k : k + 1]), climate) for k in range(5)])
+        alone = np.concatenate(
+            [long_run_rates(prior.laws(x[k : k + 1]), climate) for k in range(5)]
+        )
         assert together == pytest.approx(alone)

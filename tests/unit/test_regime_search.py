@@ -44,11 +44,21 @@ class TestCandidates:
         assert lowest_c(ag.load_species("lasius-niger")) == 14.0
         assert lowest_c(ag.load_species("oecophylla-smaragdina")) == 17.0
 
-    def test_expected_growth_finds_what_colonies_find(self, fit):
-        ahead = fit.forecast(200, ag.constant(25).rest("2026-10-15", "2027-03-01", 10), rng=1)
-        waits = np.minimum(np.where((ahead.paths[..., 3] >= 15).any(axis=1),
-                                    (ahead.paths[..., 3] >= 15).argmax(axis=1), 200), 200)  # fmt: skip
-        assert expected_wait(fit, ag.constant(25), 15, 200) == pytest.approx(waits.mean(), rel=0.2)
+    def test_expected_growth_orders_plans_as_colonies_do(self, fit):
+        plans = {"20": 20, "22": 22, "24": 24, "26": 26, "27 by day": ag.day_night(26, 20)}
+        tried = ag.compare_regimes(fit, plans, workers=15, days=250, draws=300, rng=1,
+                                   keep_rest=True)  # fmt: skip
+        waits = {name: tried._wait(name) for name in plans}
+        expected = {
+            name: expected_wait(
+                fit, plan if isinstance(plan, ag.Temperature) else ag.constant(plan), 15, 250
+            )  # fmt: skip
+            for name, plan in plans.items()
+        }
+        assert sorted(waits, key=waits.get) == sorted(expected, key=expected.get)
+        for name in plans:  # a degree is worth as many days
+            gained = waits["24"] - waits[name]
+            assert expected["24"] - expected[name] == pytest.approx(gained, rel=0.3, abs=1.5)
 
 
 class TestFound:
@@ -124,7 +134,9 @@ class TestErrors:
         )
 
     def test_no_room(self, fit):
-        with pytest.raises(TemperatureError, match="there is no room above 14 °C, where some brood"):
+        with pytest.raises(
+            TemperatureError, match="there is no room above 14 °C, where some brood"
+        ):
             ag.best_regime(fit, ceiling_c=15)
 
     def test_no_ceiling(self, fit):

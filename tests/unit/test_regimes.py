@@ -209,7 +209,9 @@ class TestObjections:
     def test_the_phase_follows_the_workers(self):
         notes = NOTES.assign(workers=["", 9])
         fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2026-02-01", rng=1)
-        assert ag.compare_regimes(fit, {"a": 24, "b": 25}, days=9, draws=50, rng=1).phase == "housed"
+        assert (
+            ag.compare_regimes(fit, {"a": 24, "b": 25}, days=9, draws=50, rng=1).phase == "housed"
+        )
 
 
 class TestWords:
@@ -239,7 +241,10 @@ class TestWords:
         assert gain_words(gains, "now") == words
 
     def test_waits_without_end(self):
-        reference, other = np.array([5.0, np.inf, 7.0, np.inf]), np.array([3.0, 4.0, np.inf, np.inf])
+        reference, other = (
+            np.array([5.0, np.inf, 7.0, np.inf]),
+            np.array([3.0, 4.0, np.inf, np.inf]),
+        )
         gains = gain_of(reference, other)
         assert gains[:3].tolist() == [2.0, np.inf, -np.inf] and np.isnan(gains[3])
         assert level_of(gains, 0.5) == 2.0 and np.isnan(level_of(np.full(3, np.nan), 0.5))
@@ -267,7 +272,9 @@ class TestErrors:
     def test_reference_phase_and_name(self, fit, found):
         with pytest.raises(AntgrowthError, match="reference = 'c'. Use the name of a regime: a, b"):
             ag.compare_regimes(fit, {"a": 24, "b": 25}, reference="c")
-        with pytest.raises(TemperatureError, match="phase = 'indoors'. Use one of founding, housed"):
+        with pytest.raises(
+            TemperatureError, match="phase = 'indoors'. Use one of founding, housed"
+        ):
             ag.compare_regimes(fit, {"a": 24, "b": 25}, phase="indoors")
         with pytest.raises(AntgrowthError, match="no regime is called 'x'. Use one of as now, st"):
             found.gains("x")
@@ -275,7 +282,9 @@ class TestErrors:
     def test_a_plan_that_ends_too_soon(self, fit):
         hours = pd.date_range("2026-04-16", "2026-05-15 23:00", freq="h")
         short = ag.read_temperature(pd.DataFrame({"time": hours, "temperature_c": 24.0}))
-        with pytest.raises(TemperatureGapError, match="^compare_regimes: 'short': temperature ends"):
+        with pytest.raises(
+            TemperatureGapError, match="^compare_regimes: 'short': temperature ends"
+        ):
             ag.compare_regimes(fit, {"a": 24, "short": short}, days=60, draws=20, rng=1)
 
 
