@@ -232,10 +232,11 @@ def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> N
     total = [TOTAL_HEIGHT * arrival.chance_with_queen_by(date) for date in dates]
     across = ax.get_xaxis_transform()
     ax.plot(dates, total, color=ORANGE, linewidth=2, linestyle="--", transform=across)
-    last = arrival.chance_with_queen_by(dates[-1])
+    solid = TOTAL_HEIGHT * arrival.chance_by(dates[-1])
     ax.annotate(
-        f"with her {share_words(last)}", (mdates.date2num(dates[-1]), total[-1]), xycoords=across,
-        xytext=(0, -5), textcoords="offset points", ha="right", va="top", fontsize="small",
+        f"{share_words(arrival.chance_with_queen_by(dates[-1]))} with her",
+        (mdates.date2num(dates[-1]), solid), xycoords=across, xytext=(0, 4),
+        textcoords="offset points", ha="right", va="bottom", fontsize="small",
     )  # fmt: skip
 
 

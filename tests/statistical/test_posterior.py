@@ -1,0 +1,121 @@
+"""The posterior of a fit against a general-purpose sampler of the same log density.
+
+The fit takes its posterior as normal around the most probable point, and the counts' covariance as
+it is there. The sampler freezes nothing (`posterior_chain`). Its log was written by a simulated
+keeper about a colony grown one ant at a time, and was chosen before the two were compared.
+
+Measured with 1200 steps of 40 walkers, in standard deviations of the prior; errors of the chain
+itself 0.01 to 0.07:
+
+- Medians agree within 0.1 for twelve of the seventeen parameters. Survival of eggs and larvae and
+  the shares seen lie 0.16 to 0.26 too low, larva duration 0.15 too high: the fit does not see that
+  another place would also mean another scatter of the counts, and the sampler prefers less.
+- Of the ends of 90 % intervals half agree within 0.1; the farthest are 0.44 off (survival of
+  larvae), 0.35 (start of laying).
+- Dates: the day of 30 workers, some 42 days ahead, comes 1.2 days later from the fit's draws than
+  from the sampler's; intervals are 16.7 and 15.6 days wide.
+- In another log, of a tail index of 0.95, ends of intervals were up to 1.1 off, with the covariance
+  frozen for both; the day of 30 workers, 60 days ahead, moved by less than half a day, and the ends
+  of its interval of 35 days by up to 5. That is what `render.TAILS_MEAN` tells a keeper.
+
+So the aim of 0.15 is reached by most parameters and not by all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import antgrowth as ag
+from antgrowth.present import Present
+from statistical.posterior_chain import chain, log_posterior
+from statistical.test_speed import fit as fitted
+from statistical.test_speed import notes
+
+AIM = 0.15
+OFF = {"egg survival", "larva survival", "larva duration", "eggs seen", "larvae seen"}
+"""Parameters whose medians miss the aim, and why stands above."""
+
+OFF_BY, ENDS_OFF_BY = 0.35, 0.5
+BLOCKS = 8
+
+
+@pytest.fixture(scope="module")
+def fit() -> ag.Fit:
+    return fitted(notes(75, 10))
+
+
+@pytest.fixture(scope="module")
+def sampled(fit) -> np.ndarray:
+    """Whitened parameters by the sampler, shape (steps, walkers, parameters)."""
+    return chain(fit, walkers=40, burn_in=200, steps=800, seed=11)[..., :-1]
+
+
+def in_prior_sd(fit: ag.Fit, x: np.ndarray) -> np.ndarray:
+    """Distance of each parameter from the profile's middle."""
+    prior = fit.model.prior
+    return x @ prior.factor.T / np.array([parameter.spread for parameter in prior.parameters])
+
+
+def test_the_densities_are_the_same_at_the_best_point(fit):
+    best = fit.estimate
+    there = np.append(best.x, np.log(best.error_scale))
+    found = log_posterior(fit, np.array([there, there]))
+    scale = -0.5 * (np.log(best.error_scale) / 0.5) ** 2
+    assert found == pytest.approx(best.log_density + scale, abs=0.3)
+    away = np.append(best.x + 3.0, np.log(best.error_scale))
+    assert log_posterior(fit, away[None])[0] < found[0] - 10
+
+
+@pytest.mark.slow
+def test_medians_and_intervals(fit, sampled):
+    best, prior = fit.estimate, fit.model.prior
+    theirs = in_prior_sd(fit, sampled)
+    middle = in_prior_sd(fit, best.x)
+    spreads = np.array([parameter.spread for parameter in prior.parameters])
+    sd = np.sqrt(np.diag(prior.factor @ best.cov @ prior.factor.T)) / spreads
+    levels = {"q05": (0.05, -1.645), "median": (0.5, 0.0), "q95": (0.95, 1.645)}
+    misses, errors = {}, {}
+    for name, (level, reach) in levels.items():
+        blocks = [
+            np.quantile(part.reshape(-1, len(prior)), level, axis=0)
+            for part in np.array_split(theirs, BLOCKS)
+        ]
+        everything = np.quantile(theirs.reshape(-1, len(prior)), level, axis=0)
+        misses[name] = middle + reach * sd - everything
+        errors[name] = np.std(blocks, axis=0, ddof=1) / np.sqrt(BLOCKS)
+    print("\nfit minus sampler [prior sd], error of the chain")
+    for k, name in enumerate(prior.names):
+        cells = (f"{level} {misses[level][k]:+.2f} ({errors[level][k]:.2f})" for level in levels)
+        print(f"{name:24}", "  ".join(cells))
+    off = np.array([name in OFF for name in prior.names])
+    slack = {level: 3 * error for level, error in errors.items()}
+    assert (np.abs(misses["median"]) <= np.where(off, OFF_BY, AIM) + slack["median"]).all()
+    for end in ("q05", "q95"):
+        assert (np.abs(misses[end]) <= ENDS_OFF_BY + slack[end]).all()
+        assert (np.abs(misses[end]) <= AIM + slack[end]).mean() >= 0.5
+    assert max(error.max() for error in errors.values()) < 0.15, "the chain is too short to tell"
+
+
+@pytest.mark.slow
+def test_dates(fit, sampled):
+    rng = np.random.default_rng(5)
+    everything = sampled.reshape(-1, sampled.shape[-1])
+    draws = {
+        "fit": fit.estimate.draw(1000, rng),
+        "sampler": everything[rng.choice(len(everything), 1000, replace=False)],
+    }
+    ends = {}
+    for name, x in draws.items():
+        standing = replace(fit)
+        standing._presents[len(x)] = [Present.of(fit.model, fit.estimate, x)]
+        ahead = standing.forecast(days=150, temperature=ag.constant(24.0), draws=len(x), rng=7)
+        arrival = ahead.arrival(30)
+        ends[name] = np.array([arrival._quantile(level) for level in (0.05, 0.5, 0.95)])
+        print(f"\n30 workers, {name}: " + ", ".join(f"{days:.1f}" for days in ends[name]) + " days")
+    assert np.abs(ends["fit"] - ends["sampler"]).max() <= 4.0
+    assert abs(ends["fit"][1] - ends["sampler"][1]) <= 2.0
+    width = {name: found[2] - found[0] for name, found in ends.items()}
+    assert width["fit"] / width["sampler"] == pytest.approx(1.0, abs=0.25)
