@@ -7,9 +7,10 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
+from antgrowth.cohorts import grow
 from antgrowth.errors import LogError, TemperatureGapError
 from antgrowth.laws import Move
-from antgrowth.prior import climate_of, usual_age
+from antgrowth.prior import Prior, climate_of, usual_age
 from antgrowth.setting import FIRST_WEEK, HISTORY, QUEENS_POWER, Setting
 
 ANT = ag.load_species("lasius-niger")
@@ -133,6 +134,18 @@ class TestMoves:
 
     def test_found_dead_are_never_subtracted(self):
         assert founded(("2026-07-14", "workers", "4", "found dead")).climate(30).moves == ()
+
+    def test_found_dead_leave_expected_growth_as_it_is(self):
+        # They died as workers do in the model: taken away again, they would be missing twice.
+        prior = Prior.of(ANT)
+        laws = prior.laws(np.random.default_rng(2).standard_normal((3, len(prior))))
+        dead = [("2026-09-20", "workers", "3", "found_dead"), ("2026-10-01", "workers", "-2")]
+        untold, told, taken = (
+            grow(laws, founded(*rows, temperature=ag.constant(25)).climate(100), paces=3).counts
+            for rows in ([], dead[:1], dead)
+        )
+        assert np.array_equal(told, untold)
+        assert (taken[:, -1, 3] < told[:, -1, 3]).all()
 
     def test_none_before_day_zero(self):
         rows = [("2026-06-30", "pupae", "+30"), ("2026-07-01", "workers", "2", "found dead"),
