@@ -127,7 +127,9 @@ class BestRegime:
         best, limit = safe["wait_days"].min(), self.ceiling_c - SENSOR_MARGIN_C
         flat = safe[safe["wait_days"] <= self.candidates.loc[self.candidates["safe"], "wait_days"]
                     .min() + NEAR_DAYS]  # fmt: skip
-        words = f"{len(self.near())} of {len(self.candidates)} plans lie within {NEAR_DAYS:g} days"
+        near = len(self.near())
+        lie = "lies" if near == 1 else "lie"
+        words = f"{near} of {len(self.candidates)} plans {lie} within {NEAR_DAYS:g} days"
         if len(flat) > 1:
             words += f", steady ones from {flat['day_c'].min():g} to {flat['day_c'].max():g} °C"
         top = float(safe.sort_values("wait_days")["day_c"].iloc[0])

@@ -27,6 +27,7 @@ from antgrowth._regimes.judging import (
     waits_of,
 )
 from antgrowth._regimes.view import comparison_report, gain_words
+from antgrowth._showing.render import share_words
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _seeded
@@ -105,11 +106,7 @@ class RegimeComparison:
     @cached_property
     def first(self) -> dict[str, float]:
         """Chance of each regime of being first; a tie is shared, and no arrival is nobody's."""
-        waits = np.stack(list(self.waits.values()))
-        least = waits.min(axis=0)
-        ahead = (waits == least) & np.isfinite(least)
-        share = ahead / np.maximum(ahead.sum(axis=0), 1)
-        return dict(zip(self.waits, share.mean(axis=1), strict=True))
+        return self._first(list(self.forecasts))
 
     def frame(self) -> pd.DataFrame:
         """Compare the regimes in numbers.
@@ -170,8 +167,10 @@ class RegimeComparison:
         elif best == self.reference:
             found = f"{number}: no safe regime is sooner than {best!r}"
         else:
-            chance = f"first in {self.first[best]:.0%} of colonies".replace("%", " %")
-            found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}, {chance}"
+            free = [name for name in self.forecasts if not self.judged[name].barred]
+            chance = share_words(self._first(free)[best])
+            found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}"
+            found += f", the first of the safe ones in {chance} of colonies"
         tempting = min(self.warnings, key=self._wait, default=None)
         if best is None and tempting is not None:
             found += f"; the fastest, {tempting!r}: {self.warnings[tempting]}"
@@ -208,6 +207,14 @@ class RegimeComparison:
 
     def __repr__(self) -> str:
         return f"RegimeComparison({self.sentence()})"
+
+    def _first(self, names: list[str]) -> dict[str, float]:
+        """Chance of each of some regimes of being the first of them."""
+        waits = np.stack([self.waits[name] for name in names])
+        least = waits.min(axis=0)
+        ahead = (waits == least) & np.isfinite(least)
+        share = ahead / np.maximum(ahead.sum(axis=0), 1)
+        return dict(zip(names, share.mean(axis=1).tolist(), strict=True))
 
     def _wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""

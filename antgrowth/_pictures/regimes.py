@@ -103,7 +103,7 @@ def _reach(found: RegimeComparison) -> float:
     ends = [
         level_of(found.gains(name), level)
         for name in found.forecasts
-        for level in (0.05, 0.95)
+        for level in (0.05, 0.25, 0.5, 0.75, 0.95)
         if not found.judged[name].audit.margin_c < 0
     ]
     finite = np.abs([end for end in ends if np.isfinite(end)])

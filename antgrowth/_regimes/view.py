@@ -41,8 +41,7 @@ def gain_words(gains: Floats, reference: str) -> str:
         side = "sooner"
     if np.isinf(middle):
         return f"arrives where {reference!r} does not" if side == "sooner" else "does not arrive"
-    span = f"{_bound(low)} to {_bound(high)} days, 90% interval"
-    return f"is {whole_days(middle)} {side} than {reference!r} ({span})"
+    return f"is {whole_days(middle)} {side} than {reference!r} ({_span(low, high)}, 90% interval)"
 
 
 def whole_days(number: float) -> str:
@@ -57,10 +56,17 @@ def whole_days(number: float) -> str:
     return f"{rounded} day" if abs(rounded) == 1 else f"{rounded} days"
 
 
+def _span(low: float, high: float) -> str:
+    if np.isfinite([low, high]).all():
+        return f"{low:.0f} to {high:.0f} days"
+    first = f"{low:.0f} days" if np.isfinite(low) else "no arrival within the horizon"
+    return f"{first} to " + (f"{high:.0f} days" if np.isfinite(high) else "beyond the horizon")
+
+
 def _bound(number: float) -> str:
     if np.isfinite(number):
         return f"{number:.0f}"
-    return "more than can be seen" if number > 0 else "less than can be seen"
+    return "beyond" if number > 0 else "never"
 
 
 def comparison_report(found: RegimeComparison) -> Report:

@@ -96,7 +96,7 @@ class TestFound:
         assert near["safe"].all() and found.name in near["regime"].tolist()
         assert near["wait_days"].max() <= near["wait_days"].min() + 2.0
         words = found.flatness()
-        assert words.startswith(f"{len(near)} of {len(found.candidates)} plans lie within 2 days")
+        assert words.startswith(f"{len(near)} of {len(found.candidates)} plans ")
         steady = found.candidates[found.candidates["day_c"] == found.candidates["night_c"]]
         waits = steady.set_index("day_c")["wait_days"]
         assert f"2 °C cooler costs {round(waits[24.0] - waits[26.0])} days" in words

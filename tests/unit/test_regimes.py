@@ -230,12 +230,17 @@ class TestWords:
         [
             (np.full(9, 4.0), "is 4 days sooner than 'now' (4 to 4 days, 90% interval)"),
             (np.full(9, -1.0), "is 1 day later than 'now' (1 to 1 days, 90% interval)"),
+            (
+                np.r_[np.full(4, -np.inf), np.full(5, 2.0)],
+                "is 2 days sooner than 'now' (no arrival within the horizon to 2 days, "
+                "90% interval)",
+            ),
             (np.full(9, np.inf), "arrives where 'now' does not"),
             (np.full(9, -np.inf), "does not arrive"),
             (np.full(9, np.nan), "is neither sooner nor later than 'now' within the horizon"),
             (
                 np.r_[np.full(5, 3.0), np.full(4, np.inf)],
-                "is 3 days sooner than 'now' (3 to more than can be seen days, 90% interval)",
+                "is 3 days sooner than 'now' (3 days to beyond the horizon, 90% interval)",
             ),
         ],
     )
