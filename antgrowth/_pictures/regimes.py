@@ -188,7 +188,7 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     ax.set_ylim(0, 1.08 * float(shown["wait_days"].max()))
     ax.spines[["top", "right"]].set_visible(False)
     ax.grid(axis="y", alpha=0.25)
-    ax.legend(loc="lower left", fontsize="small", framealpha=0.85, edgecolor="none")
+    ax.legend(loc="upper center", fontsize="small", framealpha=0.85, edgecolor="none")
     title = found.sentence().partition("; ")[0]
     draw.head(ax, title, f"{found.fit.counts.name}: {found.flatness()}")
     return ax
