@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._climate.winters import Habit, foreseen, habit_of, without_rest
+from antgrowth._climate.winters import Habit, foreseen, habit_of, told_without_rest
 from antgrowth._showing.render import forecast_report
 from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
-from antgrowth.ensemble import simulate
+from antgrowth.ensemble import Packets, simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
 from antgrowth.laws import Laws
@@ -171,7 +170,15 @@ def forecast(
         if not (isinstance(value, (int, np.integer)) and value >= 1):
             raise AntgrowthError(f"forecast: {name} = {value!r}. Give a whole number above 0.")
     seed, source = _seeded(rng)
-    return _grow_on(fit, days, temperature, draws, seed, lambda belief: (source, source))
+    plan, assumed = _future(fit, days, temperature)
+    climate = fit.setting.climate(fit.days + days, plan)
+    presents = fit.presents(draws)
+    paths = [
+        simulate(p.laws, climate, source, start_day=fit.days, standing=p.packets(source))
+        for p in presents
+    ]
+    laws = Laws.joined([p.laws for p in presents])
+    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
 
 
 def paired_forecast(
@@ -188,33 +195,19 @@ def paired_forecast(
         See `Fit.forecast`.
     seed : int
     """
-
-    def chance(belief: int) -> tuple[np.random.Generator, Luck]:
-        return np.random.default_rng((seed, belief)), Luck((seed, belief))
-
-    return _grow_on(fit, days, temperature, draws, seed, chance)
-
-
-def _grow_on(
-    fit: Fit,
-    days: int,
-    temperature: Temperature | None,
-    draws: int,
-    seed: int,
-    chance: Callable[[int], tuple[np.random.Generator, np.random.Generator | Luck]],
-) -> Forecast:
-    """Let colonies grow on, by the chance of each belief: of the present, and of what follows."""
     plan, assumed = _future(fit, days, temperature)
     climate = fit.setting.climate(fit.days + days, plan)
-    presents, paths = fit.presents(draws), []
-    for belief, present in enumerate(presents):
-        now, later = chance(belief)
-        standing = present.packets(now)
-        paths.append(
-            simulate(present.laws, climate, later, start_day=fit.days, standing=standing)
-        )
+    presents, source, standing = fit.presents(draws), np.random.default_rng(seed), []
+    before = 0
+    for present in presents:
+        packets = present.packets(source)
+        standing.append(replace(packets, draw=packets.draw + before))
+        before += len(present.laws)
     laws = Laws.joined([present.laws for present in presents])
-    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
+    paths = simulate(
+        laws, climate, Luck((seed,)), start_day=fit.days, standing=Packets.joined(standing)
+    )
+    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, laws)
 
 
 def rest_habit(fit: Fit) -> Habit | None:
@@ -229,6 +222,4 @@ def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Tempe
     if temperature is None:
         return foreseen(fit.temperature, ant, habit, until, days)
     plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
-    for start, stop in [] if habit is None else without_rest(plan, habit, until + 1, days):
-        words += f"; no rest from {start} until {stop}, though {ant.scientific_name} needs one"
-    return plan, words
+    return plan, words + told_without_rest(plan, ant, habit, until + 1, days)

@@ -249,7 +249,7 @@ def best_regime(
     >>> found.name, found.range_c
     ('steady 26 °C', (14.0, 28.0))
     """
-    held = phase_of(fit, phase, "best_regime")
+    held = phase_of(fit, phase, draws, "best_regime")
     ceiling = _ceiling(fit, held, ceiling_c)
     low = lowest_c(fit.species)
     if not ceiling - SENSOR_MARGIN_C > low:

@@ -329,7 +329,7 @@ def compare_regimes(
             f"{', '.join(plans)}."
         )
     seed = _seeded(rng)[0]
-    held = phase_of(fit, phase, "compare_regimes")
+    held = phase_of(fit, phase, draws, "compare_regimes")
     forecasts = {}
     for name, plan in plans.items():
         kept = rested(fit, plan, days) if keep_rest and plan is not None else plan

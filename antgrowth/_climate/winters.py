@@ -20,13 +20,18 @@ from antgrowth._climate.plans import ONE_DAY, Temperature
 if TYPE_CHECKING:
     from antgrowth.species import Species
 
-__all__ = ["Habit", "foreseen", "go_on", "habit_of", "with_rests", "without_rest"]
+__all__ = [
+    "Habit", "foreseen", "go_on", "habit_of", "told_without_rest", "with_rests", "without_rest",
+]  # fmt: skip
 
 LEEWAY_DAYS = 60
 """A rest within so many days of a season counts as the rest of that season (assumed)."""
 
 SHORTEST_DAYS = 30
 """A shorter pause than this is no model for the rests to come (assumed)."""
+
+YEARS_LOOK = 400
+"""Days before and after a forecast in which a rest shows that the keeper thinks of rests. [day]"""
 
 Season = tuple[np.datetime64, np.datetime64]
 """First day of a rest, and the day on which it is over."""
@@ -132,10 +137,18 @@ def foreseen(
     temperature : Temperature
     words : str
         What is assumed.
+
+    Notes
+    -----
+    A record ends, and what comes after it is for the forecast to say. A plan without end and
+    without any rest, such as ``constant(24)``, says it all: it is taken at its word, and the words
+    tell which rests are not in it.
     """
     plan, words = go_on(temperature, species, until + days)
     if habit is None:
         return plan, words
+    if temperature._ends() is None and not _ever_rests(temperature, until, days):
+        return plan, words + told_without_rest(plan, species, habit, until + 1, days)
     plan, rests = with_rests(plan, habit, species.value("laying.lower_c"), until + 1, days)
     return plan, words + rests
 
@@ -217,6 +230,21 @@ def without_rest(plan: Temperature, habit: Habit, first: np.datetime64, days: in
         if not near.any():
             found.append((start, stop))
     return found
+
+
+def told_without_rest(
+    plan: Temperature, species: Species, habit: Habit | None, first: np.datetime64, days: int
+) -> str:
+    """Say which seasons of a habit a plan leaves without rest; "" if none."""
+    return "".join(
+        f"; no rest from {start} until {stop}, though {species.scientific_name} needs one"
+        for start, stop in ([] if habit is None else without_rest(plan, habit, first, days))
+    )
+
+
+def _ever_rests(temperature: Temperature, until: np.datetime64, days: int) -> bool:
+    """Whether some rest stands in a plan, within a year and more of the days that matter."""
+    return bool(temperature._resting(until - YEARS_LOOK, days + 2 * YEARS_LOOK).any())
 
 
 def _day(year: int, month_day: str) -> np.datetime64:

@@ -89,10 +89,10 @@ def judge(forecast: Forecast, phase: str) -> Judged:
     return Judged(found, tuple(objections))
 
 
-def phase_of(fit: Fit, phase: str | None, caller: str) -> str:
+def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     """The phase given, or that of the colony at its last note: founding without a worker."""
     if phase is None:
-        workers = np.concatenate([present.centre[:, 3] for present in fit.presents()])
+        workers = np.concatenate([present.centre[:, 3] for present in fit.presents(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
     if phase not in PHASES:
         raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")

@@ -83,7 +83,8 @@ class Surprises:
             if of_brood.any():
                 every = of_brood.astype(float)
                 texts = rows[of_brood[noted]]
-                text = ", ".join(f"{t} {s}" for t, s in zip(texts["text"], texts["stage"]))
+                pairs = zip(texts["text"], texts["stage"], strict=True)
+                text = ", ".join(f"{number} {stage}" for number, stage in pairs)
                 spread = float(np.sqrt(every @ cov @ every))
                 row = _row(rows["date"].iloc[0], float(every @ value), float(every @ rest), spread)
                 brood.append(row | {"text": text})

@@ -85,7 +85,7 @@ def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
         loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
         date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
         seen = told.brood[told.brood["date"] >= date]
-        look = seen.loc[seen["z"].idxmin()] if len(seen) else None
+        look = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
         found = (
             f"about {loss.share:.0%} of the brood may have been lost around that day "
             f"({chance:.0%} probable)"
@@ -212,7 +212,7 @@ def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """Counts that no colony of this law would show after the earlier ones."""
     cells = told.cells[told.cells["exact"]]
     losses = [belief.loss for belief in fit.beliefs if belief.loss is not None]
-    if losses and not fit.beliefs[0].loss is None:
+    if losses and fit.beliefs[0].loss is not None:
         # What the loss explains has been told already.
         gone = fit.setting.day_zero + pd.Timedelta(days=losses[0].day - 1)
         brood = cells["stage"].isin([*BROOD, "brood"]) & (cells["date"] >= gone)

@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth.alerts import Alerts
 from antgrowth._watching.surprises import Surprises
+from antgrowth.alerts import Alerts
 
 QUEEN = "2026-03-01"
 

@@ -280,7 +280,7 @@ class TestAcquired:
         )
         held = {"date": ["2026-09-01"], "workers": [12]}
         found = fitted(held, ag.read_temperature(readings), queen_since=None)
-        when = arrival(found)
+        when = found.forecast(days=200, temperature=ag.constant(25), rng=1).arrival(workers=30)
         assert found.converged and when.chance_never < 0.1
         assert pd.Timestamp("2026-09-05") < when.median < pd.Timestamp("2027-01-01")
 

@@ -309,23 +309,31 @@ class TestFuture:
         assert ahead.assumed == "constant 25.0 °C"
         assert ahead.temperature is fit.temperature
 
-    def test_a_rest_that_the_species_needs(self, fit, forecast):
-        assert forecast.assumed == (
-            "constant 25.0 °C; rest from 2026-10-15 until 2027-03-01 at 10.0 °C, usual for Lasius "
-            "niger in the northern hemisphere"
+    def test_a_rest_that_the_species_needs(self, recorded):
+        ahead = recorded.forecast(days=200, draws=300, rng=1)
+        assert ahead.assumed.endswith(
+            "; rest from 2026-10-15 until 2027-03-01 at 10.0 °C, usual for Lasius niger in the "
+            "northern hemisphere"
         )
-        resting = forecast.temperature.resting(START, 200)
+        resting = ahead.temperature.resting(START, 200)
         assert np.flatnonzero(resting)[[0, -1]].tolist() == [42, 178]
-        assert forecast.paths[:, 41, 0].mean() > 3
-        assert forecast.paths[:, -1, [0, 2]].mean() < 0.7  # leftover eggs and pupae are mostly lost
+        assert ahead.paths[:, 41, 0].mean() > 3
+        assert ahead.paths[:, 179, [0, 2]].mean() < 0.7  # leftover eggs and pupae are mostly lost
+
+    def test_a_plan_without_end_is_taken_at_its_word(self, fit, forecast):
+        assert forecast.assumed == (
+            "constant 25.0 °C; no rest from 2026-10-15 until 2027-03-01, though Lasius niger needs "
+            "one"
+        )
+        assert not forecast.temperature.resting(START, 200).any()
 
     def test_a_rest_of_the_southern_hemisphere(self):
-        south = ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04",
+        cool = record("2026-07-04", "2026-09-07", np.array([25.0]))
+        south = ag.fit(NOTES, cool, "lasius-niger", queen_since="2026-07-04",
                        hemisphere="south", rng=1)  # fmt: skip
         ahead = south.forecast(days=250, draws=20, rng=1)
-        assert ahead.assumed == (
-            "constant 25.0 °C; rest from 2027-04-15 until 2027-09-01 at 10.0 °C, usual for Lasius "
-            "niger"
+        assert ahead.assumed.endswith(
+            "; rest from 2027-04-15 until 2027-09-01 at 10.0 °C, usual for Lasius niger"
         )
         with pytest.raises(AntgrowthError, match="hemisphere = 'east'. Use 'north' or 'south'."):
             ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04",
