@@ -318,7 +318,9 @@ class TestFuture:
         resting = ahead.temperature.resting(START, 200)
         assert np.flatnonzero(resting)[[0, -1]].tolist() == [42, 178]
         assert ahead.paths[:, 41, 0].mean() > 3
-        assert ahead.paths[:, 179, [0, 2]].mean() < 0.7  # leftover eggs and pupae are mostly lost
+        # In its last week, leftover eggs and pupae are mostly lost; awake again, she lays.
+        assert ahead.paths[:, 178, [0, 2]].sum() < 0.3 * ahead.paths[:, 41, [0, 2]].sum()
+        assert ahead.paths[:, -1, 0].mean() > ahead.paths[:, 178, 0].mean()
 
     def test_a_plan_without_end_is_taken_at_its_word(self, fit, forecast):
         assert forecast.assumed == (

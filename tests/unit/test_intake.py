@@ -254,7 +254,8 @@ class TestPlan:
     def test_demo_colony_eats_what_it_was_made_to_eat(self, colony, ahead):
         found = ahead.food(feeds=colony.feeds).feeding.intakes
         for need, truth in (("sugar", 0.7), ("protein", 1.4)):
-            low, high = found[need].interval(0.9)
+            # One colony: its 90 % interval misses one time in ten by right (see the slow study).
+            low, high = found[need].interval(0.99)
             print(f"\n{found[need]}, made with {truth}; removed {found[need].learned:.0%}")
             assert low < truth < high
             assert found[need].learned > 0.5

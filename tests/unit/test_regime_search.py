@@ -17,7 +17,8 @@ NOTES = pd.DataFrame({"date": ["2026-03-20", "2026-04-15"], "eggs": [12, 4], "la
 
 @pytest.fixture(scope="module")
 def fit() -> ag.Fit:
-    return ag.fit(NOTES, ag.constant(23), "lasius-niger", queen_since="2026-03-01", rng=1)
+    warmth = ag.constant(23).rest("2026-10-15", "2027-03-01", 10)
+    return ag.fit(NOTES, warmth, "lasius-niger", queen_since="2026-03-01", rng=1)
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,8 @@ WINTER = ("2026-10-15", "2027-03-01", 10)
 
 
 def fitted(species: str = "lasius-niger") -> ag.Fit:
-    return ag.fit(NOTES, ag.constant(24), species, queen_since="2026-03-01", rng=1)
+    warmth = ag.constant(24).rest(*WINTER) if species == "lasius-niger" else ag.constant(24)
+    return ag.fit(NOTES, warmth, species, queen_since="2026-03-01", rng=1)
 
 
 @pytest.fixture(scope="module")
