@@ -168,7 +168,7 @@ def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
     if (frame.loc[grown, "high"] > 0).any() or looked.empty or fit.queen_since is None:
         return
     summary = fit.summary_frame().set_index("parameter")
-    longest = float(summary.loc["larva duration", "prior_q95"])
+    longest = float(summary["prior_q95"].to_dict()["larva duration"])
     passed = clock.at(np.array([fit.setting.day_of(looked["date"].max()) + 1.0, at[0]]))
     if passed[0] - passed[1] > longest * (1 + fit.species.value("development.pace_cv")):
         yield Alert(
