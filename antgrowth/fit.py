@@ -238,7 +238,8 @@ class Fit:
             What is to come, taken as it is. If not given: the fit's own temperatures as far as they
             reach, then the daily pattern of their last two weeks without rest. A species that needs
             a rest then gets one in each of its seasons for which none is planned: as it had before,
-            or else as its profile says. `Forecast.assumed` tells.
+            or else as its profile says. A plan without end and without any rest is taken at its
+            word. `Forecast.assumed` tells.
         draws : int
             Number of simulated colonies.
         rng : int, numpy.random.Generator or None
