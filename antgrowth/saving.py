@@ -206,34 +206,49 @@ def _kept(fit: Fit) -> dict[str, Any]:
     return {
         "first_day": f"{start:%Y-%m-%d}",
         "words": temperature.describe(),
+        "endless": temperature.covers()[1] is None,
         "days": [[len(list(run)), *day] for day, run in groupby(days_written)],
     }
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Kept(Temperature):
-    """Temperatures read back from a saved fit."""
+    """Temperatures read back from a saved fit.
+
+    A plan without end goes on as on its last kept day: forecasts take it at its word, as before.
+    """
 
     first: np.datetime64
     table: np.ndarray
     rests: np.ndarray
     words: str
+    endless: bool
 
     @classmethod
     def of(cls, kept: dict[str, Any]) -> _Kept:
         hours = [np.tile(np.array(row, dtype=float), (n, 1)) for n, _, row in kept["days"]]
         rests = [np.full(n, rest) for n, rest, _ in kept["days"]]
         first = np.datetime64(kept["first_day"], "D")
-        return cls(first, np.concatenate(hours), np.concatenate(rests), kept["words"])
+        return cls(
+            first,
+            np.concatenate(hours),
+            np.concatenate(rests),
+            kept["words"],
+            kept.get("endless", False),  # older files do not tell
+        )
 
     def covers(self) -> Span:
-        return pd.Timestamp(self.first), pd.Timestamp(self.first + (len(self.table) - 1))
+        last = pd.Timestamp(self.first + (len(self.table) - 1))
+        return pd.Timestamp(self.first), None if self.endless else last
 
     def describe(self) -> str:
         return self.words
 
     def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self._days(self.table, start, np.full((days, 24), np.nan))
+        beyond = self.table[-1] if self.endless else np.full(24, np.nan)
+        hours = self._days(self.table, start, np.tile(beyond, (days, 1)))
+        hours[: max(int((self.first - start) / np.timedelta64(1, "D")), 0)] = np.nan
+        return hours
 
     def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
         return self._days(self.rests, start, np.zeros(days, bool))

@@ -112,8 +112,8 @@ def test_forecast_says_the_finding_first(capsys, no_files, folder):
     assert lines[0].endswith("if the queen lives and stays fertile.")
     assert lines[1].split(maxsplit=1) == [
         "temperature",
-        "assumed from 2026-08-31 on: constant 24.0 °C; rest from 2026-10-15 until 2027-03-01 at "
-        "10.0 °C, usual for Lasius niger in the northern hemisphere",
+        "assumed from 2026-08-31 on: constant 24.0 °C; no rest from 2026-10-15 until 2027-03-01, "
+        "though Lasius niger needs one",
     ]
 
 
@@ -217,12 +217,12 @@ def test_where_the_record_ends_a_plan_is_offered(capsys, no_files, folder):
     [
         (
             'hemisphere = "north"\n' + SAID, 100,
-            "; rest from 2026-10-15 until 2027-03-01 at 10.0 °C, usual for Lasius niger",
+            "; no rest from 2026-10-15 until 2027-03-01, though Lasius niger needs one",
         ),
         (SAID, 30, ""),  # over before the season begins
         (
             'hemisphere = "south"\n' + SAID, 100,  # it is on already
-            "; no rest until 2026-09-01, usual for Lasius niger: it seems to be skipped",
+            "; no rest from 2026-04-15 until 2026-09-01, though Lasius niger needs one",
         ),
         (
             SAID + '[rest]\nstart = "2026-11-20"\nend = "2027-02-20"\ntemperature_c = 9\n', 100,

@@ -61,9 +61,9 @@ class TestBoth:
         assert (table["end"] - table["start"] == pd.Timedelta(days=27)).all()
 
     def test_rest_of_the_plan_is_no_time_for_it(self):
-        found = windows(chance=0.05).frame()
+        plan = ag.constant(24).rest("2026-10-15", "2027-03-01", temperature=10)
+        found = windows(ahead=replace(grown(), temperature=plan), chance=0.05).frame()
         assert found["resting"].any() and not (found["resting"] & found["fits"]).any()
-        plan = grown().temperature
         for line in found.to_dict("records"):
             assert line["resting"] == plan.resting(line["start"], 28).any()
 
