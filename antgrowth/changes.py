@@ -8,17 +8,17 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
 
 import pandas as pd
 
 from antgrowth._profiles.form import near_miss
-from antgrowth._reading.cells import CellFault, is_empty
+from antgrowth._reading.cells import CellFault
 from antgrowth._reading.columns import named_columns
-from antgrowth._reading.days import as_day, read_days
-from antgrowth._reading.looks import Skipped, ignored_columns
-from antgrowth._reading.sheets import Faults, read_sheet, shown
-from antgrowth._showing.render import Report
+from antgrowth._reading.days import as_day
+from antgrowth._reading.looks import ignored_columns
+from antgrowth._reading.rows import Reader, dated_rows, filled_rows
+from antgrowth._reading.sheets import Faults, read_sheet
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.stages import STAGES
 
@@ -43,7 +43,7 @@ _WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or
 
 
 @dataclass(frozen=True, eq=False)
-class ChangeLog:
+class ChangeLog(Shown):
     """What came and went other than by birth and death; made by `read_changes`.
 
     Attributes
@@ -91,15 +91,9 @@ class ChangeLog:
         """Return a report in plain text: dates, numbers by stage, rows and columns not used."""
         return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
     def __repr__(self) -> str:
         rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
         return f"<ChangeLog {self.name!r}: {self._extent()}{rows}>"
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def _extent(self) -> str:
         days = self.frame["date"]
@@ -172,19 +166,12 @@ def read_changes(
     columns = named_columns(
         sheet, _COLUMNS, _COLUMNS_ARE, needed=_COLUMNS[:3], optional=_COLUMNS[3:]
     )
-    filled, skipped = [], []
-    for row, cells in sheet.rows:
-        texts = {column: cells[position] for column, position in columns.items()}
-        if any(texts.values()):
-            filled.append((row, texts))
-        else:
-            skipped.append(Skipped(row, "", "", "no date and no change"))
+    filled, skipped = filled_rows(sheet, columns, "no date and no change")
     changes = _read_rows(filled, latest, sheet.faults)
     sheet.faults.raise_all()
     frame = pd.DataFrame(changes, columns=list(_FRAME)).astype(_FRAME)
     frame = frame.sort_values(["date", "row"], ignore_index=True)
-    unused = pd.DataFrame(skipped, columns=list(Skipped._fields))
-    return ChangeLog(frame, unused, ignored_columns(sheet, columns), sheet.name)
+    return ChangeLog(frame, skipped, ignored_columns(sheet, columns), sheet.name)
 
 
 def _read_rows(
@@ -193,19 +180,9 @@ def _read_rows(
     """Read rows of text as rows of the frame; those at fault are left out."""
     changes: list[tuple[object, ...]] = []
     row_of_change: dict[tuple[object, ...], int] = {}
-    days, unreadable = read_days([texts["date"] for _, texts in rows])
-    for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):
-        if is_empty(texts["date"]):
-            faults.add(row, "no date. Write the day of the change, such as 2026-04-02.")
-        elif day is None:
-            faults.add(row, f"date = {shown(texts['date'])}. {unreadable[position]}")
-        elif day > latest:
-            faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
-        cells, remedies = _read_cells(texts)
-        for column, remedy in remedies.items():
-            text = texts[column]
-            faults.add(row, f"{column} {f'= {shown(text)}' if text else 'is empty'}. {remedy}", day)
-        if day is None or remedies:
+    no_date = "Write the day of the change, such as 2026-04-02."
+    for row, day, cells in dated_rows(rows, _READERS, latest, no_date, faults):
+        if day is None or cells is None:
             continue
         found_dead = cells["reason"] == _FOUND_DEAD
         number = abs(cells["change"]) if found_dead else cells["change"]
@@ -220,22 +197,6 @@ def _read_rows(
         row_of_change.setdefault(change, row)
         changes.append((*change, row))
     return changes
-
-
-def _read_cells(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
-    """Read what a row says besides its date; return the cells, and the remedy of each bad one."""
-    cells: dict[str, Any] = {}
-    remedies = {}
-    for column, read in (
-        ("stage", _stage),
-        ("change", _number),
-        ("reason", lambda text: _reason(text, cells.get("stage"))),
-    ):
-        try:
-            cells[column] = read(texts.get(column, ""))
-        except CellFault as fault:
-            remedies[column] = str(fault)
-    return cells, remedies
 
 
 def _stage(text: str) -> str:
@@ -275,3 +236,10 @@ def _reason(text: str, stage: str | None) -> str:
             "subtracted; for an accident use other words, and they are."
         )
     return text
+
+
+_READERS: dict[str, Reader] = {
+    "stage": lambda text, cells: _stage(text),
+    "change": lambda text, cells: _number(text),
+    "reason": lambda text, cells: _reason(text, cells.get("stage")),
+}

@@ -15,10 +15,11 @@ import pandas as pd
 from antgrowth._profiles.form import near_miss
 from antgrowth._reading.cells import CellFault, is_empty
 from antgrowth._reading.columns import named_columns
-from antgrowth._reading.days import as_day, read_days
-from antgrowth._reading.looks import Skipped, ignored_columns
-from antgrowth._reading.sheets import Faults, read_sheet, shown
-from antgrowth._showing.render import Report
+from antgrowth._reading.days import as_day
+from antgrowth._reading.looks import ignored_columns
+from antgrowth._reading.rows import Reader, dated_rows, filled_rows
+from antgrowth._reading.sheets import Faults, read_sheet
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted, listed
 from antgrowth.energetics import RICHEST_PERCENT, table
 
@@ -51,7 +52,7 @@ it: weighings stray, and no portion dries up just as its control does (assumed).
 
 
 @dataclass(frozen=True, eq=False)
-class FeedLog:
+class FeedLog(Shown):
     """What a colony was offered and what it left; made by `read_feeds`.
 
     Attributes
@@ -111,15 +112,9 @@ class FeedLog:
         """Return a report in plain text: dates, masses by food, what is odd, rows not used."""
         return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
     def __repr__(self) -> str:
         rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
         return f"<FeedLog {self.name!r}: {self._extent()}{rows}>"
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def _extent(self) -> str:
         days = self.frame["date"]
@@ -207,19 +202,12 @@ def read_feeds(
         needed=_COLUMNS[:3],
         remarks=dict.fromkeys(_MASSES[1:], _EMPTY),
     )
-    filled, skipped = [], []
-    for row, cells in sheet.rows:
-        texts = {column: cells[position] for column, position in columns.items()}
-        if any(texts.values()):
-            filled.append((row, texts))
-        else:
-            skipped.append(Skipped(row, "", "", "no date and no food"))
+    filled, skipped = filled_rows(sheet, columns, "no date and no food")
     portions = _read_rows(filled, latest, sheet.faults)
     sheet.faults.raise_all()
     frame = pd.DataFrame(portions, columns=list(_FRAME)).astype(_FRAME)
     frame = frame.sort_values(["date", "row"], ignore_index=True)
-    unused = pd.DataFrame(skipped, columns=list(Skipped._fields))
-    return FeedLog(frame, unused, ignored_columns(sheet, columns), sheet.name)
+    return FeedLog(frame, skipped, ignored_columns(sheet, columns), sheet.name)
 
 
 def _findings(frame: pd.DataFrame) -> list[str]:
@@ -250,21 +238,11 @@ def _read_rows(
     """Read rows of text as rows of the frame; those at fault are left out."""
     portions: list[tuple[object, ...]] = []
     row_of_portion: dict[tuple[object, ...], int] = {}
-    days, unreadable = read_days([texts["date"] for _, texts in rows])
-    for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):
-        if is_empty(texts["date"]):
-            faults.add(row, "no date. Write the day it was offered, such as 2026-04-02.")
-        elif day is None:
-            faults.add(row, f"date = {shown(texts['date'])}. {unreadable[position]}")
-        elif day > latest:
-            faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
-        cells, remedies = _read_cells(texts)
-        for column, remedy in remedies.items():
-            text = texts.get(column, "")
-            faults.add(row, f"{column} {f'= {shown(text)}' if text else 'is empty'}. {remedy}", day)
-        if not remedies and (fault := _contradiction(cells)):
+    no_date = "Write the day it was offered, such as 2026-04-02."
+    for row, day, cells in dated_rows(rows, _READERS, latest, no_date, faults):
+        if cells is not None and (fault := _contradiction(cells)):
             faults.add(row, fault, day)
-        if day is None or remedies:
+        if day is None or cells is None:
             continue
         food, need, percent = cells["food"]
         masses = tuple(cells[column] for column in _MASSES)
@@ -280,23 +258,6 @@ def _read_rows(
         offered, left, dried = masses
         portions.append((day, food, need, percent, *masses, offered - left - dried, row))
     return portions
-
-
-def _read_cells(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
-    """Read what a row says besides its date; return the cells, and the remedy of each bad one."""
-    cells: dict[str, Any] = {}
-    remedies = {}
-    for column, read in (
-        ("food", _food),
-        ("offered_mg", _offered),
-        ("left_mg", _left),
-        ("control_loss_mg", _mass),
-    ):
-        try:
-            cells[column] = read(texts.get(column, ""))
-        except CellFault as fault:
-            remedies[column] = str(fault)
-    return cells, remedies
 
 
 def _food(text: str) -> tuple[str, str, float]:
@@ -378,3 +339,11 @@ def _contradiction(cells: dict[str, Any]) -> str:
             "the one you doubt empty."
         )
     return ""
+
+
+_READERS: dict[str, Reader] = {
+    "food": lambda text, cells: _food(text),
+    "offered_mg": lambda text, cells: _offered(text),
+    "left_mg": lambda text, cells: _left(text),
+    "control_loss_mg": lambda text, cells: _mass(text),
+}

@@ -30,6 +30,7 @@ LAYERS: dict[str, set[str]] = {
         "_reading", "_reading.arguments", "_reading.cells", "_reading.columns",
         "_reading.days", "_reading.hourly",
         "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
+        "_reading.rows",
         "_reading.sensor", "_reading.sheets",
         "_climate", "_climate.composed", "_climate.gaps", "_climate.normals", "_climate.plans",
         "_climate.readings", "_climate.span", "_climate.winters",
