@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from antgrowth._showing.render import Report
+from antgrowth._showing.render import Report, Shown
 from antgrowth._watching.alert import Alert
 from antgrowth._watching.surprises import Surprises
 from antgrowth._watching.watches import WATCHES
@@ -26,7 +26,7 @@ MIND = (
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Alerts:
+class Alerts(Shown):
     """The warnings about one colony, in order of their dates; a sequence of `Alert`.
 
     Attributes
@@ -84,12 +84,6 @@ class Alerts:
     def summary(self) -> str:
         """Report in plain text."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         kinds = ", ".join(alert.kind for alert in self.items)

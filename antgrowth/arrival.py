@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._showing.render import arrival_report, share_words
+from antgrowth._showing.render import Report, Shown, arrival_report, share_words
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ YEAR = 365.25
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Arrival:
+class Arrival(Shown):
     """When a colony first holds a number of workers, if the queen lives and stays fertile.
 
     Attributes
@@ -174,13 +174,10 @@ class Arrival:
 
     def summary(self) -> str:
         """Report in plain text: intervals of the date, and the chance that it never comes."""
-        return arrival_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return arrival_report(self).as_html()
+    def _report(self) -> Report:
+        return arrival_report(self)
 
     def __repr__(self) -> str:
         return f"Arrival({self.sentence()})"

@@ -18,6 +18,7 @@ from antgrowth._climate.span import days_to_show
 from antgrowth._profiles.limits import HEAT_CAUTION, PHASES, SENSOR_MARGIN_C, STANDSTILLS
 from antgrowth._reading.arguments import Day, as_number
 from antgrowth._showing.audit import audit_report
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.errors import TemperatureError
 from antgrowth.humidity import deficit_kpa, dew_point_c
@@ -32,7 +33,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Audit:
+class Audit(Shown):
     """Temperatures held against the limits of a species; made by `Temperature.audit`.
 
     Attributes
@@ -157,7 +158,7 @@ class Audit:
 
     def summary(self) -> str:
         """Report in plain text: the limits, the hours beyond them, the air, and cautions."""
-        return audit_report(self).as_text()
+        return self._report().as_text()
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the temperatures by day with the limits, and the hours beyond them.
@@ -193,11 +194,8 @@ class Audit:
             )
         return f"At least {margin:.1f} °C below the {name}, {ceiling:.1f} °C."
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return audit_report(self).as_html()
+    def _report(self) -> Report:
+        return audit_report(self)
 
     def __repr__(self) -> str:
         return (

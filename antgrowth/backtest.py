@@ -17,6 +17,7 @@ from antgrowth._judging.folds import OURS, THEN, UNUSED, Fold
 from antgrowth._judging.truth import Reached, arrival_seen, choose_cutoffs, targets_after
 from antgrowth._judging.verdict import backtest_report, summarise
 from antgrowth._reading.days import as_day
+from antgrowth._showing.render import Report, Shown
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureError
@@ -35,7 +36,7 @@ _ONE_DAY = pd.Timedelta("1D")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Backtest:
+class Backtest(Shown):
     """Forecasts from earlier looks at a log, held against what it shows later.
 
     Attributes
@@ -107,13 +108,10 @@ class Backtest:
 
     def summary(self) -> str:
         """Report in plain text: what was cut where, and the scores of each method."""
-        return backtest_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return backtest_report(self).as_html()
+    def _report(self) -> Report:
+        return backtest_report(self)
 
     def __repr__(self) -> str:
         return (

@@ -20,7 +20,7 @@ from antgrowth._caring.view import plan_report
 from antgrowth._profiles.limits import refuse_research
 from antgrowth._profiles.milestones import amended, milestone_faults
 from antgrowth._profiles.native import country_fault
-from antgrowth._showing.render import share_words
+from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth._showing.words import counted
 from antgrowth.alerts import Alerts
 from antgrowth.errors import AntgrowthError
@@ -39,7 +39,7 @@ HEMISPHERES = ("north", "south")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class CarePlan:
+class CarePlan(Shown):
     """What a colony will need, in the order of time; made by `care_plan`.
 
     Attributes
@@ -207,13 +207,10 @@ class CarePlan:
 
     def summary(self) -> str:
         """Report in plain text: the windows, what must hold first, what to take care of."""
-        return plan_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return plan_report(self).as_html()
+    def _report(self) -> Report:
+        return plan_report(self)
 
     def __repr__(self) -> str:
         scheduled = sum(milestone.is_scheduled for milestone in self.milestones)

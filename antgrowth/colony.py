@@ -18,7 +18,7 @@ from antgrowth._profiles.milestones import milestone_faults
 from antgrowth._reading.colony_climate import TEMPERATURE_FILE, temperature_of, weather_of
 from antgrowth._reading.colony_file import SETTINGS_FILE, read_settings
 from antgrowth._reading.days import as_day
-from antgrowth._showing.render import Report
+from antgrowth._showing.render import Report, Shown
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.errors import AntgrowthError, TemperatureGapError
@@ -47,7 +47,7 @@ _Part = TypeVar("_Part")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Colony:
+class Colony(Shown):
     """A keeper's colony, read from its folder by `load_colony`.
 
     Attributes
@@ -131,12 +131,6 @@ class Colony:
     def summary(self) -> str:
         """Report in plain text what was read: species, temperatures, counts by stage and kind."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         log = self.counts

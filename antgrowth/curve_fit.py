@@ -15,6 +15,7 @@ from antgrowth._curves.kinds import KINDS, Kind
 from antgrowth._curves.solver import FittedCurve, fit_kind
 from antgrowth._curves.view import curve_report
 from antgrowth._reading.rate_table import RateTable, read_rate_table
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.rates import RateCurve
@@ -30,7 +31,7 @@ _BEYOND_C = 3.0  # how far the table of a curve runs on beyond the data
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class RateCurveFit:
+class RateCurveFit(Shown):
     """Rate curves fitted to one table; made by `fit_rate_curve`.
 
     Attributes
@@ -220,7 +221,7 @@ class RateCurveFit:
 
     def summary(self) -> str:
         """Report in plain text: the table, the chosen curve, and how the others compare."""
-        return curve_report(self).as_text()
+        return self._report().as_text()
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
@@ -228,11 +229,8 @@ class RateCurveFit:
 
         return plot_rate_curve(self, ax=ax)
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return curve_report(self).as_html()
+    def _report(self) -> Report:
+        return curve_report(self)
 
     def __repr__(self) -> str:
         rows = counted(len(self.table.frame), "row")

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._judging.replicas import COLUMNS, replicated
-from antgrowth._showing.render import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report
+from antgrowth._showing.render import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
 from antgrowth._showing.words import counted, listed
 from antgrowth.inference import Estimate, Model
 
@@ -46,7 +46,7 @@ NO_BOUND = "no parameter at a bound or far from the profile"
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Diagnostics:
+class Diagnostics(Shown):
     """How far a fit can be trusted; made by `Fit.diagnostics`.
 
     Attributes
@@ -119,12 +119,6 @@ class Diagnostics:
     def summary(self) -> str:
         """Report in plain text: posterior, bounds, and notes held by stage."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return (

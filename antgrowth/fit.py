@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._showing.render import fit_report
+from antgrowth._showing.render import Report, Shown, fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.diagnostics import WEIGHED, Diagnostics, diagnose, tail_index
@@ -44,7 +44,7 @@ DISTINCT = 400
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Fit:
+class Fit(Shown):
     """A growth model fitted to one colony.
 
     Attributes
@@ -314,13 +314,10 @@ class Fit:
 
     def summary(self) -> str:
         """Report in plain text: the notes, the parameters and what was learned of them."""
-        return fit_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return fit_report(self).as_html()
+    def _report(self) -> Report:
+        return fit_report(self)
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"

@@ -39,6 +39,7 @@ from antgrowth._eating.servings import (
 from antgrowth._eating.view import plan_report
 from antgrowth._profiles.limits import refuse_research
 from antgrowth._reading.arguments import as_number
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.energetics import Constants, first_workers_covered
 from antgrowth.errors import AntgrowthError
@@ -60,7 +61,7 @@ SCALE_MG = 1.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class FoodPlan:
+class FoodPlan(Shown):
     """What to offer a colony, week by week.
 
     Attributes
@@ -219,13 +220,10 @@ class FoodPlan:
 
     def summary(self) -> str:
         """Report in plain text: amounts by the week, when prey starts, what to take care of."""
-        return plan_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return plan_report(self).as_html()
+    def _report(self) -> Report:
+        return plan_report(self)
 
     def __repr__(self) -> str:
         count = self.practice.protein_from_workers

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._climate.winters import Habit, foreseen, habit_of, told_without_rest
-from antgrowth._showing.render import forecast_report
+from antgrowth._showing.render import Report, Shown, forecast_report
 from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
 from antgrowth.ensemble import Packets, simulate
 from antgrowth.errors import AntgrowthError
@@ -31,7 +31,7 @@ QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Forecast:
+class Forecast(Shown):
     """Colonies grown on from a fit, one per posterior draw.
 
     Attributes
@@ -142,13 +142,10 @@ class Forecast:
 
     def summary(self) -> str:
         """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
-        return forecast_report(self, CONDITION).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return forecast_report(self, CONDITION).as_html()
+    def _report(self) -> Report:
+        return forecast_report(self, CONDITION)
 
     def __repr__(self) -> str:
         return (

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from antgrowth._profiles.limits import HEAT_CAUTION
 from antgrowth._reading.arguments import HIGHEST_C, LOWEST_C
-from antgrowth._showing.render import Report, rounded
+from antgrowth._showing.render import Report, Shown, rounded
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.fit import Fit
@@ -38,7 +38,7 @@ LONGEST = 3650.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class GrowthRate:
+class GrowthRate(Shown):
     """Growth of colonies at steady temperatures; made by `growth_rate`.
 
     Attributes
@@ -138,12 +138,6 @@ class GrowthRate:
     def summary(self) -> str:
         """Report in plain text: rate and doubling time at some of the temperatures."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return f"GrowthRate({self.sentence()})"

@@ -11,7 +11,7 @@ import pandas as pd
 
 from antgrowth._caring.nests import Nest, nests_from, published_space
 from antgrowth._caring.timing import Timing, first_days
-from antgrowth._showing.render import Report, share_words
+from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast import CONDITION, Forecast
 
@@ -69,7 +69,7 @@ class NestStage:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class NestRoom:
+class NestRoom(Shown):
     """When the nests of a colony are full; made by `nest_room`.
 
     Attributes
@@ -146,12 +146,6 @@ class NestRoom:
     def summary(self) -> str:
         """Report in plain text: when each nest is full, and when to offer the next."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return f"NestRoom({'; '.join(text.rstrip('.') for text in self.sentences()[:-1])})"

@@ -10,7 +10,7 @@ import pandas as pd
 from antgrowth._caring.weather import Weather, weather_of
 from antgrowth._profiles.native import country_fault
 from antgrowth._reading.arguments import as_number
-from antgrowth._showing.render import Report, share_words
+from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast import CONDITION, Forecast
@@ -38,7 +38,7 @@ DAYS = pd.Timedelta("1D")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class OutdoorWindows:
+class OutdoorWindows(Shown):
     """When a stay outdoors would go well; made by `outdoor_windows`.
 
     Attributes
@@ -130,12 +130,6 @@ class OutdoorWindows:
     def summary(self) -> str:
         """Report in plain text: the windows, what they rest on, and the law."""
         return self._report().as_text()
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return f"OutdoorWindows({self.sentence()})"

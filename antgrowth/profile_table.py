@@ -22,7 +22,7 @@ from antgrowth._profiles.native import Native
 from antgrowth._profiles.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth._profiles.toml_text import as_toml
 from antgrowth._reading.rate_table import read_stage_tables
-from antgrowth._showing.render import Report, rounded
+from antgrowth._showing.render import Report, Shown, rounded
 from antgrowth._showing.words import counted
 from antgrowth.curve_fit import FittedCurve, RateCurveFit, fit_rate_curve
 from antgrowth.errors import SpeciesError
@@ -43,7 +43,7 @@ UNTOLD_SPREAD_C = 3.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class TableProfile:
+class TableProfile(Shown):
     """A species profile made of a table; made by `profile_from_table`.
 
     Attributes
@@ -151,12 +151,6 @@ class TableProfile:
             rows=tuple(rows),
             closing=(("rest", f"from the profile {self.like}"),),
         )  # fmt: skip
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return f"TableProfile({self.species.name!r}, {', '.join(self.curves)} from a table)"

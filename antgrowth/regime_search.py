@@ -19,6 +19,7 @@ from antgrowth._regimes.search import (
     steady_plans,
 )
 from antgrowth._regimes.view import best_report, gain_words, whole_days
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
 from antgrowth.fit import Fit
@@ -44,7 +45,7 @@ AS_NOW, PRACTICE = "as now", "usual practice"
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class BestRegime:
+class BestRegime(Shown):
     """The best regime of a search; made by `best_regime`.
 
     Attributes
@@ -169,13 +170,10 @@ class BestRegime:
 
     def summary(self) -> str:
         """Report in plain text: the best, how flat it is, practice, and the finalists."""
-        return best_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return best_report(self).as_html()
+    def _report(self) -> Report:
+        return best_report(self)
 
     def __repr__(self) -> str:
         return f"BestRegime({self.sentence()})"

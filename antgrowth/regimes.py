@@ -27,7 +27,7 @@ from antgrowth._regimes.judging import (
     waits_of,
 )
 from antgrowth._regimes.view import comparison_report, gain_words
-from antgrowth._showing.render import share_words
+from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _seeded
@@ -43,7 +43,7 @@ DAYS, DRAWS = 300, 1000
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class RegimeComparison:
+class RegimeComparison(Shown):
     """Regimes tried on one colony; made by `compare_regimes`.
 
     Attributes
@@ -197,13 +197,10 @@ class RegimeComparison:
 
     def summary(self) -> str:
         """Report in plain text: a row a regime, warnings and cautions."""
-        return comparison_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return comparison_report(self).as_html()
+    def _report(self) -> Report:
+        return comparison_report(self)
 
     def __repr__(self) -> str:
         return f"RegimeComparison({self.sentence()})"

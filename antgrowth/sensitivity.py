@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._showing.render import Report
+from antgrowth._showing.render import Report, Shown
 from antgrowth._showing.words import counted
 from antgrowth.arrival import Arrival
 from antgrowth.errors import AntgrowthError
@@ -60,7 +60,7 @@ _PARAMETERS = (
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Sensitivity:
+class Sensitivity(Shown):
     """What the date of a number of workers hangs on; made by `sensitivity`.
 
     Attributes
@@ -160,12 +160,6 @@ class Sensitivity:
             align="lrrll",
             rows=tuple(rows),
         )  # fmt: skip
-
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return self._report().as_html()
 
     def __repr__(self) -> str:
         return f"Sensitivity({self.name!r}, {counted(self.arrival.workers, 'worker')})"

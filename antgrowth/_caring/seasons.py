@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._climate.gaps import runs
-from antgrowth._climate.winters import LEEWAY_DAYS, Habit, habit_of
+from antgrowth._climate.plans import ONE_DAY
+from antgrowth._climate.winters import Habit, habit_of, without_rest
 from antgrowth.forecast import Forecast
 
 __all__ = ["RestSeason", "rest_around", "yearly"]
@@ -90,9 +91,6 @@ def _missed(
 ) -> pd.Timestamp | None:
     """Begin of the last usual season in the colony's life, if it did not rest then."""
     begun = [season for season in habit.seasons(since, start) if since <= season[0] < start]
-    if not begun:
-        return None
-    begins, ends = begun[-1]
-    days = int((ends - begins) / np.timedelta64(1, "D")) + 2 * LEEWAY_DAYS
-    near = forecast.temperature.resting(begins - LEEWAY_DAYS, days)
-    return None if near.any() else pd.Timestamp(begins)
+    days = int((start - since) // ONE_DAY) + 1
+    lacking = without_rest(forecast.temperature, habit, since, days)
+    return pd.Timestamp(begun[-1][0]) if begun and begun[-1] in lacking else None

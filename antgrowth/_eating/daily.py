@@ -14,6 +14,7 @@ from antgrowth._eating.budget import body_masses, first_brood, needs, progress
 from antgrowth._eating.servings import USUAL_PREY, Prey, as_percent, choose_prey
 from antgrowth._eating.view import daily_report, short
 from antgrowth._reading.arguments import as_number
+from antgrowth._showing.render import Report, Shown
 from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import _seeded
@@ -43,7 +44,7 @@ UNITS = {
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class DailyFood:
+class DailyFood(Shown):
     """What a colony eats in a day.
 
     Attributes
@@ -180,13 +181,10 @@ class DailyFood:
 
     def summary(self) -> str:
         """Report in plain text: the colony, the amounts, and what to take care of."""
-        return daily_report(self).as_text()
+        return self._report().as_text()
 
-    def __str__(self) -> str:
-        return self.summary()
-
-    def _repr_html_(self) -> str:
-        return daily_report(self).as_html()
+    def _report(self) -> Report:
+        return daily_report(self)
 
     def __repr__(self) -> str:
         return (

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Report",
+    "Shown",
     "ants",
     "arrival_report",
     "fit_report",
@@ -118,6 +119,19 @@ class Report:
     def _html_row(self, tag: str, row: tuple[str, ...]) -> str:
         cells = (_html_cell(tag, cell, side) for cell, side in zip(row, self.align, strict=True))
         return f"<tr>{''.join(cells)}</tr>"
+
+
+class Shown:
+    """A result that shows itself by one report: as text where printed, as HTML in a notebook."""
+
+    def _report(self) -> Report:
+        raise NotImplementedError
+
+    def __str__(self) -> str:
+        return self._report().as_text()
+
+    def _repr_html_(self) -> str:
+        return self._report().as_html()
 
 
 def _facts_html(facts: Facts) -> str:

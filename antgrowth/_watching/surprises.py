@@ -15,6 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._showing.render import REACH_90
 from antgrowth.stages import BROOD
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["Surprises"]
 
 Floats = NDArray[np.float64]
-
-REACH_90 = 1.645
 
 
 @dataclass(frozen=True, eq=False)
