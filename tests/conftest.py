@@ -1,11 +1,19 @@
-"""What all tests share: figures are drawn without a screen, and closed."""
+"""What all tests share: figures without a screen, and the same made-up examples every time.
+
+To look for examples that nobody has tried: pytest --hypothesis-profile=search tests/property
+"""
 
 import os
 import sys
 
 import pytest
+from hypothesis import settings
 
 os.environ["MPLBACKEND"] = "Agg"
+
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile("same")
 
 
 @pytest.fixture(autouse=True)
