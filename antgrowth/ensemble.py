@@ -89,7 +89,8 @@ class Packets:
 
     def where(self, chosen: NDArray) -> Packets:
         """Select packets (boolean array)."""
-        kept: list[Any] = [v if v is None else v[chosen] for v in vars(self).values()]
+        place = np.flatnonzero(chosen)  # of so many arrays, taking by place is quicker than by mask
+        kept: list[Any] = [v if v is None else v.take(place) for v in vars(self).values()]
         return Packets(*kept)
 
     @classmethod
@@ -143,9 +144,10 @@ class _Nests:
         self.clocks = climate.clocks(laws.shift_c)
         self.days, self.colonies = climate.days, len(laws)
         self.diary = np.zeros((self.days - start_day + 1, 4, self.colonies), dtype=np.int64)
-        self.need = laws.needs(np.ones(1))[:, ::-1, 0]  # draws, (later, first), stages
-        self.life = laws.lives()[:, ::-1]
-        self.hazard = -np.log(laws.survival)
+        needs = laws.needs(np.ones(1))[:, ::-1, 0]
+        self.need = needs.transpose(2, 0, 1).reshape(3, -1)  # stages, (draws, later or first)
+        self.life = laws.lives()[:, ::-1].ravel()  # (draws, later or first)
+        self.hazard = np.ascontiguousarray(-np.log(laws.survival).T)
         self.moves = [m for m in climate.moves if start_day < m.day < climate.days]
         self.has_loss = any(
             np.ptp(clock.readings[0, start_day:]) > 0.01 for clock in self.clocks.losses
@@ -282,16 +284,17 @@ class _Nests:
         """Split each number into a few: owner and size of the parts, their chance and names."""
         parts = np.minimum(numbers, most)
         owner = np.repeat(np.arange(len(numbers)), parts)
-        place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
+        place = np.arange(len(owner)) - (np.cumsum(parts) - parts).take(owner)
         size, extra = np.divmod(numbers, np.maximum(parts, 1))
         # What is left over goes to any part alike: the first stand for the quick and the young.
-        turn = self.rng.integers(np.maximum(parts, 1))[owner]
-        size = size[owner] + ((place + turn) % parts[owner] < extra[owner])
+        turned = place + self.rng.integers(np.maximum(parts, 1)).take(owner)
+        around = parts.take(owner)
+        turned -= around * (turned >= around)
         name = None if naming is None else naming(owner, place)
         chance = self._chance(name, purpose, len(owner))
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
-        chance = np.where(numbers[owner] > most, (place + chance) / most, chance)
-        return owner, size, chance, name
+        chance = np.where((numbers > most).take(owner), (place + chance) / most, chance)
+        return owner, size.take(owner) + (turned < extra.take(owner)), chance, name
 
     def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
         """Follow the larvae that hatch before a day; return those that hatch later."""
@@ -314,45 +317,43 @@ class _Nests:
     def _finish(self, stage: int, packets: Packets) -> Packets:
         """Let packets finish their stage; return those who live to enter the next."""
         draw, clock = packets.draw, self.clocks.stages[stage]
-        need = packets.pace * self.need[draw, packets.first.astype(np.intp), stage]
+        need = packets.pace * self.need[stage].take(2 * draw + packets.first)
+        hazard = self.hazard[stage].take(draw) / need
         since = np.maximum(packets.entered, packets.seen)
         entered = clock.at(packets.entered, draw)
-        done = np.maximum(clock.when(entered + need, draw), since)
+        ready = entered + need
+        done = np.maximum(clock.when(ready, draw), since)
         late = bool((packets.seen > packets.entered).any())
         begun = clock.at(since, draw) if late else entered
-        passed = np.maximum(np.minimum(entered + need, self.ends[stage][draw]) - begun, 0.0)
-        lost, loss = self.hazard[draw, stage] / need * passed, self.clocks.losses[stage]
+        passed = np.maximum(np.minimum(ready, self.ends[stage].take(draw)) - begun, 0.0)
+        lost, loss = hazard * passed, self.clocks.losses[stage]
         has_loss = self.has_loss and self._is_lossy(loss, since, done)
         if has_loss:
             more = loss.at(done, draw) - loss.at(since, draw)
             lost = lost + more
         living, drawn = self._survivors(packets, SURVIVAL + stage, np.exp(-lost))
-        dead = packets.number - living
-        some = dead != 0
         # Within the stage, the dying die at moments that thin out with its hazard.
-        name = packets.name
-        moment = self._chance(name if name is None else name[some], DEATH + stage, some.sum())
-        borne = -np.log1p(moment * np.expm1(-lost[some]))  # log-loss till then
+        dying, name = np.flatnonzero(living != packets.number), packets.name
+        whose, toll = draw.take(dying), lost.take(dying)
+        names = name if name is None else name.take(dying)
+        moment = self._chance(names, DEATH + stage, dying.size)
+        borne = -np.log1p(moment * np.expm1(-toll))  # log-loss till then
         if name is not None:  # by luck, one draw tells a single ant whether it dies, and when
-            alone = np.abs(packets.number[some]) == 1
-            borne = np.where(alone, -np.log(np.maximum(drawn[some], 1e-300)), borne)
-        died = clock.when(begun[some] + borne / lost[some] * passed[some], draw[some])
+            alone = np.flatnonzero(np.abs(packets.number.take(dying)) == 1)
+            borne[alone] = -np.log(np.maximum(drawn.take(dying.take(alone)), 1e-300))
+        died = clock.when(begun.take(dying) + borne / toll * passed.take(dying), whose)
         if has_loss:
-            hard = more[some] > self.hardly_any
-            whom = np.flatnonzero(some)[hard]
-            rate = self.hazard[draw[whom], stage] / need[whom]
+            hard = np.flatnonzero(more.take(dying) > self.hardly_any)
+            whom = dying.take(hard)
             died[hard] = self._bearing(
-                borne[hard], stage, draw[whom], rate, since[whom], done[whom]
+                borne[hard], stage, draw[whom], hazard[whom], since[whom], done[whom]
             )
-        self._note(draw[some], stage, died, -dead[some])
-        alive = (living != 0) & (done < self.days)
-        through = Packets(
-            draw[alive], living[alive], packets.stage[alive] + 1,
-            packets.first[alive], packets.pace[alive], done[alive], done[alive],
-            name if name is None else name[alive],
-        )
-        self._note(through.draw, stage, through.entered, -through.number)
-        self._note(through.draw, stage + 1, through.entered, through.number)
+        self._note(whose, stage, died, (living - packets.number).take(dying))
+        through = replace(packets, number=living, stage=packets.stage + 1, entered=done, seen=done)
+        through = through.where((living != 0) & (done < self.days))
+        place = self._place(through.draw, through.entered)
+        self._write(stage, place, -through.number)
+        self._write(stage + 1, place, through.number)
         return through
 
     def _is_lossy(self, loss: Clock, since: Floats, done: Floats) -> bool:
@@ -364,12 +365,12 @@ class _Nests:
 
     def _survivors(self, packets: Packets, purpose: int, chance: Floats) -> tuple[Ints, Floats]:
         """How many of each packet live, whether they are there or missing, and what was drawn."""
-        number = packets.number
+        number = np.abs(packets.number)
         drawn = self._chance(packets.name, purpose, len(number))
         living = (drawn < chance).astype(np.int64)
-        many = np.abs(number) > 1  # one ant lives or dies: no need of a binomial draw
-        living[many] = self.rng.binomial(np.abs(number[many]), chance[many])
-        return living * np.sign(number), drawn
+        many = np.flatnonzero(number > 1)  # one ant lives or dies: no need of a binomial draw
+        living[many] = self.rng.binomial(number.take(many), chance.take(many))
+        return living * np.sign(packets.number), drawn
 
     def _bearing(
         self, borne: Floats, stage: int, draw: Ints, rate: Floats, since: Floats, done: Floats
@@ -386,23 +387,29 @@ class _Nests:
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
         kept = workers.name
-        naming = None if kept is None else lambda part, place: _again(kept[part], place)
+        naming = None if kept is None else lambda part, place: _again(kept.take(part), place)
         part, number, chance, _ = self._split(np.abs(workers.number), WORKER_FATES, LIFE, naming)
-        number = number * np.sign(workers.number[part])
-        draw, first = workers.draw[part], workers.first[part].astype(np.intp)
-        clock, life, shape = self.clocks.ageing, self.life[draw, first], self.laws.life_shape
-        hatched = clock.at(workers.entered[part])
-        reached = np.maximum(clock.at(workers.seen[part]) - hatched, 0.0) / life
+        number = number * np.sign(workers.number).take(part)
+        draw, clock, shape = workers.draw.take(part), self.clocks.ageing, self.laws.life_shape
+        life = self.life.take((2 * workers.draw + workers.first).take(part))
+        hatched = clock.at(workers.entered).take(part)
+        reached = np.maximum(clock.at(workers.seen).take(part) - hatched, 0.0) / life
         age = life * (reached**shape - np.log1p(-chance)) ** (1 / shape)
         self._note(draw, 3, clock.when(hatched + age), -number)
 
     def _note(self, draw: Ints, stage: int, moment: Floats, change: Ints) -> None:
         """Note a change at a moment: it shows at the end of that day."""
-        seen = moment < self.days
+        seen = np.flatnonzero(moment < self.days)
+        self._write(stage, self._place(draw.take(seen), moment.take(seen)), change.take(seen))
+
+    def _place(self, draw: Ints, moment: Floats) -> Ints:
+        """Where in the diary the end of the day of a moment stands, for eggs."""
         # What is overdue at the start happens on the first day.
-        step = np.maximum(np.ceil(moment[seen]).astype(np.intp) - self.start_day, 1)
-        line = (step * 4 + stage) * self.colonies + draw[seen]
-        np.add.at(self.diary.reshape(-1), line, change[seen])
+        step = np.maximum(np.ceil(moment).astype(np.intp) - self.start_day, 1)
+        return step * (4 * self.colonies) + draw
+
+    def _write(self, stage: int, place: Ints, change: Ints) -> None:
+        np.add.at(self.diary.reshape(-1), place + stage * self.colonies, change)
 
 
 def _again(name: NDArray[np.uint64], place: Ints) -> NDArray[np.uint64]:

@@ -183,35 +183,47 @@ class Clock:
         """
         row = self._row(reading, draw)
         last = self.readings[0, -1] if self.rows == 1 else self.readings[:, -1].take(row)
-        inside, first = np.clip(reading, 0.0, last), row * (self.days + 1)
-        spot = first + self._day_at(inside, row)
+        inside = np.minimum(np.maximum(reading, 0.0), last)
+        spot = self._spot_at(inside, row)
         low = self.readings.take(spot)
-        time = spot - first + (inside - low) / (self.readings.take(spot + 1) - low)
+        part = (inside - low) / (self.readings.take(spot + 1) - low)
+        time = spot - row * (self.days + 1) + part
         return np.where(reading < last, time, float(self.days))
 
-    def _day_at(self, reading: Floats, row: NDArray[np.intp]) -> NDArray[np.intp]:
-        """The day on which a reading is passed: a guess from a table, then a step or two."""
+    def _spot_at(self, reading: Floats, row: NDArray[np.intp]) -> NDArray[np.intp]:
+        """Where the day on which a reading is passed stands, rows being written end to end.
+
+        It is guessed from a table, then a step or two further.
+        """
         guide, marks = self._guide
-        day = guide.take(row * marks + (reading * (1 / GRAIN)).astype(np.intp))
-        first, latest = row * (self.days + 1), self.days - 1
+        spot = guide.take(row * marks + (reading * (1 / GRAIN)).astype(np.intp))
         for _ in range(2):
-            day = day + ((self.readings.take(first + day + 1) <= reading) & (day < latest))
+            spot = spot + (self._evenings.take(spot) <= reading)
         # In the cold a clock creeps, and the day may lie far beyond the guess.
-        behind = (self.readings.take(first + day + 1) <= reading) & (day < latest)
+        behind = self._evenings.take(spot) <= reading
         if behind.any():
             row = np.broadcast_to(row, reading.shape)[behind]
             found = np.searchsorted(
                 self._end_to_end, reading[behind] + row * self._span, side="right"
             )
-            day[behind] = np.clip(found - 1 - row * (self.days + 1), 0, latest)
-        return day
+            first = row * (self.days + 1)
+            spot[behind] = np.clip(found - 1, first, first + self.days - 1)
+        return spot
 
     @cached_property
     def _guide(self) -> tuple[NDArray[np.intp], int]:
-        """Day on which evenly spaced readings are passed, row after row, and marks in a row."""
+        """Where evenly spaced readings are passed, row after row, and marks in a row."""
         marks = np.arange(0.0, self.readings[:, -1].max() + GRAIN, GRAIN)
         days = [np.searchsorted(row, marks, side="right") - 1 for row in self.readings]
-        return np.minimum(np.concatenate(days), self.days - 1), len(marks)
+        first = np.arange(self.rows)[:, None] * (self.days + 1)
+        return (first + np.minimum(days, self.days - 1)).ravel(), len(marks)
+
+    @cached_property
+    def _evenings(self) -> Floats:
+        """Readings at the end of each day; that of the last is never passed."""
+        passed = np.full_like(self.readings, np.inf)
+        passed[:, : self.days - 1] = self.readings[:, 1 : self.days]
+        return passed
 
     def before(self, time: Floats, passed: Floats, draw: NDArray | None = None) -> Floats:
         """When the clock stood by so much earlier than at a time; may be before day 0. [day]"""
@@ -230,7 +242,7 @@ class Clock:
 
     def _look_up(self, table: Floats, place: Floats, row: NDArray[np.intp]) -> Floats:
         """Interpolate in a row of a table, at places counted in columns."""
-        whole = np.clip(place.astype(np.intp), 0, table.shape[1] - 2)
+        whole = np.minimum(np.maximum(place.astype(np.intp), 0), table.shape[1] - 2)
         spot = whole if self.rows == 1 else whole + row * table.shape[1]
         low = table.take(spot)
         return low + (place - whole) * (table.take(spot + 1) - low)

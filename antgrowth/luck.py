@@ -70,11 +70,15 @@ class Luck:
         if purpose not in self._keys:
             sequence = np.random.SeedSequence((*self.seed, purpose))
             self._keys[purpose] = sequence.generate_state(1, np.uint64).astype(np.uint64)
-        z = names * np.uint64(0x9E3779B97F4A7C15) + self._keys[purpose]
-        z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-        z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-        z = z ^ (z >> np.uint64(31))
-        return (z >> np.uint64(11)).astype(np.float64) * 2.0**-53
+        z = names * np.uint64(0x9E3779B97F4A7C15)
+        z += self._keys[purpose]
+        z ^= z >> np.uint64(30)
+        z *= np.uint64(0xBF58476D1CE4E5B9)
+        z ^= z >> np.uint64(27)
+        z *= np.uint64(0x94D049BB133111EB)
+        z ^= z >> np.uint64(31)
+        z >>= np.uint64(11)
+        return z * 2.0**-53
 
     @cached_property
     def _keys(self) -> dict[int, Names]:
