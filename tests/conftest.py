@@ -10,6 +10,8 @@ import pytest
 from hypothesis import settings
 
 os.environ["MPLBACKEND"] = "Agg"
+# Tests share the cores already; threads of one would only wait for those of another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)
