@@ -148,7 +148,7 @@ class _Nests:
         self.need = needs.transpose(2, 0, 1).reshape(3, -1)  # stages, (draws, later or first)
         self.life = laws.lives()[:, ::-1].ravel()  # (draws, later or first)
         self.hazard = np.ascontiguousarray(-np.log(laws.survival).T)
-        self.moves = [m for m in climate.moves if start_day < m.day < climate.days]
+        self.moves = [m for m in climate.moves if start_day < m.day <= climate.days]
         self.has_loss = any(
             np.ptp(clock.readings[0, start_day:]) > 0.01 for clock in self.clocks.losses
         )
@@ -269,7 +269,7 @@ class _Nests:
             seen=np.full(len(draw), day),
             name=name,
         )
-        self._note(draw, move.stage, carried.seen, number)
+        self._write(move.stage, self._place(draw, carried.seen), number)
         self._follow(carried)
 
     def _in_order(self, since: Ints | None) -> Naming | None:

@@ -38,7 +38,8 @@ class Carried:
     stage : array of int, shape (carried,)
         0 egg, 1 larva, 2 pupa, 3 worker, when carried.
     entered : array, shape (draws, 4, carried)
-        When they entered each stage; those before the stage they came in are not used. [day]
+        When they entered each stage, after the last day if not by then; those before the stage
+        they came in are not used. [day]
     share : array, shape (draws, 4, carried)
         Share that lives to enter each stage, of those carried.
     laws : Laws
@@ -95,7 +96,7 @@ def carry(laws: Laws, clocks: Clocks, moves: tuple[Move, ...]) -> Carried:
     number = np.repeat([move.number / AGES for move in moves], AGES)
     stage = np.repeat([move.stage for move in moves], AGES)
     age = np.tile(age, len(moves))
-    draws = len(laws)
+    draws, end = len(laws), np.full((len(laws), 1), float(clocks.stages[0].days))
     entered = np.broadcast_to(day, (draws, 4, len(day))).copy()
     share = np.ones((draws, 4, len(day)))
     ageing, back = clocks.ageing, OLDEST_WORKER * laws.life[:, None] * age
@@ -108,11 +109,13 @@ def carry(laws: Laws, clocks: Clocks, moves: tuple[Move, ...]) -> Carried:
             starts, clock.before(day[None] + np.zeros((draws, 1)), need * age), entered[:, s]
         )
         began = np.maximum(entered[:, s], day)
-        done = clock.when(clock.at(entered[:, s]) + need)
-        done = np.maximum(done, began)
+        ready = clock.at(entered[:, s]) + need
+        done = np.maximum(clock.when(ready), began)
         passed = (clock.at(done) - clock.at(began)) / need
         lost = -np.log(laws.survival[:, [s]]) * passed + loss.at(done) - loss.at(began)
         before = stage <= s
+        # Whoever is not ready when the clock ends has entered nothing by then.
+        done = np.where(ready <= clock.at(end), done, end + 1.0)
         entered[:, s + 1] = np.where(before, done, entered[:, s + 1])
         share[:, s + 1] = np.where(before, share[:, s] * np.exp(-lost), share[:, s + 1])
     return Carried(day, number, stage, entered, share, laws, clocks)

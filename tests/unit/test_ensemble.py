@@ -225,6 +225,20 @@ class TestCarried:
         assert mean[:, 0] == pytest.approx(expected[:, 0], rel=0.08, abs=0.3)
         assert mean[:50, 3] == pytest.approx(expected[:50, 3], rel=0.02, abs=0.1)
 
+    @pytest.mark.parametrize("stage", range(4))
+    def test_ants_adopted_on_the_last_evening_are_counted(self, stage):
+        mean, expected = self.carried(Move(60, stage, 16.0), **CHILDLESS)
+        assert mean[60, stage] == 16 and expected[60, stage] == pytest.approx(16)
+
+    @pytest.mark.parametrize("stage", range(3))
+    def test_what_is_ahead_does_not_matter(self, stage):
+        """Adopted brood that is not ready on the last day was once counted a stage too far."""
+        short, long = (
+            replace(climate(steady(25, days)), moves=(Move(50, stage, 16.0),)) for days in (60, 90)
+        )
+        now, then = (grow(laws(**CHILDLESS), weather).counts[0, :61] for weather in (short, long))
+        assert now == pytest.approx(then, abs=1e-9)
+
     def test_more_carried_out_than_there_are_leaves_none(self):
         paths, expected = self.carried(Move(20, 3, 5.0), Move(30, 3, -50.0), **CHILDLESS)
         assert paths.min() == 0 and not paths[31:, 3].any()
