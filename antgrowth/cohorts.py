@@ -14,7 +14,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth.laws import Climate, Clocks, Laws, births_of_day, pace_nodes
+from antgrowth.clocks import Clocks
+from antgrowth.laws import Climate, Laws, births_of_day, pace_nodes
 from antgrowth.moves import Carried, carry
 
 __all__ = ["Growth", "Trace", "blocks", "grow", "join", "look_back", "survive", "trace"]

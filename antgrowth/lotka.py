@@ -10,7 +10,8 @@ import numpy as np
 from numpy.polynomial import laguerre, legendre
 from numpy.typing import ArrayLike, NDArray
 
-from antgrowth.laws import STILL, Climate, Laws, pace_nodes
+from antgrowth.clocks import STILL
+from antgrowth.laws import Climate, Laws, pace_nodes
 
 __all__ = ["long_run_rates", "rate_of_increase"]
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth.laws import Clocks, Laws, Move
+from antgrowth.clocks import Clocks
+from antgrowth.laws import Laws, Move
 
 __all__ = ["Carried", "carry"]
 

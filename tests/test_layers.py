@@ -20,9 +20,9 @@ LAYERS: dict[str, set[str]] = {
     "common": {"errors", "stages", "_showing", "_showing.words", "_showing.render"},
     # Numpy in, numpy out, vectorised over draws.
     "arrays": {
-        "rates", "laws", "moves", "cohorts", "standing", "moments", "ensemble", "likelihood",
-        "scoring", "energetics", "humidity", "degree_days", "lotka", "luck", "_eating",
-        "_eating.constants",
+        "rates", "clocks", "laws", "moves", "cohorts", "standing", "moments", "ensemble",
+        "likelihood", "scoring", "energetics", "humidity", "degree_days", "lotka", "luck",
+        "_eating", "_eating.constants",
     },
     # What the keeper has: readings, counts, changes, the ant.
     "inputs": {

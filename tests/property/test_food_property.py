@@ -70,7 +70,7 @@ def test_stronger_sugar_water_is_less_of_it(sugar, percent, stronger):
     up=st.booleans(),
 )
 def test_more_eaten_is_a_larger_factor(eaten_mg, ratio, up):
-    """All meals by one ratio: a single larger one may be an odd one, and tell of a wild appetite."""
+    """All meals by one ratio: one larger meal alone may be an odd one, a sign of wild appetite."""
     needed = 5.0 * np.exp(0.3 * np.random.default_rng(1).standard_normal((100, 1)))
     needed = np.repeat(needed, len(eaten_mg), axis=1)
     meals = np.array(eaten_mg)
