@@ -6,7 +6,7 @@ import difflib
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 import pandas as pd
@@ -14,12 +14,12 @@ import pandas as pd
 from antgrowth._profiles.form import near_miss
 from antgrowth._reading.cells import CellFault
 from antgrowth._reading.columns import named_columns
+from antgrowth._reading.dated_log import DatedLog
 from antgrowth._reading.days import as_day
 from antgrowth._reading.looks import ignored_columns
 from antgrowth._reading.rows import Reader, dated_rows, filled_rows
 from antgrowth._reading.sheets import Faults, read_sheet
-from antgrowth._showing.render import Report, Shown
-from antgrowth._showing.words import counted
+from antgrowth._showing.render import Report
 from antgrowth.stages import STAGES
 
 __all__ = ["ChangeLog", "read_changes"]
@@ -42,8 +42,8 @@ _COLUMNS_ARE = "date, stage, change and, if you like, reason"
 _WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or -6."
 
 
-@dataclass(frozen=True, eq=False)
-class ChangeLog(Shown):
+@dataclass(frozen=True, eq=False, repr=False)
+class ChangeLog(DatedLog):
     """What came and went other than by birth and death; made by `read_changes`.
 
     Attributes
@@ -61,23 +61,8 @@ class ChangeLog(Shown):
         Name of the log or of the file.
     """
 
-    frame: pd.DataFrame
-    skipped: pd.DataFrame
-    ignored_columns: tuple[str, ...]
-    name: str
-
-    def __len__(self) -> int:
-        """Return the number of changes, workers found dead included."""
-        return len(self.frame)
-
-    def until(self, end: object) -> ChangeLog:
-        """Return the log as it stood in the evening of a day; `skipped` stays whole."""
-        kept = self.frame["date"] <= pd.Timestamp(as_day(end, "end"))
-        return replace(self, frame=self.frame[kept].reset_index(drop=True))
-
-    def to_frame(self) -> pd.DataFrame:
-        """Return the log in the form of the file it came from; `read_changes` reads it back."""
-        return self.frame[list(_COLUMNS)].copy()
+    item = "change"
+    columns = _COLUMNS
 
     def summary_frame(self) -> pd.DataFrame:
         """Return how many `came`, `went` and were `found_dead`; indexed by stage, in life order."""
@@ -87,30 +72,11 @@ class ChangeLog(Shown):
         sums = parts.groupby(self.frame["stage"]).sum()
         return sums.loc[[stage for stage in _CHANGED if stage in sums.index]]
 
-    def summary(self) -> str:
-        """Return a report in plain text: dates, numbers by stage, rows and columns not used."""
-        return self._report().as_text()
-
-    def __repr__(self) -> str:
-        rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
-        return f"<ChangeLog {self.name!r}: {self._extent()}{rows}>"
-
-    def _extent(self) -> str:
-        days = self.frame["date"]
-        if days.empty:
-            return "no changes"
-        size = f"{counted(len(days), 'change')} on {counted(days.nunique(), 'date')}"
-        return f"{size}, {days.min():%Y-%m-%d} to {days.max():%Y-%m-%d}"
-
     def _report(self) -> Report:
-        facts = [("data", self._extent())]
-        if len(self.skipped):
-            facts.append(("skipped", f"{counted(len(self.skipped), 'row')} (see .skipped)"))
-        if self.ignored_columns:
-            facts.append(("left alone", f"columns {', '.join(self.ignored_columns)}"))
+        facts = (("data", self._extent()), *self._not_used())
         rows = tuple(tuple(map(str, row)) for row in self.summary_frame().itertuples())
         head = ("stage", "came", "went", "found dead")
-        return Report(f"ChangeLog: {self.name}", tuple(facts), head, "lrrr", rows)
+        return Report(f"ChangeLog: {self.name}", facts, head, "lrrr", rows)
 
 
 def read_changes(

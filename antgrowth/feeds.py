@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -15,11 +15,12 @@ import pandas as pd
 from antgrowth._profiles.form import near_miss
 from antgrowth._reading.cells import CellFault, is_empty
 from antgrowth._reading.columns import named_columns
+from antgrowth._reading.dated_log import DatedLog
 from antgrowth._reading.days import as_day
 from antgrowth._reading.looks import ignored_columns
 from antgrowth._reading.rows import Reader, dated_rows, filled_rows
 from antgrowth._reading.sheets import Faults, read_sheet
-from antgrowth._showing.render import Report, Shown
+from antgrowth._showing.render import Report
 from antgrowth._showing.words import counted, listed
 from antgrowth.energetics import RICHEST_PERCENT, table
 
@@ -51,8 +52,8 @@ SLACK_MG, SLACK_SHARE = 6.0, 0.2
 it: weighings stray, and no portion dries up just as its control does (assumed)."""
 
 
-@dataclass(frozen=True, eq=False)
-class FeedLog(Shown):
+@dataclass(frozen=True, eq=False, repr=False)
+class FeedLog(DatedLog):
     """What a colony was offered and what it left; made by `read_feeds`.
 
     Attributes
@@ -73,28 +74,13 @@ class FeedLog(Shown):
         Name of the log or of the file.
     """
 
-    frame: pd.DataFrame
-    skipped: pd.DataFrame
-    ignored_columns: tuple[str, ...]
-    name: str
-
-    def __len__(self) -> int:
-        """Return the number of portions."""
-        return len(self.frame)
+    item = "portion"
+    columns = _COLUMNS
 
     @property
     def findings(self) -> tuple[str, ...]:
         """What is odd or missing, in sentences."""
         return tuple(_findings(self.frame))
-
-    def until(self, end: object) -> FeedLog:
-        """Return the portions offered up to a day; `skipped` stays whole."""
-        kept = self.frame["date"] <= pd.Timestamp(as_day(end, "end"))
-        return replace(self, frame=self.frame[kept].reset_index(drop=True))
-
-    def to_frame(self) -> pd.DataFrame:
-        """Return the log in the form of the file it came from; `read_feeds` reads it back."""
-        return self.frame[list(_COLUMNS)].copy()
 
     def summary_frame(self) -> pd.DataFrame:
         """Return by food: `portions`, `offered_mg`, and of those `weighed` what was `eaten_mg`."""
@@ -108,35 +94,16 @@ class FeedLog(Shown):
             }
         )
 
-    def summary(self) -> str:
-        """Return a report in plain text: dates, masses by food, what is odd, rows not used."""
-        return self._report().as_text()
-
-    def __repr__(self) -> str:
-        rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
-        return f"<FeedLog {self.name!r}: {self._extent()}{rows}>"
-
-    def _extent(self) -> str:
-        days = self.frame["date"]
-        if days.empty:
-            return "no portions"
-        size = f"{counted(len(days), 'portion')} on {counted(days.nunique(), 'date')}"
-        return f"{size}, {days.min():%Y-%m-%d} to {days.max():%Y-%m-%d}"
-
     def _report(self) -> Report:
-        facts = [("data", self._extent())]
-        facts += [("", finding) for finding in self.findings]
-        if len(self.skipped):
-            facts.append(("skipped", f"{counted(len(self.skipped), 'row')} (see .skipped)"))
-        if self.ignored_columns:
-            facts.append(("left alone", f"columns {', '.join(self.ignored_columns)}"))
+        findings = (("", finding) for finding in self.findings)
+        facts = (("data", self._extent()), *findings, *self._not_used())
         rows = tuple(
             (str(line.Index), str(line.portions), str(line.weighed), f"{line.offered_mg:.1f}",
              f"{line.eaten_mg:.1f}" if line.weighed else "")
             for line in self.summary_frame().itertuples()
         )  # fmt: skip
         head = ("food", "portions", "weighed", "offered, mg", "eaten of those weighed, mg")
-        return Report(f"FeedLog: {self.name}", tuple(facts), head, "lrrrr", rows)
+        return Report(f"FeedLog: {self.name}", facts, head, "lrrrr", rows)
 
 
 def read_feeds(

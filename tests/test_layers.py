@@ -28,7 +28,7 @@ LAYERS: dict[str, set[str]] = {
     "inputs": {
         "counts", "changes", "feeds", "temperature", "species", "audit",
         "_reading", "_reading.arguments", "_reading.cells", "_reading.columns",
-        "_reading.days", "_reading.hourly",
+        "_reading.dated_log", "_reading.days", "_reading.hourly",
         "_reading.logger", "_reading.logger_columns", "_reading.looks", "_reading.rate_table",
         "_reading.rows",
         "_reading.sensor", "_reading.sheets",
