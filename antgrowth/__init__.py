@@ -16,12 +16,14 @@ from typing import Any
 
 __version__ = "0.1.0"
 
+from antgrowth.alerts import Alert, Alerts
+from antgrowth.audit import Audit
 from antgrowth.backtest import Backtest, backtest
 from antgrowth.care import CarePlan, Milestone, care_plan
 from antgrowth.changes import ChangeLog, read_changes
 from antgrowth.colony import Colony, demo_colony, load_colony
 from antgrowth.counts import CountLog, read_counts
-from antgrowth.curve_fit import fit_rate_curve
+from antgrowth.curve_fit import RateCurveFit, fit_rate_curve
 from antgrowth.diagnostics import Diagnostics
 from antgrowth.errors import (
     AntgrowthError,
@@ -33,7 +35,7 @@ from antgrowth.errors import (
 )
 from antgrowth.feeds import FeedLog, read_feeds
 from antgrowth.fit import Fit, fit
-from antgrowth.food import daily_food
+from antgrowth.food import DailyFood, FoodPlan, daily_food
 from antgrowth.forecast import Arrival, Forecast
 from antgrowth.growing import GrowthRate, growth_rate
 from antgrowth.nest import Nest, NestRoom, nest_room
@@ -54,8 +56,11 @@ from antgrowth.temperature import (
 )
 
 __all__ = [
+    "Alert",
+    "Alerts",
     "AntgrowthError",
     "Arrival",
+    "Audit",
     "Backtest",
     "BestRegime",
     "CarePlan",
@@ -63,9 +68,11 @@ __all__ = [
     "Colony",
     "ConvergenceError",
     "CountLog",
+    "DailyFood",
     "Diagnostics",
     "FeedLog",
     "Fit",
+    "FoodPlan",
     "Forecast",
     "GrowthRate",
     "LogError",
@@ -73,6 +80,7 @@ __all__ = [
     "Nest",
     "NestRoom",
     "OutdoorWindows",
+    "RateCurveFit",
     "RegimeComparison",
     "Sensitivity",
     "Species",
