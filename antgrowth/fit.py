@@ -17,8 +17,9 @@ from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.diagnostics import WEIGHED, Diagnostics, diagnose, tail_index
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
+from antgrowth.hindsight import hindsight
 from antgrowth.inference import Estimate, Model
-from antgrowth.losses import Belief, beliefs
+from antgrowth.losses import Belief, beliefs, deal_out
 from antgrowth.notes import held_at_first, observe
 from antgrowth.present import Present
 from antgrowth.prior import Prior
@@ -41,6 +42,11 @@ DRAWS = 1000
 
 DISTINCT = 400
 """Forecasts of more colonies let several grow from each posterior draw, by different chance."""
+
+
+HINDSIGHT_DAYS, HINDSIGHT_DRAWS, HINDSIGHT_EACH = 60, 200, 4
+"""What the nest held is worked out for about so many days besides those of the looks, for so many
+posterior draws and nests of each."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -104,8 +110,7 @@ class Fit(Shown):
         """
         if draws not in self._presents:
             rng = np.random.default_rng(self.seed)
-            others = [round(belief.probability * draws) for belief in self.beliefs[1:]]
-            shares = [draws - sum(others), *others]
+            shares = deal_out(self.beliefs, draws)
             self._presents[draws] = [
                 Present.of(
                     belief.model, belief.estimate, belief.estimate.draw(min(share, DISTINCT), rng)
@@ -154,7 +159,7 @@ class Fit(Shown):
             date from `queen_since`, or else the first note, to the last count. Source "colony" is
             what the notes leave possible, "species" what the profile alone expects at the same
             temperatures. Stages in life order, and "brood". Both are expected numbers: a single
-            colony strays from them by chance.
+            colony strays from them by chance, and `nest_frame` follows it.
 
         Examples
         --------
@@ -176,6 +181,28 @@ class Fit(Shown):
             part.insert(2, "source", source)
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
+
+    def nest_frame(self) -> pd.DataFrame:
+        """Tell what the nest probably held on each day, given all notes.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, stage, mean, q05, q25, q50, q75, q95; dates and stages as in
+            `growth_frame`. True numbers: what the keeper does not see is in them.
+        """
+        first = self.setting.day_of(self.setting.first_day) + 1
+        evenings = np.arange(first, self.days + 1)
+        looks = np.unique(self.model.cells.days)
+        spacing = -(-len(evenings) // HINDSIGHT_DAYS)
+        times = np.union1d(evenings[::spacing], [*looks[looks >= first], self.days])
+        rng = np.random.default_rng(self.seed)
+        held = hindsight(self.beliefs, times, HINDSIGHT_DRAWS, HINDSIGHT_EACH, rng)
+        place = np.interp(evenings, times, np.arange(len(times)))
+        before = np.minimum(place.astype(np.intp), len(times) - 2)
+        part = (place - before)[:, None]
+        between = held[:, before] + part * (held[:, before + 1] - held[:, before])
+        return _quantile_frame(pd.date_range(self.setting.first_day, self.counts.end), between)
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.

@@ -6,6 +6,7 @@ part of the brood, larger or smaller, was lost that day (eaten, spilled, moulded
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from scipy import linalg
 
 from antgrowth.inference import Estimate, Model, estimate
 
-__all__ = ["Belief", "Loss", "beliefs", "scan", "with_loss"]
+__all__ = ["Belief", "Loss", "beliefs", "deal_out", "scan", "with_loss"]
 
 Floats = NDArray[np.float64]
 
@@ -94,6 +95,12 @@ def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
         Belief(loss.probability, loss, changed, after),
     ]
     return sorted(both, key=lambda belief: -belief.probability)
+
+
+def deal_out(beliefs: Sequence[Belief], draws: int) -> list[int]:
+    """So many draws shared out among beliefs by their probability; the first has what is over."""
+    others = [round(belief.probability * draws) for belief in beliefs[1:]]
+    return [draws - sum(others), *others]
 
 
 def scan(model: Model, best: Estimate) -> Loss | None:

@@ -1,8 +1,8 @@
 """Pictures of a fit, a forecast and an arrival; their titles say what was found.
 
 Each function takes the Axes to draw into, or makes a figure of its own, and returns the Axes. What
-it draws can be had as a table: `Fit.growth_frame`, `Forecast.frame`, `Arrival.dates`. Colours are
-from Okabe and Ito's set for colour-blind eyes (from memory).
+it draws can be had as a table: `Fit.growth_frame`, `Fit.nest_frame`, `Forecast.frame`,
+`Arrival.dates`. Colours are from Okabe and Ito's set for colour-blind eyes (from memory).
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ def plot_fit(
     stages: Sequence[str] | None = None,
     ax: Axes | Sequence[Axes] | NDArray[np.object_] | None = None,
 ) -> NDArray[np.object_]:
-    """Draw each stage's counts on the fitted growth, before what is usual for the species.
+    """Draw each stage's counts on what the nest probably held, and on what is usual.
 
     Parameters
     ----------
@@ -58,19 +58,19 @@ def plot_fit(
 
     Notes
     -----
-    Bands are expected growth (`Fit.growth_frame`); counts also stray by chance and miscounting.
+    Bands are what colonies of the species are expected to hold (`Fit.growth_frame`), and what this
+    nest probably held (`Fit.nest_frame`); counts stray from it by miscounting.
     """
     names = draw.chosen_stages(fit, stages, "plot_fit")
     axes = draw.panels(names) if ax is None else draw.given_axes(names, ax, "plot_fit")
-    growth = fit.growth_frame()
+    growth, nest = fit.growth_frame(), fit.nest_frame()
     for panel, stage in zip(axes, names, strict=True):
-        usual, colony = (
-            growth[(growth["stage"] == stage) & (growth["source"] == source)]
-            for source in ("species", "colony")
-        )
+        usual = growth[(growth["stage"] == stage) & (growth["source"] == "species")]
+        colony = nest[nest["stage"] == stage]
         label = f"usual for {fit.species.scientific_name} (90%)"
         draw.band(panel, usual, "q05", "q95", GREY, alpha=0.3, label=label)
-        draw.band(panel, colony, "q05", "q95", BLUE, alpha=0.3, label="this colony, expected (90%)")
+        label = "this colony, given the notes (90%)"
+        draw.band(panel, colony, "q05", "q95", BLUE, alpha=0.3, label=label)
         panel.plot(colony["date"], colony["q50"], color=BLUE, label="its median")
         seen = draw.draw_notes(panel, fit, stage)
         own = max(seen, colony["q95"].max(), usual["q05"].max(), 1.0)

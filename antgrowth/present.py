@@ -1,7 +1,7 @@
 """The colony as it stands after the last note: whole ants, their stages and ages.
 
-Growth by chance and the notes are jointly normal, so what stands in the nest follows from them by
-conditioning. Within a stage, ages are spread as the draw's own growth expects.
+What stands in the nest follows from growth by chance and the notes (`hindsight`). Within a stage,
+ages are spread as the draw's own growth expects.
 """
 
 from __future__ import annotations
@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special
 
-from antgrowth.cohorts import Growth
 from antgrowth.ensemble import Packets
+from antgrowth.hindsight import given_notes, stage_cells
 from antgrowth.inference import Estimate, Model
 from antgrowth.laws import Laws
-from antgrowth.moments import Cells
 from antgrowth.stages import STAGES
 from antgrowth.standing import Places, stand
 
@@ -73,7 +72,7 @@ class Present:
         x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
         laws, day = model.prior.laws(x), model.climate.days
         growth, places = stand(laws, model.climate, day, PACES)
-        centre, cov = _given_notes(model, best, x, growth, day)
+        centre, cov = given_notes(model, best, x, growth, stage_cells(np.array([day])))
         sd = np.sqrt(np.maximum(np.diag(cov), 1e-6))
         correlation = cov / np.outer(sd, sd) + 1e-9 * np.eye(len(STAGES))
         return cls(laws, day, centre, sd, linalg.sqrtm(correlation).real, places)
@@ -104,23 +103,6 @@ class Present:
         share = floor + (1.0 - floor) * special.ndtr(chance)
         value = self.centre + self.sd * special.ndtri(np.clip(share, 1e-12, 1 - 1e-12))
         return np.rint(np.maximum(value, -0.4)).astype(np.int64)
-
-
-def _given_notes(
-    model: Model, best: Estimate, x: Floats, growth: Growth, day: int
-) -> tuple[Floats, Floats]:
-    """Mean of each stage in each draw, shape (draws, 4), and covariance (4, 4), given the notes."""
-    stages = len(STAGES)
-    now = Cells(np.full(stages, day), np.eye(stages))
-    joint = model.scatter(best.x, model.grow(best.x[None], day), now)
-    seen, cells = np.flatnonzero(best.sites.used), len(model.cells)
-    own = joint[np.ix_(seen, seen)]
-    counting = np.diag(best.scatter)[seen] - np.diag(own) + best.sites.extra_variance
-    noted = own + np.diag(np.maximum(counting, 1e-6))
-    link = joint[np.ix_(seen, np.arange(cells, cells + stages))]
-    gain = linalg.cho_solve(linalg.cho_factor(noted), link).T
-    surprise = best.sites.value[seen] - model.expect(x, growth)[:, seen]
-    return growth.counts[:, day] + surprise @ gain.T, joint[cells:, cells:] - gain @ link
 
 
 def _deal(

@@ -29,11 +29,10 @@ FITTED, RESTING = "#D55E00", "#56B4E9"
 def draw_year(ahead: ag.Forecast, ax: Axes) -> None:
     """Draw the workers of a colony, from its lone queen to some weeks of the forecast."""
     ahead.plot(workers=30, ax=ax)
-    growth = ahead.fit.growth_frame()
-    past = growth[(growth["stage"] == "workers") & (growth["source"] == "colony")]
+    past = ahead.fit.nest_frame().query("stage == 'workers'")
     ax.fill_between(
         past["date"], past["q05"], past["q95"], color=FITTED, linewidth=0, alpha=0.25,
-        label="fitted growth (90%)",
+        label="probably there (90%)",
     )  # fmt: skip
     dates = pd.DatetimeIndex(past["date"])
     rest = dates[np.asarray(ahead.fit.temperature.resting(dates[0], len(dates)))]

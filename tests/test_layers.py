@@ -42,9 +42,9 @@ LAYERS: dict[str, set[str]] = {
     },
     # Frozen results.
     "answers": {
-        "prior", "setting", "notes", "inference", "present", "fit", "arrival", "forecast",
-        "saving", "food", "colony", "backtest", "curve_fit", "placing", "losses", "diagnostics",
-        "profile_table", "sensitivity",
+        "prior", "setting", "notes", "inference", "hindsight", "present", "fit", "arrival",
+        "forecast", "saving", "food", "colony", "backtest", "curve_fit", "placing", "losses",
+        "diagnostics", "profile_table", "sensitivity",
         "_curves", "_curves.kinds", "_curves.solver", "_curves.view",
         "_eating.budget", "_eating.daily", "_eating.feeding", "_eating.intake", "_eating.meals",
         "_eating.offers", "_eating.practice", "_eating.servings", "_eating.view",

@@ -72,7 +72,7 @@ def test_the_picture_shows_the_same(run):
         assert same(picture.text["Title"], ahead.arrival(workers=30).sentence()), remedy
     ax = Figure().subplots()
     draw_year(ahead, ax)
-    assert "fitted growth (90%)" in ax.get_legend_handles_labels()[1]
+    assert "probably there (90%)" in ax.get_legend_handles_labels()[1]
     assert {"winter rest", "30 workers"} <= {text.get_text() for text in ax.texts}
     left, right = ax.get_xlim()
     shown = np.array([run[0]["fit"].queen_since, ahead.start], "datetime64[D]").astype(float)

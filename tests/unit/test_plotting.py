@@ -147,23 +147,20 @@ class TestPlotFit:
     def test_bands_are_the_table(self, fit):
         axes = fit.plot()
         assert [ax.get_ylabel() for ax in axes] == ["eggs", "larvae", "pupae", "workers"]
-        frame = fit.growth_frame()
+        nest, species = fit.nest_frame(), rows(fit.growth_frame(), source="species")
         drawn(axes[0])
         for ax in axes:
-            table = frame[frame["stage"] == ax.get_ylabel()]
-            for source, label in (
-                ("species", "usual for Lasius niger (90%)"),
-                ("colony", "this colony, expected (90%)"),
+            usual, own = (some[some["stage"] == ax.get_ylabel()] for some in (species, nest))
+            for some, label in (
+                (usual, "usual for Lasius niger (90%)"),
+                (own, "this colony, given the notes (90%)"),
             ):
-                some = table[table["source"] == source]
                 shown = edges(bands(ax)[label])
                 assert shown.index.to_list() == [number(date) for date in some["date"]]
                 np.testing.assert_allclose(shown["min"], some["q05"], atol=1e-9)
                 np.testing.assert_allclose(shown["max"], some["q95"], atol=1e-9)
             (median,) = lines(ax, "its median")
-            np.testing.assert_allclose(
-                median.get_ydata(), table[table["source"] == "colony"]["q50"]
-            )
+            np.testing.assert_allclose(median.get_ydata(), own["q50"])
 
     def test_the_species_lies_behind_the_colony_and_the_notes_before_both(self, fit):
         ax = fit.plot()[0]
@@ -224,7 +221,7 @@ class TestPlotFit:
         (legend,) = fit.plot()[0].figure.legends
         labels = [text.get_text() for text in legend.get_texts()]
         assert labels == [
-            "usual for Lasius niger (90%)", "this colony, expected (90%)", "its median",
+            "usual for Lasius niger (90%)", "this colony, given the notes (90%)", "its median",
             "counted", "roughly counted", "noted as a range", "at least", "first seen",
         ]  # fmt: skip
 
