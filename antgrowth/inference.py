@@ -1,16 +1,19 @@
 """From counts to parameters: the most probable growth law, and how sure it is.
 
-The covariance that chance of growth gives the counts is frozen at the current estimate, a Newton
-step (Fisher scoring) is taken with one vectorised Jacobian, and that covariance, the stand-ins of
-bounded cells and the scale of the counting error are renewed; a few rounds suffice. The error of
-counting is not frozen: where fewer ants are expected or more are seen, it is smaller. The
-posterior is normal around the best point (Laplace).
+The covariance of the counts is frozen at the current estimate, a Gauss-Newton step is taken with
+one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
+are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
+
+A step does not see that elsewhere the counts would scatter more or less. With that of counting in
+its slope, medians came nearer to a sampler's (`tests/statistical/test_posterior.py`); but a few
+counts that no law foresees, such as pupae left over in a rest, then pulled the parameters to where
+errors are large. Of simulated colonies with a winter ahead, 73 % came within the 90 % interval then
+and 82 % without.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +21,7 @@ from scipy import linalg
 
 from antgrowth.cohorts import Growth, grow
 from antgrowth.laws import Climate
-from antgrowth.likelihood import Observations, Sites, error_variance, evidence, misfit, propagate
+from antgrowth.likelihood import Observations, Sites, error_variance, evidence, propagate
 from antgrowth.moments import Cells, covariance, loss_effects
 from antgrowth.prior import Prior
 
@@ -44,9 +47,8 @@ FARTHEST = 1.5
 STILL_THERE = 0.15
 """Within so many prior standard deviations, covariances and slopes hold as they are."""
 
-SETTLED = 0.15
-"""A round that moves less than so many posterior standard deviations, all parameters together, is
-the last."""
+SETTLED = 0.05
+"""A round that moves no parameter by more than this many prior standard deviations is the last."""
 
 ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 16))
 ERROR_SPREAD = 0.5
@@ -90,8 +92,8 @@ class Model:
         around = np.vstack([x, x + steps, x - steps])
         growth = self.grow(around)
         expected = self.expect(around, growth)
-        nearby = expected[1:].reshape(2, len(x), -1)
-        return Tangent(x, expected[0], nearby, growth.take(slice(0, 1)))
+        up, down = expected[1 : len(x) + 1], expected[len(x) + 1 :]
+        return Tangent(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
 
     def scatter(self, x: Floats, growth: Growth, others: Cells | None = None) -> Floats:
         """Covariance of seen cells at x by chance of growth, and of other true counts after them.
@@ -121,35 +123,12 @@ class Model:
         return Cells(self.cells.days, self.cells.stages * self.prior.seen(x[None])[0])
 
     def error(self, x: Floats, mean: Floats, scale: float) -> Floats:
-        """Variance of counting of each cell.
-
-        Parameters
-        ----------
-        x : array, shape (parameters,) or (draws, parameters)
-        mean : array, shape (cells,) or (draws, cells)
-            Expected cells there.
-        scale : float
-            Counting error of this keeper relative to the usual.
-
-        Returns
-        -------
-        array, shape of mean
-        """
-        stages = self.cells.stages
-        total = stages.sum(axis=1)
-        share = self.prior.seen(np.atleast_2d(x)) @ stages.T / np.where(total == 0, 1, total)
-        error = error_variance(
-            mean, share.reshape(mean.shape), self.observations.rough, scale
-        )
+        """Variance of counting of each cell at x, shape (cells,)."""
+        total = self.cells.stages.sum(axis=1)
+        share = self.cells.stages @ self.prior.seen(x[None])[0] / np.where(total == 0, 1, total)
+        error = error_variance(mean, share, self.observations.rough, scale)
         # Deaths are as good as Poisson, and told in no other cell.
         return error + np.where(self.observations.dead, np.maximum(mean, 0.0), 0.0)
-
-    def error_slopes(self, here: Tangent, scale: float) -> Floats:
-        """Change of each cell's variance of counting with the parameters, (cells, parameters)."""
-        steps = STEP * np.eye(len(here.x))
-        up = self.error(here.x + steps, here.nearby[0], scale)
-        down = self.error(here.x - steps, here.nearby[1], scale)
-        return (up - down).T / (2 * STEP)
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,21 +140,15 @@ class Tangent:
     x : array, shape (parameters,)
     mean : array, shape (cells,)
         Expected cells at x.
-    nearby : array, shape (2, parameters, cells)
-        Expected cells one `STEP` up and down in each parameter.
+    slopes : array, shape (cells, parameters)
     growth : Growth
         At x.
     """
 
     x: Floats
     mean: Floats
-    nearby: Floats
+    slopes: Floats
     growth: Growth
-
-    @cached_property
-    def slopes(self) -> Floats:
-        """Change of the cells with the parameters, shape (cells, parameters)."""
-        return (self.nearby[0] - self.nearby[1]).T / (2 * STEP)
 
     @property
     def at_prior(self) -> Floats:
@@ -268,23 +241,25 @@ def _search(model: Model, start: Floats) -> Estimate:
         error = model.error(here.x, here.mean, scale)
         sites = propagate(model.observations, here.at_prior, doubt + np.diag(error), sites)
         scale, spread = _counting_error(model, here, doubt, sites)
-        step, moved = _newton_step(model, here, growth_cov, scale, sites)
+        scatter = growth_cov + np.diag(model.error(here.x, here.mean, scale))
+        step = _newton_step(model, here, scatter, sites)
         here = model.tangent(here.x + (step if rounds <= FULL_STEPS else 0.5 * step))
+        moved = float(np.abs(step).max())
         if moved < SETTLED:
             break
     x = here.x
     if np.abs(x - known_at).max() > STILL_THERE:
         growth_cov = model.scatter(x, here.growth)
     scatter = growth_cov + np.diag(model.error(x, here.mean, scale))
-    told = _told(model, here, scatter, scale, sites)[0]
-    strain = 1.0
-    if np.isinf(sites.precision).any():  # bounds alone never strain
-        squares = misfit(sites, here.mean, scatter) + float(x @ x)
-        strain = (squares + 10.0) / (sites.used.sum() + 10.0)
+    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
+    exact = np.isinf(sites.precision[sites.used])
+    strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
+    strain = strain if exact.any() else 1.0
+    # Notes more scattered than the model allows say less, but never less than nothing.
+    told = white_slopes.T @ white_slopes / max(1.0, strain)
     return Estimate(
         x=x,
-        # Notes more scattered than the model allows say less, but never less than nothing.
-        cov=linalg.inv(told / max(1.0, strain) + np.eye(len(x))),
+        cov=linalg.inv(told + np.eye(len(x))),
         tangent=here,
         scatter=scatter,
         sites=sites,
@@ -297,54 +272,35 @@ def _search(model: Model, start: Floats) -> Estimate:
     )
 
 
-def _newton_step(
-    model: Model, here: Tangent, growth_cov: Floats, scale: float, sites: Sites
-) -> tuple[Floats, float]:
-    """The step of Fisher scoring, shortened where a shorter one is better, and its length.
-
-    The length is in standard deviations of the posterior.
-    """
+def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> Floats:
+    """The Gauss-Newton step, shortened where a shorter one is better."""
     x = here.x
-    scatter = growth_cov + np.diag(model.error(x, here.mean, scale))
-    told, pull = _told(model, here, scatter, scale, sites)
-    step = np.asarray(np.linalg.solve(told + np.eye(len(x)), pull - x), float)
-    moved = float(np.sqrt(step @ (pull - x)))
+    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
+    curvature = white_slopes.T @ white_slopes + np.eye(len(x))
+    step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
     longest = float(np.abs(step).max())
     if longest < STILL_THERE:
-        return step, moved
+        return step
     step *= min(1.0, FARTHEST / longest)
-    tried = np.array([0.0, 0.06, 0.25, 0.5, 1.0])
+    tried = np.array([0.0, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
-    means = model.expect(places)
-    errors = model.error(places, means, scale)
-    worth = [
-        evidence(sites, mean, growth_cov + np.diag(error)) - 0.5 * float(place @ place)
-        for place, mean, error in zip(places, means, errors, strict=True)
-    ]
-    best = float(tried[np.argmax(worth)])
-    return best * step, best * moved
+    cost = np.empty(len(tried))
+    for k, there in enumerate(model.expect(places)):
+        rest = _whiten(scatter, sites, here.slopes, there)[1]
+        cost[k] = rest @ rest + places[k] @ places[k]
+    return float(tried[np.argmin(cost)]) * step
 
 
-def _told(
-    model: Model, here: Tangent, scatter: Floats, scale: float, sites: Sites
+def _whiten(
+    scatter: Floats, sites: Sites, slopes: Floats, mean: Floats
 ) -> tuple[Floats, Floats]:
-    """What the notes tell of the parameters.
-
-    Returns
-    -------
-    information : array, shape (parameters, parameters)
-        Expected curvature of the notes' log density: of a normal law whose mean and whose
-        counting error both hang on the parameters.
-    pull : array, shape (parameters,)
-        Its slope.
-    """
+    """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
-    certainty = linalg.inv(scatter[np.ix_(used, used)] + np.diag(sites.extra_variance))
-    slopes, wider = here.slopes[used], model.error_slopes(here, scale)[used]
-    told = certainty @ (sites.value - here.mean)[used]
-    information = slopes.T @ certainty @ slopes + 0.5 * wider.T @ certainty**2 @ wider
-    pull = slopes.T @ told + 0.5 * wider.T @ (told**2 - np.diag(certainty))
-    return information, pull
+    total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)
+    factor = linalg.cholesky(total, lower=True)
+    both = np.column_stack([slopes[used], (sites.value - mean)[used]])
+    white = linalg.solve_triangular(factor, both, lower=True)
+    return white[:, :-1], white[:, -1]
 
 
 def _counting_error(

@@ -16,7 +16,7 @@ from scipy import linalg, special
 
 from antgrowth.moments import Cells
 
-__all__ = ["Observations", "Sites", "error_variance", "evidence", "misfit", "propagate"]
+__all__ = ["Observations", "Sites", "error_variance", "evidence", "propagate"]
 
 Floats = NDArray[np.float64]
 
@@ -213,26 +213,10 @@ def evidence(sites: Sites, mean: Floats, cov: Floats) -> float:
     sites : Sites
     mean, cov : array, shape (cells,) and (cells, cells)
     """
-    white, factor = _whiten(sites, mean, cov)
+    used = sites.used
+    factor = linalg.cholesky(cov[np.ix_(used, used)] + np.diag(sites.extra_variance), lower=True)
+    white = linalg.solve_triangular(factor, (sites.value - mean)[used], lower=True)
     return float(
         -0.5 * white @ white - np.log(np.diag(factor)).sum() - 0.5 * len(white) * np.log(2 * np.pi)
     )
 
-
-def misfit(sites: Sites, mean: Floats, cov: Floats) -> float:
-    """Squared residuals of the sites' values in standard deviations, one expected for each.
-
-    Parameters
-    ----------
-    sites : Sites
-    mean, cov : array, shape (cells,) and (cells, cells)
-    """
-    white = _whiten(sites, mean, cov)[0]
-    return float(white @ white)
-
-
-def _whiten(sites: Sites, mean: Floats, cov: Floats) -> tuple[Floats, Floats]:
-    """Residuals of the used sites made independent, and the root of their covariance."""
-    used = sites.used
-    factor = linalg.cholesky(cov[np.ix_(used, used)] + np.diag(sites.extra_variance), lower=True)
-    return linalg.solve_triangular(factor, (sites.value - mean)[used], lower=True), factor
