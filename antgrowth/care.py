@@ -163,11 +163,16 @@ class CarePlan(Shown):
         return tuple(milestone.sentence() for milestone in self.milestones)
 
     def cautions(self) -> tuple[str, ...]:
-        """What to take care of: the law first, then the species, then the steps of the plan."""
-        steps = (milestone.rule.caution for milestone in self.milestones)
+        """What to take care of: the law first, then the species, then the steps still ahead."""
         own = self.forecast.fit.species.cautions
-        # A profile's own sentence on the law stands for the general one.
-        general = LAW[any(text.startswith("Law") for text in own) :]
+        law, release, weather = LAW
+        # A profile's own sentences stand for the general ones, where nothing is put outdoors.
+        outdoors = self.outdoors is not None
+        general = [] if any(text.startswith("Law") for text in own) else [law]
+        if outdoors or not any(text.startswith("Never release") for text in own):
+            general.append(release)
+        general += [weather] if outdoors else []
+        steps = (step.rule.caution for step in self.milestones if step.is_scheduled)
         return tuple(dict.fromkeys([*own, *general, *filter(None, steps)]))
 
     def to_ics(self, path: str | os.PathLike[str]) -> None:

@@ -108,7 +108,8 @@ class Checker:
         recent = [alert for alert in self.alerts if alert.date >= since]
         if not recent:
             return Check("alerts", True, f"none in the {OPEN_DAYS} days before the last note")
-        return Check("alerts", False, "; ".join(alert.sentence() for alert in recent))
+        told = "; ".join(f"{alert.kind} ({alert.date:%Y-%m-%d})" for alert in recent)
+        return Check("alerts", False, f"{told}: see the alerts")
 
     def _food(self) -> Check:
         if self.feeds is None:

@@ -17,7 +17,7 @@ from antgrowth._showing.phrases import count_words
 from antgrowth._showing.render import ants, held_in_sample, rounded, share_words
 from antgrowth._showing.words import counted
 from antgrowth.alerts import MIND
-from antgrowth.care import CarePlan
+from antgrowth.care import CarePlan, Milestone
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import FoodPlan
 from antgrowth.placing import Placing, place_in_species
@@ -163,14 +163,19 @@ class Page:
         others = [m for m in plan if not m.is_scheduled]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts.append(f'<ul class="small">{items}</ul>' if items else "")
-        open_checks = "".join(
-            f"<li>{mark(f'milestone.{milestone.id}', milestone.title)}: "
-            f"{mark(f'check.{milestone.id}.{check.name}', str(check))}</li>"
-            for milestone in plan
-            for check in milestone.checks
-            if check.holds is not True
-        )
-        if open_checks:
+        waiting: dict[str, list[Milestone]] = {}
+        names: dict[str, str] = {}
+        for milestone in plan:
+            for check in milestone.checks:
+                if check.holds is not True:
+                    waiting.setdefault(str(check), []).append(milestone)
+                    names.setdefault(str(check), f"check.{milestone.id}.{check.name}")
+        if waiting:
+            open_checks = "".join(
+                f"<li>{mark(names[text], text)}. Before: "
+                f"{', '.join(mark(f'milestone.{step.id}', step.title) for step in steps)}</li>"
+                for text, steps in waiting.items()
+            )
             parts.append(f'<h3>Check first</h3><ul class="small">{open_checks}</ul>')
         if plan.room is not None:
             parts.append(f"<h3>Nests</h3>{listing('room', plan.room.sentences())}")
