@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth.laws import SPELL_DAYS, Climate, Clock, Laws, Move, births_of_day
+from antgrowth.clocks import Clock
+from antgrowth.laws import SPELL_DAYS, Climate, Laws, Move, births_of_day
 from antgrowth.luck import (
     DEATH,
     FATE,
@@ -39,6 +40,10 @@ Naming = Callable[[Ints, Ints], NDArray[np.uint64]]
 
 FATES = 4
 """At most so many different fates among the eggs of one colony and day."""
+
+CROWD, CROWD_FATES = 8, 2
+"""Of more eggs a day than `CROWD` two fates will do where colonies grow by luck, many plans at a
+time: the days mix them, and what plans differ by stays the same."""
 
 HALVINGS = 12
 """Steps to find a moment of death: to an hour and a half within a year in one stage."""
@@ -236,7 +241,8 @@ class _Nests:
     def _eggs(
         self, day: int, laid: Ints, first: NDArray[np.bool_], since: Ints | None
     ) -> Packets:
-        draw, number, chance, name = self._split(laid, FATES, PACE, self._in_order(since))
+        most = FATES if self.luck is None else np.where(laid > CROWD, CROWD_FATES, FATES)
+        draw, number, chance, name = self._split(laid, most, PACE, self._in_order(since))
         return Packets(
             draw=draw,
             number=number,
@@ -279,7 +285,7 @@ class _Nests:
         return lambda draw, place: names_of(draw, since[draw] + place)
 
     def _split(
-        self, numbers: Ints, most: int, purpose: int, naming: Naming | None
+        self, numbers: Ints, most: Ints | int, purpose: int, naming: Naming | None
     ) -> tuple[Ints, Ints, Floats, NDArray[np.uint64] | None]:
         """Split each number into a few: owner and size of the parts, their chance and names."""
         parts = np.minimum(numbers, most)
@@ -293,7 +299,7 @@ class _Nests:
         name = None if naming is None else naming(owner, place)
         chance = self._chance(name, purpose, len(owner))
         # Parts that stand for many are spread evenly: free chance would scatter them too much.
-        chance = np.where((numbers > most).take(owner), (place + chance) / most, chance)
+        chance = np.where((numbers > most).take(owner), (place + chance) / around, chance)
         return owner, size.take(owner) + (turned < extra.take(owner)), chance, name
 
     def _follow_soon(self, waiting: list[Packets], before: int) -> Packets:
@@ -387,15 +393,17 @@ class _Nests:
     def _age(self, workers: Packets) -> None:
         """Write the deaths of workers, by Weibull life on the ageing clock."""
         kept = workers.name
-        naming = None if kept is None else lambda part, place: _again(kept.take(part), place)
+        naming = None if kept is None else lambda part, place: _again(kept[part], place)
         part, number, chance, _ = self._split(np.abs(workers.number), WORKER_FATES, LIFE, naming)
         number = number * np.sign(workers.number).take(part)
         draw, clock, shape = workers.draw.take(part), self.clocks.ageing, self.laws.life_shape
         life = self.life.take((2 * workers.draw + workers.first).take(part))
         hatched = clock.at(workers.entered).take(part)
-        reached = np.maximum(clock.at(workers.seen).take(part) - hatched, 0.0) / life
-        age = life * (reached**shape - np.log1p(-chance)) ** (1 / shape)
-        self._note(draw, 3, clock.when(hatched + age), -number)
+        toll = -np.log1p(-chance)  # log-loss by the day of death
+        aged = np.flatnonzero((workers.seen > workers.entered).take(part))
+        reached = clock.at(workers.seen).take(part.take(aged)) - hatched.take(aged)
+        toll[aged] += (np.maximum(reached, 0.0) / life.take(aged)) ** shape
+        self._note(draw, 3, clock.when(hatched + life * toll ** (1 / shape)), -number)
 
     def _note(self, draw: Ints, stage: int, moment: Floats, change: Ints) -> None:
         """Note a change at a moment: it shows at the end of that day."""

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from antgrowth.food import FoodPlan
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "forecast", "paired_forecast", "rest_habit"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]
 
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
@@ -178,33 +178,46 @@ def forecast(
     return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
 
 
-def paired_forecast(
-    fit: Fit, *, days: int, temperature: Temperature | None, draws: int, seed: int
-) -> Forecast:
-    """Forecast with the luck that every such forecast with this seed has.
+@dataclass(frozen=True, eq=False)
+class Pairing:
+    """Colonies that begin alike and have the same luck on every day, whatever the temperature.
 
-    The same posterior draws stand in the same nests, and every day brings them the same luck, so
-    that two forecasts of a fit differ by their temperatures and little else.
+    Forecasts of one pairing differ by their temperatures and little else.
 
-    Parameters
+    Attributes
     ----------
-    fit, days, temperature, draws
-        See `Fit.forecast`.
+    fit : Fit
+    laws : Laws
+        Growth laws of the colonies, one a draw.
+    standing : Packets
+        What is in their nests in the evening of the last note.
     seed : int
     """
-    plan, assumed = _future(fit, days, temperature)
-    climate = fit.setting.climate(fit.days + days, plan)
-    presents, source, standing = fit.presents(draws), np.random.default_rng(seed), []
-    before = 0
-    for present in presents:
-        packets = present.packets(source)
-        standing.append(replace(packets, draw=packets.draw + before))
-        before += len(present.laws)
-    laws = Laws.joined([present.laws for present in presents])
-    paths = simulate(
-        laws, climate, Luck((seed,)), start_day=fit.days, standing=Packets.joined(standing)
-    )
-    return Forecast(fit, fit.counts.end, paths, plan, assumed, seed, laws)
+
+    fit: Fit
+    laws: Laws
+    standing: Packets
+    seed: int
+
+    @classmethod
+    def of(cls, fit: Fit, draws: int, seed: int) -> Pairing:
+        """So many colonies, as the notes leave them."""
+        presents, source, standing = fit.presents(draws), np.random.default_rng(seed), []
+        before = 0
+        for present in presents:
+            packets = present.packets(source)
+            standing.append(replace(packets, draw=packets.draw + before))
+            before += len(present.laws)
+        laws = Laws.joined([present.laws for present in presents])
+        return cls(fit, laws, Packets.joined(standing), seed)
+
+    def forecast(self, days: int, temperature: Temperature | None) -> Forecast:
+        """Let them grow on under a plan; see `Fit.forecast`."""
+        fit, luck = self.fit, Luck((self.seed,))
+        plan, assumed = _future(fit, days, temperature)
+        climate = fit.setting.climate(fit.days + days, plan)
+        paths = simulate(self.laws, climate, luck, start_day=fit.days, standing=self.standing)
+        return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
 
 
 def rest_habit(fit: Fit) -> Habit | None:

@@ -42,6 +42,9 @@ STANDING = 1 << 31
 FEW = 5.0
 """Up to so many expected eggs a day, each is laid after a wait of its own."""
 
+IN_TURN = 8
+"""So many waits of each colony are worked out at once: seldom are more needed in a day."""
+
 
 @dataclass(frozen=True)
 class Luck:
@@ -78,7 +81,7 @@ class Luck:
         z *= np.uint64(0x94D049BB133111EB)
         z ^= z >> np.uint64(31)
         z >>= np.uint64(11)
-        return z * 2.0**-53
+        return z.astype(np.float64) * 2.0**-53
 
     @cached_property
     def _keys(self) -> dict[int, Names]:
@@ -98,9 +101,9 @@ class Queue:
     """
 
     def __init__(self, luck: Luck, colonies: int) -> None:
-        self.luck, self.draws = luck, np.arange(colonies)
+        self.luck = luck
         self.laid = np.zeros(colonies, dtype=np.int64)
-        self.due = self._wait(self.draws)
+        self.due = self._wait(self._next(np.arange(colonies)))
 
     def lay(
         self, places: NDArray[np.int64], fill: Floats, rng: np.random.Generator
@@ -118,21 +121,29 @@ class Queue:
         """
         many = places * fill > FEW
         eggs = np.where(many, rng.binomial(np.where(many, places, 0), fill), 0)
-        going, left = np.flatnonzero(~many & (places > 0) & (fill > 0)), places.copy()
-        time = -np.log1p(-fill)
-        while going.size:
-            ready = self.due[going] <= left[going] * time[going]
-            waiting, going = going[~ready], going[ready]
-            self.due[waiting] -= left[waiting] * time[waiting]
-            time[going] -= self.due[going] / left[going]
-            left[going] -= 1
-            eggs[going] += 1
-            self.laid[going] += 1
-            self.due[going] = self._wait(going)
-            going = going[left[going] > 0]
+        who = np.flatnonzero(~many & (places > 0) & (fill > 0))
+        time, ahead = -np.log1p(-fill.take(who)), np.arange(IN_TURN).astype(np.uint64)
+        while who.size:
+            left = (places - eggs).take(who)[:, None] - np.arange(IN_TURN)  # places, egg by egg
+            wait = self._wait(self._next(who)[:, None] + ahead)
+            wait[:, 0] = self.due.take(who)  # of the first egg's, some is over
+            spent = np.where(left > 0, wait / np.maximum(left, 1), np.inf).cumsum(axis=1)
+            laid, row = (spent <= time[:, None]).sum(axis=1), np.arange(len(who))
+            eggs[who] += laid
+            self.laid[who] += laid
+            time -= np.where(laid > 0, spent[row, laid - 1], 0.0)
+            on = laid == IN_TURN
+            done, next_egg = row[~on], laid[~on]
+            self.due[who[~on]] = wait[done, next_egg] - time[~on] * left[done, next_egg]
+            who, time = who[on], time[on]
+            self.due[who] = self._wait(self._next(who))
         self.laid[many] += eggs[many]
         return eggs
 
-    def _wait(self, draws: NDArray[np.intp]) -> Floats:
-        """How long the next egg of these colonies waits, with a single place free."""
-        return -np.log1p(-self.luck.chance(names_of(draws, self.laid[draws]), WAIT))
+    def _next(self, draws: NDArray[np.intp]) -> Names:
+        """Name the eggs that these colonies lay next."""
+        return names_of(draws, self.laid.take(draws))
+
+    def _wait(self, name: Names) -> Floats:
+        """How long these eggs wait for their turn, with a single place free."""
+        return -np.log1p(-self.luck.chance(name, WAIT))

@@ -32,7 +32,7 @@ from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.fit import Fit, _seeded
 from antgrowth.food import plan_food
-from antgrowth.forecast import Forecast, paired_forecast, rest_habit
+from antgrowth.forecast import Forecast, Pairing, rest_habit
 from antgrowth.temperature import Temperature
 
 __all__ = ["RegimeComparison", "compare_regimes"]
@@ -327,13 +327,11 @@ def compare_regimes(
         )
     seed = _seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
-    forecasts = {}
+    pairing, forecasts = Pairing.of(fit, draws, seed), {}
     for name, plan in plans.items():
         kept = rested(fit, plan, days) if keep_rest and plan is not None else plan
         try:
-            forecasts[name] = paired_forecast(
-                fit, days=days, temperature=kept, draws=draws, seed=seed
-            )
+            forecasts[name] = pairing.forecast(days, kept)
         except TemperatureGapError as gap:
             raise TemperatureGapError(f"compare_regimes: {name!r}: {gap}") from None
     judged = {name: judge(ahead, held) for name, ahead in forecasts.items()}

@@ -212,8 +212,9 @@ def needs(
     -----
     Larvae that die later have eaten until then, so that none is taken off.
     """
-    hour_by_hour = (energetics.warmth(hours_c[:, h], constants) for h in range(hours_c.shape[1]))
-    warm = sum(hour_by_hour) / hours_c.shape[1]
+    hours, times = np.unique(hours_c, axis=1, return_counts=True)  # a plan has few of its own
+    warm = sum(n * energetics.warmth(hours[:, h], constants) for h, n in enumerate(times))
+    warm = warm / hours_c.shape[1]
     small = np.minimum(workers, first)
     run = sum(
         number * energetics.resting_power_uw(mass, energetics.REFERENCE_C, constants)
