@@ -268,7 +268,8 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     Parameters
     ----------
     name_or_path : str or path
-        Name of a shipped profile (see `list_species`), or path of a keeper's own TOML file.
+        Name of a shipped profile (see `list_species`), with a blank or a hyphen between its words,
+        or path of a keeper's own TOML file.
 
     Raises
     ------
@@ -279,12 +280,13 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     --------
     >>> load_species("linepithema-humile").founding
     'dependent'
+    >>> load_species("Lasius niger").name
+    'lasius-niger'
     """
-    shipped = _shipped()
-    if isinstance(name_or_path, str) and name_or_path in shipped:
-        where = f"{name_or_path}.toml"
-        return _read(shipped[name_or_path], name_or_path, where, own=False)
-    path = Path(name_or_path)
+    shipped, path = _shipped(), Path(name_or_path)
+    name = "-".join(name_or_path.lower().split()) if isinstance(name_or_path, str) else ""
+    if name in shipped:
+        return _read(shipped[name], name, f"{name}.toml", own=False)
     if path.is_file():
         return _read(path.read_bytes(), path.stem, str(path), own=True)
     if path.suffix == ".toml" or len(path.parts) > 1:

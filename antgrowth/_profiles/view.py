@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import textwrap
 from collections import Counter
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,9 @@ __all__ = ["as_html", "as_text"]
 
 HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
 
+WIDTH = 100
+"""Of a line of text."""
+
 
 def as_text(ant: Species) -> str:
     """Describe a profile in plain text: the ant, its numbers, cautions, sources."""
@@ -26,9 +30,10 @@ def as_text(ant: Species) -> str:
     for row in table:
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         lines.append("  ".join(cells).rstrip())
-    lines += ["", "cautions", *(f"- {caution}" for caution in ant.cautions)]
+    lines += ["", "cautions", *(_hanging(f"- {caution}") for caution in ant.cautions)]
     if ant.sources:
-        lines += ["", "sources", *(f"{key}: {text}" for key, text in ant.sources.items())]
+        cited = (_hanging(f"{key}: {text}") for key, text in ant.sources.items())
+        lines += ["", "sources", *cited]
     return "\n".join(lines)
 
 
@@ -74,6 +79,12 @@ def _rows(ant: Species) -> list[tuple[str, ...]]:
         value = f"{number.value:.4g}"
         rows.append((path, number.unit, value, reach, number.status, number.source))
     return rows
+
+
+def _hanging(text: str) -> str:
+    """Break a long text into lines, all but the first set in."""
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False,
+                         break_long_words=False)  # fmt: skip
 
 
 def _cells(kind: str, row: tuple[str, ...]) -> str:

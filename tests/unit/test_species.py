@@ -323,7 +323,11 @@ class TestSpecies:
         for path, number in ant.numbers.items():
             row = next(line for line in text.splitlines() if line.startswith(f"{path} "))
             assert number.status in row and number.source in row
-        assert all(caution in text for caution in ant.cautions)
+        flowing = " ".join(text.split())  # long texts are broken into lines
+        assert all(" ".join(caution.split()) in flowing for caution in ant.cautions)
+        assert all(f"{key}: {' '.join(c.split())}" in flowing for key, c in ant.sources.items())
+        prose = text.partition("\ncautions\n")[2]
+        assert max(len(line) for line in prose.splitlines()) <= 100
         assert ("research only" in text) == ant.research_only
 
     def test_html_is_escaped(self):
@@ -384,6 +388,10 @@ class TestOwnFile:
 
 
 class TestNamesAndFiles:
+    @pytest.mark.parametrize("name", ["Lasius niger", "lasius  niger", "Lasius-niger"])
+    def test_a_scientific_name_as_it_is_written(self, name):
+        assert load_species(name) == load_species("lasius-niger")
+
     def test_misspelt_name(self):
         with pytest.raises(
             SpeciesError,
