@@ -12,7 +12,9 @@ from antgrowth._reading.arguments import as_celsius
 from antgrowth._showing.words import counted
 from antgrowth.humidity import moved_humidity_pct
 
-__all__ = ["Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "as_plan"]
+__all__ = [
+    "Changed", "Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "as_plan",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -88,17 +90,11 @@ class Then(Temperature):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Ramp(Temperature):
-    """A temperature that is reached evenly, over some days, from that of one day."""
+class Changed(Temperature):
+    """A temperature of which something is changed; a kind says what, all else stays as it was."""
 
-    from_c: np.ndarray
-    """Mean of each hour of the day before, shape (24,). [°C]"""
-    day: np.datetime64
-    """First day of the ramp."""
-    days: int
-    """Its length."""
     plan: Temperature
-    """What it leads to."""
+    """What it was."""
 
     def covers(self) -> Span:
         return self.plan.covers()
@@ -106,54 +102,6 @@ class Ramp(Temperature):
     @property
     def findings(self) -> tuple[str, ...]:
         return self.plan.findings
-
-    def describe(self) -> str:
-        return f"over {counted(self.days, 'day')} to {self.plan.describe()}"
-
-    @property
-    def _cycle_days(self) -> int:
-        return self.plan._cycle_days
-
-    def _ends(self) -> pd.Timestamp | None:
-        return self.plan._ends()
-
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        end = self.day + self.days
-        return (end, *(day for day in self.plan._changes() if day > end))
-
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        hour = np.arange(days * 24).reshape(days, 24) + int((start - self.day) // ONE_DAY) * 24
-        share = np.clip((hour + 0.5) / (self.days * 24), 0.0, 1.0)
-        return (1 - share) * self.from_c + share * self.plan._hours(start, days)
-
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._resting(start, days)
-
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        known_c = self.plan._hours(start, days)
-        return moved_humidity_pct(
-            self.plan._humidity(start, days), known_c, self._hours(start, days)
-        )
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Shifted(Temperature):
-    """A temperature that is warmer or cooler by so much."""
-
-    plan: Temperature
-    by_c: float
-    """How much warmer. [°C]"""
-
-    def covers(self) -> Span:
-        return self.plan.covers()
-
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return self.plan.findings
-
-    def describe(self) -> str:
-        side = "cooler" if self.by_c < 0 else "warmer"
-        return f"{self.plan.describe()}; all of it {abs(self.by_c):g} °C {side}"
 
     @property
     def _cycle_days(self) -> int:
@@ -165,11 +113,56 @@ class Shifted(Temperature):
     def _changes(self) -> tuple[np.datetime64, ...]:
         return self.plan._changes()
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._hours(start, days) + self.by_c
-
     def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
         return self.plan._resting(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._humidity(start, days)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Ramp(Changed):
+    """A temperature that is reached evenly, over some days, from that of one day."""
+
+    from_c: np.ndarray
+    """Mean of each hour of the day before, shape (24,). [°C]"""
+    day: np.datetime64
+    """First day of the ramp."""
+    days: int
+    """Its length."""
+
+    def describe(self) -> str:
+        return f"over {counted(self.days, 'day')} to {self.plan.describe()}"
+
+    def _changes(self) -> tuple[np.datetime64, ...]:
+        end = self.day + self.days
+        return (end, *(day for day in self.plan._changes() if day > end))
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        hour = np.arange(days * 24).reshape(days, 24) + int((start - self.day) // ONE_DAY) * 24
+        share = np.clip((hour + 0.5) / (self.days * 24), 0.0, 1.0)
+        return (1 - share) * self.from_c + share * self.plan._hours(start, days)
+
+    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+        known_c = self.plan._hours(start, days)
+        return moved_humidity_pct(
+            self.plan._humidity(start, days), known_c, self._hours(start, days)
+        )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Shifted(Changed):
+    """A temperature that is warmer or cooler by so much."""
+
+    by_c: float
+    """How much warmer. [°C]"""
+
+    def describe(self) -> str:
+        side = "cooler" if self.by_c < 0 else "warmer"
+        return f"{self.plan.describe()}; all of it {abs(self.by_c):g} °C {side}"
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self.plan._hours(start, days) + self.by_c
 
     def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
         at_sensor_c = self.plan._hours(start, days)
@@ -179,10 +172,9 @@ class Shifted(Temperature):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Rest(Temperature):
+class Rest(Changed):
     """A temperature with a rest."""
 
-    plan: Temperature
     start: np.datetime64
     stop: np.datetime64
     """First day after the rest."""
@@ -203,13 +195,6 @@ class Rest(Temperature):
     def describe(self) -> str:
         at = f", {self.during.describe()}" if self.during is not None else ""
         return f"{self.plan.describe()}; rest from {self.start} until {self.stop}{at}"
-
-    @property
-    def _cycle_days(self) -> int:
-        return self.plan._cycle_days
-
-    def _ends(self) -> pd.Timestamp | None:
-        return self.plan._ends()
 
     def _changes(self) -> tuple[np.datetime64, ...]:
         days = self._interrupted()._changes()
@@ -233,10 +218,9 @@ class Rest(Temperature):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Continued(Temperature):
+class Continued(Changed):
     """A temperature that goes on as usual after its end; rests planned for later stay."""
 
-    plan: Temperature
     day: np.datetime64
     """First day that is not known any more."""
     awake: Temperature
@@ -247,16 +231,11 @@ class Continued(Temperature):
     def covers(self) -> Span:
         return self.plan.covers()[0], None
 
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return self.plan.findings
+    def _ends(self) -> pd.Timestamp | None:
+        return None
 
     def describe(self) -> str:
         return f"{self.plan.describe()}; then from {self.day} {self.awake.describe()}"
-
-    @property
-    def _cycle_days(self) -> int:
-        return self.plan._cycle_days
 
     def _changes(self) -> tuple[np.datetime64, ...]:
         return tuple(sorted({*self.plan._changes(), self.day}))
@@ -271,18 +250,11 @@ class Continued(Temperature):
             )
         return known
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._resting(start, days)
-
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._humidity(start, days)
-
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Until(Temperature):
+class Until(Changed):
     """A temperature as it was known in the evening of a day; a rest that was on ends as planned."""
 
-    plan: Temperature
     last: np.datetime64
     """The day."""
 
@@ -291,16 +263,11 @@ class Until(Temperature):
         last = pd.Timestamp(self.last)
         return first, last if end is None else min(end, last)
 
-    @property
-    def findings(self) -> tuple[str, ...]:
-        return self.plan.findings
+    def _ends(self) -> pd.Timestamp | None:
+        return self.covers()[1]
 
     def describe(self) -> str:
         return f"{self.plan.describe()}, as known on {self.last}"
-
-    @property
-    def _cycle_days(self) -> int:
-        return self.plan._cycle_days
 
     def _changes(self) -> tuple[np.datetime64, ...]:
         return tuple(day for day in self.plan._changes() if day <= self.last)

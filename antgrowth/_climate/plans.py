@@ -194,7 +194,7 @@ class Temperature(ABC):
                 f"{day} on. Correct the date, or leave it out."
             )
         if ramp:
-            after = Ramp(self.hours(day - 1, 1)[0], day, ramp, after)
+            after = Ramp(after, self.hours(day - 1, 1)[0], day, ramp)
         return Then(self, day, after)
 
     def shift(self, degrees: float) -> Temperature:
