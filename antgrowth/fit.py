@@ -17,7 +17,7 @@ from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
 from antgrowth.diagnostics import WEIGHED, Diagnostics, diagnose, tail_index
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
-from antgrowth.hindsight import hindsight
+from antgrowth.hindsight import each_evening
 from antgrowth.inference import Estimate, Model
 from antgrowth.losses import Belief, beliefs, deal_out
 from antgrowth.notes import held_at_first, observe
@@ -42,11 +42,6 @@ DRAWS = 1000
 
 DISTINCT = 400
 """Forecasts of more colonies let several grow from each posterior draw, by different chance."""
-
-
-HINDSIGHT_DAYS, HINDSIGHT_DRAWS, HINDSIGHT_EACH = 60, 200, 4
-"""What the nest held is worked out for about so many days besides those of the looks, for so many
-posterior draws and nests of each."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -193,16 +188,8 @@ class Fit(Shown):
         """
         first = self.setting.day_of(self.setting.first_day) + 1
         evenings = np.arange(first, self.days + 1)
-        looks = np.unique(self.model.cells.days)
-        spacing = -(-len(evenings) // HINDSIGHT_DAYS)
-        times = np.union1d(evenings[::spacing], [*looks[looks >= first], self.days])
-        rng = np.random.default_rng(self.seed)
-        held = hindsight(self.beliefs, times, HINDSIGHT_DRAWS, HINDSIGHT_EACH, rng)
-        place = np.interp(evenings, times, np.arange(len(times)))
-        before = np.minimum(place.astype(np.intp), len(times) - 2)
-        part = (place - before)[:, None]
-        between = held[:, before] + part * (held[:, before + 1] - held[:, before])
-        return _quantile_frame(pd.date_range(self.setting.first_day, self.counts.end), between)
+        nests = each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
+        return _quantile_frame(pd.date_range(self.setting.first_day, self.counts.end), nests)
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.

@@ -18,9 +18,13 @@ from antgrowth.losses import Belief, deal_out
 from antgrowth.moments import Cells
 from antgrowth.stages import STAGES
 
-__all__ = ["given_notes", "hindsight", "stage_cells"]
+__all__ = ["each_evening", "given_notes", "hindsight", "stage_cells"]
 
 Floats = NDArray[np.float64]
+
+DAYS, DRAWS, EACH = 60, 200, 4
+"""A whole past is worked out for about so many days besides those of the looks, for so many
+posterior draws and nests of each."""
 
 
 def stage_cells(times: NDArray[np.intp]) -> Cells:
@@ -102,3 +106,30 @@ def hindsight(
         mean = np.repeat(mean, each, axis=0).reshape(-1, len(times), len(STAGES))
         parts.append(mean + np.einsum("tij,dj->dti", root, chance))
     return np.maximum(np.concatenate(parts), 0.0)
+
+
+def each_evening(
+    beliefs: Sequence[Belief], evenings: NDArray[np.intp], rng: np.random.Generator
+) -> Floats:
+    """What the nest may have held on evenings in a row, to the last note.
+
+    Parameters
+    ----------
+    beliefs : sequence of Belief
+    evenings : array of int, shape (evenings,)
+        1 is the end of day 0. [day]
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    array, shape (nests, evenings, 4)
+        A straight line between the days worked out.
+    """
+    looks = beliefs[0].model.cells.days
+    spacing = -(-len(evenings) // DAYS)
+    times = np.union1d(evenings[::spacing], [*looks[looks >= evenings[0]], evenings[-1]])
+    held = hindsight(beliefs, times, DRAWS, EACH, rng)
+    place = np.interp(evenings, times, np.arange(len(times)))
+    before = np.minimum(place.astype(np.intp), len(times) - 2)
+    part = (place - before)[:, None]
+    return held[:, before] + part * (held[:, before + 1] - held[:, before])

@@ -22,7 +22,7 @@ PICTURES = Path(__file__).parent / "pictures"
 SHOWN_DAYS = 50
 """Days shown after the last note. [day]"""
 
-FITTED, RESTING = "#D55E00", "#56B4E9"
+HELD, RESTING = "#D55E00", "#56B4E9"
 """Two colours that a forecast's own picture leaves free, and colour-blind eyes tell apart."""
 
 
@@ -31,7 +31,7 @@ def draw_year(ahead: ag.Forecast, ax: Axes) -> None:
     ahead.plot(workers=30, ax=ax)
     past = ahead.fit.nest_frame().query("stage == 'workers'")
     ax.fill_between(
-        past["date"], past["q05"], past["q95"], color=FITTED, linewidth=0, alpha=0.25,
+        past["date"], past["q05"], past["q95"], color=HELD, linewidth=0, alpha=0.25,
         label="probably there (90%)",
     )  # fmt: skip
     dates = pd.DatetimeIndex(past["date"])

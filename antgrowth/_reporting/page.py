@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._caring.checks import Check
 from antgrowth._caring.view import day, milestone_cells
 from antgrowth._eating.practice import CAUTIONS, SERVING
 from antgrowth._eating.servings import MIXING
@@ -163,19 +164,17 @@ class Page:
         others = [m for m in plan if not m.is_scheduled]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts.append(f'<ul class="small">{items}</ul>' if items else "")
-        waiting: dict[str, list[Milestone]] = {}
-        names: dict[str, str] = {}
+        waiting: dict[str, list[tuple[Milestone, Check]]] = {}
         for milestone in plan:
             for check in milestone.checks:
                 if check.holds is not True:
-                    waiting.setdefault(str(check), []).append(milestone)
-                    names.setdefault(str(check), f"check.{milestone.id}.{check.name}")
-        if waiting:
-            open_checks = "".join(
-                f"<li>{mark(names[text], text)}. Before: "
-                f"{', '.join(mark(f'milestone.{step.id}', step.title) for step in steps)}</li>"
-                for text, steps in waiting.items()
-            )
+                    waiting.setdefault(str(check), []).append((milestone, check))
+        open_checks = "".join(
+            f"<li>{mark(f'check.{steps[0][0].id}.{steps[0][1].name}', text)}. Before: "
+            f"{', '.join(mark(f'milestone.{step.id}', step.title) for step, _ in steps)}</li>"
+            for text, steps in waiting.items()
+        )
+        if open_checks:
             parts.append(f'<h3>Check first</h3><ul class="small">{open_checks}</ul>')
         if plan.room is not None:
             parts.append(f"<h3>Nests</h3>{listing('room', plan.room.sentences())}")

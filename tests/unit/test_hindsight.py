@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -41,8 +43,8 @@ def test_it_picks_the_pasts_that_led_to_the_count():
     model = noted((end, 3, number))
     best = estimate(model)
     # At the prior's own centre, where the colonies are, not where the count moves the parameters.
-    here = type(best)(**{**vars(best), "x": x[0], "tangent": model.tangent(x[0])})
-    here = type(best)(**{**vars(here), "scatter": model.scatter(x[0], here.tangent.growth)})
+    tangent = model.tangent(x[0])
+    here = replace(best, x=x[0], tangent=tangent, scatter=model.scatter(x[0], tangent.growth))
     growth = model.grow(x, end)
     mean, cov = given_notes(model, here, x, growth, stage_cells(before))
     alike = paths[paths[:, end, 3] == number][:, before]
