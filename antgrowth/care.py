@@ -37,6 +37,9 @@ __all__ = ["CarePlan", "Milestone", "care_plan"]
 
 HEMISPHERES = ("north", "south")
 
+SAID_TWICE = ("Heat", "Never release")
+"""How cautions of steps begin that only repeat what most profiles say."""
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CarePlan(Shown):
@@ -172,8 +175,10 @@ class CarePlan(Shown):
         if outdoors or not any(text.startswith("Never release") for text in own):
             general.append(release)
         general += [weather] if outdoors else []
-        steps = (step.rule.caution for step in self.milestones if step.is_scheduled)
-        return tuple(dict.fromkeys([*own, *general, *filter(None, steps)]))
+        steps = [step.rule.caution for step in self.milestones if step.is_scheduled]
+        said = [start for start in SAID_TWICE if any(text.startswith(start) for text in own)]
+        steps = [text for text in steps if text and not text.startswith(tuple(said))]
+        return tuple(dict.fromkeys([*own, *general, *steps]))
 
     def to_ics(self, path: str | os.PathLike[str]) -> None:
         """Write the plan as a calendar file.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -24,6 +25,9 @@ PLOT_SIZE = (9.0, 5.0)
 """Width and height of the picture. [inch]"""
 
 PLOT_DPI = 150
+
+TERMINAL_LETTERS = 100
+"""Length of a line that a terminal shows whole."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -120,7 +124,8 @@ def _whole(text: str) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> None:
-    from antgrowth._reporting.new_folder import write_folder
+    from antgrowth._reporting.new_folder import law_of, write_folder
+    from antgrowth.species import load_species
 
     paths = write_folder(
         Path(arguments.folder),
@@ -131,6 +136,7 @@ def _new(arguments: argparse.Namespace) -> None:
     )
     for path in paths:
         print(f"written: {path}")
+    print(textwrap.fill(law_of(load_species(arguments.species)), TERMINAL_LETTERS))
     print(f"Next: fill in counts.csv, then: antgrowth report {_quoted(arguments.folder)}")
 
 
@@ -139,7 +145,8 @@ def _page(arguments: argparse.Namespace) -> None:
 
     written = write_report(arguments.folder)
     print(f"written: {written.page}")
-    print(f"written: {written.calendar}")
+    if written.calendar is not None:
+        print(f"written: {written.calendar}")
 
 
 def _check(arguments: argparse.Namespace) -> None:

@@ -23,7 +23,7 @@ MOVING_DAYS = 14
 AT_ONCE = (2.0, 3.0)
 """A new nest is not larger than two to three times the need at once (common practice)."""
 
-HELD_TOGETHER = "too much room at once: brood is spread out and refuse is stored inside"
+TOO_MUCH = "Too much room at once: brood is spread out and refuse is stored inside"
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,11 +60,11 @@ class NestStage:
             return ""
         if self.low > AT_ONCE[1] * self.need:
             return (
-                f"{HELD_TOGETHER} (common practice: at most {AT_ONCE[0]:g} to {AT_ONCE[1]:g} times "
+                f"{TOO_MUCH} (common practice: at most {AT_ONCE[0]:g} to {AT_ONCE[1]:g} times "
                 f"the need, here {self.need:.0f} workers). Close a part of it off at first"
             )
         if self.high < self.need:
-            return f"too small: {self.need:.0f} workers are there when it is joined"
+            return f"Too small: {self.need:.0f} workers are there when it is joined"
         return ""
 
 
@@ -249,6 +249,11 @@ def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
 
 
 def _sentence(stage: NestStage) -> str:
+    """When it is full, and whether its size suits."""
+    return f"{_full_sentence(stage)} {stage.advice}.".removesuffix(" .")
+
+
+def _full_sentence(stage: NestStage) -> str:
     name, held = stage.nest.name, _capacity(stage.low, stage.high)
     first, last = stage.full.interval()
     if stage.full.now > 0.5:

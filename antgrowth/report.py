@@ -18,11 +18,13 @@ class Written:
 
     Attributes
     ----------
-    page, calendar : Path
+    page : Path
+    calendar : Path or None
+        None if the notebook made none: there is none for a species for research only.
     """
 
     page: Path
-    calendar: Path
+    calendar: Path | None
 
 
 def write_report(folder: str | os.PathLike[str]) -> Written:
@@ -51,7 +53,15 @@ def write_report(folder: str | os.PathLike[str]) -> Written:
     home = Path(folder).expanduser()
     colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
     own = home / run.NOTEBOOK_FILE
-    chosen = nbformat.read(own, as_version=4) if own.is_file() else run.usual_notebook()
-    page = home / run.PAGE_FILE
+    chosen = (
+        nbformat.read(own, as_version=4) if own.is_file() else run.usual_notebook(colony.species)
+    )
+    page, calendar = home / run.PAGE_FILE, home / run.CALENDAR_FILE
+    before = _stamp(calendar)
     page.write_text(run.page_of(run.ran(chosen, home), colony.name), encoding="utf-8")
-    return Written(page, home / run.CALENDAR_FILE)
+    return Written(page, calendar if _stamp(calendar) != before else None)
+
+
+def _stamp(path: Path) -> int | None:
+    """When a file was last written; None if there is none. [ns]"""
+    return path.stat().st_mtime_ns if path.exists() else None

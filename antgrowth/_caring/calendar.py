@@ -26,6 +26,9 @@ NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:antgrowth:care-plan")
 EPOCH = datetime(2026, 1, 1, tzinfo=UTC)
 """Revisions are numbered by the minutes since then: a later file is always the newer revision."""
 
+ALARM_AT = timedelta(hours=9)
+"""A day begins at midnight; nobody prepares a nest then."""
+
 
 def uid_of(colony: str, milestone: str) -> str:
     """Name of an entry: the same for a colony and a milestone, whatever the date."""
@@ -61,7 +64,11 @@ def _span(milestone: Milestone) -> tuple[date, date] | None:
         last = milestone.horizon_end if milestone.last is pd.NaT else milestone.last
         # A window that the last note lies in or behind is not moved: the past stays where it was.
         return milestone.first.date(), max(milestone.first, last).date()
-    return None if milestone.on is pd.NaT else (milestone.on.date(), milestone.on.date())
+    if milestone.on is pd.NaT:
+        return None
+    # What a note asks for stays open: it is no matter of the day on which it was noted.
+    last = milestone.start if milestone.status == "due" else milestone.on
+    return milestone.on.date(), last.date()
 
 
 def _entry(
@@ -86,7 +93,7 @@ def _entry(
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("description", f"{name}: prepare for {milestone.title}")
-        alarm.add("trigger", -ahead.to_pytimedelta())
+        alarm.add("trigger", ALARM_AT - ahead.to_pytimedelta())
         event.add_component(alarm)
     return event
 

@@ -228,7 +228,11 @@ def _state(
         return (
             state
             | over
-            | {"status": "passed", "on": start, "reason": f"{state['reason']}, most likely"}
+            | {
+                "status": "passed",
+                "on": start,
+                "reason": f"{state['reason']}, most likely, though not noted",
+            }
         )
     if state["window"][0] is pd.NaT:
         return state | {"status": "beyond"}

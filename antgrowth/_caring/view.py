@@ -58,7 +58,9 @@ def milestone_cells(milestone: Milestone) -> tuple[str, ...]:
         return (*head, day(milestone.on), "", "", "", "")
     last = "beyond" if milestone.last is pd.NaT else day(milestone.last)
     ready = _READY[milestone.ready] if milestone.checks else ""
-    dates = (day(milestone.first), day(milestone.middle), last, day(milestone.prepare_from))
+    early = milestone.prepare_from < milestone.first
+    prepare = day(milestone.prepare_from) if early else ""
+    dates = (day(milestone.first), day(milestone.middle), last, prepare)
     return (*head, *dates, ready)
 
 

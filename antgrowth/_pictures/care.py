@@ -36,7 +36,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None
     if ax is None:
-        size = (9, 1.9 + 0.42 * max(len(shown), 1))
+        size = (7.5, 1.7 + 0.38 * max(len(shown), 1))
         figure, ax = plt.subplots(figsize=size, layout="constrained")
     for row, milestone in enumerate(shown):
         _draw_row(ax, row, milestone)

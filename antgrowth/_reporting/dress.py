@@ -19,45 +19,59 @@ h3 { margin: 1rem 0 .3rem; font-size: 1rem; }
 p { margin: .4rem 0; }
 .under { color: var(--soft); }
 .finding { font-size: 1.1rem; font-weight: 600; }
-.verdict { color: var(--leaf); white-space: nowrap; }
-.verdict.behind, .verdict.ahead { color: var(--warn); }
+.verdict { padding: .1em .6em; border: 1px solid; border-radius: 1em; color: var(--leaf);
+           white-space: nowrap; }
+.verdict.behind, .verdict.ahead, .warning { color: var(--warn); }
 .small { font-size: .85rem; color: var(--soft); }
+small { font-size: .88em; color: var(--soft); }
+.whole { white-space: nowrap; }
 ul { margin: .3rem 0; padding-left: 1.2rem; }
 li { margin: .15rem 0; }
+li::first-letter { text-transform: uppercase; }
 table { width: 100%; margin: .6rem 0; border-collapse: collapse; font-size: .92rem;
         font-variant-numeric: tabular-nums; }
-th, td { padding: .25rem .6rem .25rem 0; text-align: left; vertical-align: top;
+th, td { padding: .25rem 1rem .25rem 0; text-align: left; vertical-align: top;
          border-bottom: 1px solid var(--line); }
 th { color: var(--soft); font-weight: 600; font-size: .82rem; }
 .number { text-align: right; }
+th:last-child, td:last-child { padding-right: 0; }
 img { display: block; width: 100%; max-width: 46rem; height: auto; margin: .6rem auto; }
 .anchor-link, .jp-Cell-inputWrapper, .jp-OutputPrompt { display: none; }
 @media (max-width: 40rem) {
   main { padding: 1rem; }
   h1 { font-size: 1.4rem; }
-  thead { display: none; }
-  tr { display: block; padding: .4rem 0; border-bottom: 1px solid var(--line); }
-  td, td.number { display: flex; justify-content: space-between; gap: 1rem; padding: .1rem 0;
-                  border: 0; text-align: right; }
-  td::before { content: attr(data-column); color: var(--soft); text-align: left; }
-  td:first-child { font-weight: 600; }
-  td:empty { display: none; }
+  table { font-size: .88rem; }
+  td small { display: block; }
+  .wide thead { display: none; }
+  .wide tr { display: block; padding: .4rem 0; border-bottom: 1px solid var(--line); }
+  .wide td { display: flex; justify-content: space-between; gap: 1rem; padding: .1rem 0;
+             border: 0; text-align: right; }
+  .wide td::before { content: attr(data-column); color: var(--soft); text-align: left; }
+  .wide td:first-child { font-weight: 600; }
+  .wide td small { font-weight: 400; }
+  .wide td:empty { display: none; }
 }
 @media print {
-  @page { size: A4; margin: 11mm 13mm; }
-  body { background: none; font-size: 8.6pt; line-height: 1.3; }
+  @page { size: A4; margin: 10mm 13mm; }
+  body { background: none; font-size: 8.2pt; line-height: 1.25; }
   main { max-width: none; padding: 0; }
   h1 { font-size: 15pt; }
-  h2 { margin: 2.2mm 0 .8mm; padding-top: 1mm; font-size: 10.5pt; break-after: avoid; }
+  h2 { margin: 1.6mm 0 .5mm; padding-top: .8mm; font-size: 10.5pt; break-after: avoid; }
   h3 { margin: 1.2mm 0 .5mm; font-size: 9pt; break-after: avoid; }
   p, ul { margin: .6mm 0; }
   li { margin: .2mm 0; }
   .finding { font-size: 9.6pt; }
-  .small { font-size: 7.4pt; }
+  .small { font-size: 7.2pt; }
   table { margin: 1mm 0; font-size: 8.2pt; }
   th, td { padding: .35mm 2mm .35mm 0; }
   th { font-size: 7.6pt; }
-  img { max-height: 45mm; width: auto; max-width: 100%; margin: 1mm auto; }
+  td br { display: none; }
+  td br + small { margin-left: 1em; }
+  img { max-height: 50mm; width: auto; max-width: 100%; margin: .5mm auto; }
+  h2 { clear: both; }
+  .beside { float: left; width: 44%; margin-right: 3%; }
+  .cell:has(.beside) + .cell img { max-width: 52%; }
+  .part > p { break-after: avoid; }
   tr, img { break-inside: avoid; }
 }
 """

@@ -7,10 +7,14 @@ so that a test (and a reader with doubts) can hold it against the objects it was
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Section", "listing", "mark", "paragraph", "table"]
+__all__ = ["Section", "listing", "mark", "paragraph", "spread", "table"]
+
+WHOLE = re.compile(r"\d{4}-\d{2}-\d{2}|\d[\d.,]* (?:%|°C|µL|mL|mg|g|workers?)(?!\w)")
+"""What no line is broken in: a date, a number with its unit."""
 
 
 @dataclass(frozen=True)
@@ -27,8 +31,17 @@ class Section:
 
 
 def mark(of: str, text: str) -> str:
-    """A value or a sentence, and the name of what it is."""
-    return f'<span data-of="{_safe(of)}">{_safe(text)}</span>'
+    """A value or a sentence, and the name of what it is; empty if there is nothing to say."""
+    whole = WHOLE.sub(r'<span class="whole">\g<0></span>', _safe(text))
+    return text and f'<span data-of="{_safe(of)}">{whole}</span>'
+
+
+def spread(of: str, middle: str, low: str, high: str) -> str:
+    """A most likely value and its range, which is left out where it holds one value only."""
+    if low == high:
+        return mark(f"{of}.q50", middle)
+    ends = f"{mark(f'{of}.q05', low)} to {mark(f'{of}.q95', high)}"
+    return f'{mark(f"{of}.q50", middle)} <small class="whole">({ends})</small>'
 
 
 def paragraph(of: str, text: str, kind: str = "") -> str:
@@ -43,10 +56,12 @@ def listing(of: str, texts: Iterable[str]) -> str:
     return f"<ul>{''.join(items)}</ul>"
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], numbers: int) -> str:
-    """A table of cells that are HTML already; its last `numbers` columns are flush right."""
-    plain = len(head) - numbers
-    kinds = ["" if place < plain else ' class="number"' for place in range(len(head))]
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], align: str, look: str = "") -> str:
+    """A table of cells that are HTML already, with an l or r a column for where it is flush.
+
+    A "wide" one stands on a phone as a list.
+    """
+    kinds = ["" if side == "l" else ' class="number"' for side in align]
     top = "".join(f"<th{kind}>{_safe(name)}</th>" for name, kind in zip(head, kinds, strict=True))
     body = "".join(
         # The name of a column goes with each cell: on a phone a row stands as a list.
@@ -58,7 +73,8 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], numbers: int) -> s
         + "</tr>"
         for row in rows
     )
-    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+    style = f' class="{look}"' if look else ""
+    return f"<table{style}><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _safe(text: str) -> str:

@@ -2,36 +2,51 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
+from antgrowth._climate.winters import habit_of
 from antgrowth._profiles.native import country_fault
 from antgrowth._reading.days import as_day
 from antgrowth.errors import AntgrowthError
+from antgrowth.outdoors import LAW
 from antgrowth.species import Species, load_species
+from antgrowth.temperature import constant
 
-__all__ = ["write_folder"]
+__all__ = ["law_of", "write_folder"]
+
+YEAR_DAYS = 365
+
+FIRST = ("Law", "Research only")
+"""How the caution of a profile begins that comes first."""
 
 SETTINGS = """\
 # A colony as antgrowth reads it. A line that begins with # is a comment.
+{law}
 name = {name}
-species = {species}          # {scientific}; antgrowth species lists all
-queen_since = {since}       # the day the queen sat alone without brood; delete the line if the
-                                 # colony came with brood or workers
-hemisphere = {hemisphere}             # "north" or "south": tells the season of the rest
+
+# {scientific}; `antgrowth species` lists all.
+species = {species}
+
+# The day the queen sat alone without brood. Delete the line if the colony came with brood or
+# workers.
+queen_since = {since}
+
+# "north" or "south": tells the season of the rest.
+hemisphere = {hemisphere}
+
+# Two letters (ISO 3166-1): decides what may go outdoors.
 {country}
 
 # Used until temperature.csv holds readings. Then delete constant_c; to say what comes after the
-# last reading, write: after = {{ constant_c = 24.0 }}
+# last reading, write: after = {{ constant_c = {warmth} }}
 [temperature]
 constant_c = {warmth}
 
-# A rest, as it was or as you plan it; without one, the season of the species is taken.
-# [[rest]]
-# start = "2027-11-15"
-# end = "2028-03-01"
-# temperature_c = 8.0
+{rest}
 
 # Nests in the order of their use, by the workers they hold, or by size and the room of one worker.
 # [[nests]]
@@ -58,6 +73,22 @@ constant_c = {warmth}
 # weeks = 8
 # chance = 0.8
 """
+
+REST = """\
+[[rest]]
+start = "{start}"
+end = "{end}"
+temperature_c = {warmth}"""
+
+RESTS = """\
+# Rests, as they were or as you plan them: change these, which are usual for the species, to yours.
+# Once temperature.csv holds readings, delete temperature_c where they show a rest, and a rest that
+# begins after them unless you write above what comes after: the usual one is then foreseen.
+"""
+
+NO_REST = """\
+# This species needs no rest. If it gets one, say so:
+# """
 
 COUNTS = """\
 # A row for each look at the nest. Count what you like and leave the rest empty: empty is not 0.
@@ -130,7 +161,7 @@ def write_folder(
         "temperature.csv": TEMPERATURE,
         "changes.csv": CHANGES,
         "feeds.csv": FEEDS,
-        NOTEBOOK_FILE: nbformat.writes(usual_notebook()) + "\n",
+        NOTEBOOK_FILE: nbformat.writes(usual_notebook(ant)) + "\n",
     }
     if taken := [name for name in texts if (folder / name).exists()]:
         faults.append(
@@ -145,17 +176,42 @@ def write_folder(
     return [folder / name for name in texts]
 
 
+def law_of(ant: Species) -> str:
+    """The caution that comes before all others."""
+    return next((text for text in ant.cautions if text.startswith(FIRST)), LAW[0])
+
+
 def _settings(
     name: str, species: str, ant: Species, since: str, hemisphere: str, country: str | None
 ) -> str:
     asked = "# country = " + _quoted("DE") if country is None else f"country = {_quoted(country)}"
     profile = species if ant.name == species else str(Path(species).expanduser().resolve())
+    warmth = ant.value("development.reference_c") - 1
     return SETTINGS.format(
         name=_quoted(name), species=_quoted(profile), scientific=ant.scientific_name,
-        since=_quoted(since), hemisphere=_quoted(hemisphere),
-        warmth=f"{ant.value('development.reference_c') - 1:.1f}",
-        country=f"{asked}  # two letters (ISO 3166-1): decides what may go outdoors",
+        since=_quoted(since), hemisphere=_quoted(hemisphere), warmth=f"{warmth:.1f}",
+        country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),
     )  # fmt: skip
+
+
+def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:
+    """The seasons of rest since the queen sat alone, and the next: a plan is taken at its word."""
+    first, today = np.datetime64(since, "D"), np.datetime64("today", "D")
+    habit = habit_of(ant, hemisphere, constant(warmth), first, first)
+    if habit is None:
+        example = REST.format(start="2027-11-15", end="2028-03-01", warmth=15.0)
+        return NO_REST + example.replace("\n", "\n# ")
+    seasons = habit.seasons(first, max(first, today) + YEAR_DAYS)
+    tables = [
+        REST.format(start=start, end=end, warmth=f"{habit.temperature_c:.1f}")
+        for start, end in seasons
+        if start > first
+    ]
+    return RESTS + "\n".join(tables)
+
+
+def _commented(text: str) -> str:
+    return textwrap.fill(text, 98, initial_indent="# ", subsequent_indent="# ")
 
 
 def _quoted(text: str) -> str:

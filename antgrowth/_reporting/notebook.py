@@ -13,6 +13,7 @@ from nbconvert import HTMLExporter
 
 from antgrowth._reporting.dress import dressed
 from antgrowth.errors import AntgrowthError
+from antgrowth.species import Species
 
 __all__ = ["CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "page_of", "ran", "usual_notebook"]
 
@@ -45,7 +46,7 @@ CELLS = (
     ("code", "page.today"),
     ("markdown", "## Forecast"),
     ("code", "page.forecast"),
-    ("code", "ahead.plot(WORKERS);"),
+    ("code", "ahead.plot(WORKERS, ax=page.axes());"),
     ("markdown", "## Milestones"),
     ("code", "page.milestones"),
     ("code", "plan.plot();"),
@@ -60,10 +61,36 @@ CELLS = (
 )  # fmt: skip
 
 
-def usual_notebook() -> nbformat.NotebookNode:
+RESEARCH_CELLS = (
+    ("markdown", "# Growth of a colony for research\n\n{caution}"),
+    ("code", "%config InlineBackend.figure_formats = ['retina']\n"
+             "import antgrowth as ag\n\n"
+             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+    ("code", "colony = ag.load_colony('.')\n"
+             "fit = colony.fit(rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, rng=1)"),
+    ("markdown", "## What was read"),
+    ("code", "colony"),
+    ("markdown", "## Forecast"),
+    ("code", "ahead.arrival(WORKERS)"),
+    ("code", "ahead.plot(WORKERS);"),
+    ("markdown", "## Fit"),
+    ("code", "fit"),
+    ("markdown", "## Alerts"),
+    ("code", "fit.alerts()"),
+)  # fmt: skip
+"""For an ant that is not to be kept at home: no plan of care, no food."""
+
+
+def usual_notebook(ant: Species) -> nbformat.NotebookNode:
     """The notebook of a new folder."""
+    cells_of_page = CELLS
+    if ant.research_only:
+        cells_of_page = tuple(
+            (kind, source.replace("{caution}", ant.cautions[0])) for kind, source in RESEARCH_CELLS
+        )
     make = {"markdown": nbformat.v4.new_markdown_cell, "code": nbformat.v4.new_code_cell}
-    cells = [make[kind](source) for kind, source in CELLS]
+    cells = [make[kind](source) for kind, source in cells_of_page]
     for place, cell in enumerate(cells):
         cell["id"] = f"cell-{place}"  # the same file each time
     kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
@@ -107,8 +134,21 @@ def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
         exclude_output_prompt=True,
         exclude_anchor_links=True,
     )
+    _describe_pictures(notebook)
     content, _ = exporter.from_notebook_node(notebook)
     return dressed(title, content)
+
+
+def _describe_pictures(notebook: nbformat.NotebookNode) -> None:
+    """Say for those who cannot see a picture what section it belongs to."""
+    heading = "colony"
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown" and cell.source.startswith("#"):
+            heading = cell.source.lstrip("# ").splitlines()[0]
+        for output in cell.get("outputs", []):
+            if "image/png" in output.get("data", {}):
+                about = output.setdefault("metadata", {}).setdefault("image/png", {})
+                about.setdefault("alt", f"Picture: {heading}")
 
 
 def _errors() -> object:

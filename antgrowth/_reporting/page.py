@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from antgrowth._caring.checks import Check
+from antgrowth._caring.checks import OPEN_DAYS, Check
 from antgrowth._caring.view import day, milestone_cells
-from antgrowth._eating.practice import CAUTIONS, SERVING
+from antgrowth._eating.practice import CAUTIONS, SERVING, practice_of
 from antgrowth._eating.servings import MIXING
-from antgrowth._eating.view import start_sentence
-from antgrowth._reporting.marks import Section, listing, mark, paragraph, table
+from antgrowth._eating.view import short, start_sentence
+from antgrowth._reporting.marks import Section, listing, mark, paragraph, spread, table
 from antgrowth._showing.phrases import count_words
 from antgrowth._showing.render import ants, held_in_sample, rounded, share_words
 from antgrowth._showing.words import counted
@@ -24,11 +24,21 @@ from antgrowth.food import FoodPlan
 from antgrowth.placing import Placing, place_in_species
 from antgrowth.stages import STAGES
 
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
 __all__ = ["Page"]
 
-FOOD_WEEKS = 4
+ONE_DAY = pd.Timedelta("1D")
+
+WEEKS_NEAR = 4
+"""Weeks of which food and things to do are told."""
+
 STEP_DAYS, STEPS = 28, 6
 """Evenings that the table of the forecast shows: so many days apart, and how many of them."""
+
+PICTURE_SIZE = (6.6, 3.8)
+"""Width and height of a picture; the smaller, the larger its letters. [inch]"""
 
 LEARNED_LITTLE = 0.1
 """Parameters of which the notes removed less doubt than this are still the profile's."""
@@ -80,18 +90,26 @@ class Page:
         except SpeciesError:
             return None
 
+    def axes(self) -> Axes:
+        """Axes of a new figure that can be read on the page, on a phone too."""
+        import matplotlib.pyplot as plt
+
+        return plt.subplots(figsize=PICTURE_SIZE, layout="constrained")[1]
+
     @property
     def title(self) -> Section:
         """Name, species and the day it holds for."""
         fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
         verdict = self.placing.verdict
         kind = verdict.replace(" ", "-")
+        recent = [a for a in self.plan.alerts if a.date >= fit.counts.end - OPEN_DAYS * ONE_DAY]
+        mind = ' <strong class="verdict warning">look at the alerts</strong>' if recent else ""
         return Section(
             f"<h1>{mark('name', fit.counts.name)}</h1>"
             f'<p class="under">{mark("species", ant.scientific_name)} '
             f"({mark('common_name', ant.common_name)}), as of the note of "
             f"{mark('start', day(fit.counts.end))}. "
-            f'<strong class="verdict {kind}">{mark("placing.verdict", verdict)}</strong></p>'
+            f'<strong class="verdict {kind}">{mark("placing.verdict", verdict)}</strong>{mind}</p>'
         )
 
     @property
@@ -110,16 +128,13 @@ class Page:
                     f"noted.{stage}", count_words(cell["low"], cell["high"], cell["kind"], stage)
                 )
                 when = mark(f"noted.{stage}.date", day(cell["date"]))
-            values = amounts[ahead.start, stage]
-            median, low, high = (
-                mark(f"now.{stage}.{level}", ants(values[level])) for level in LEVELS
-            )
-            rows.append((stage, last, when, median, f"{low} to {high}"))
+            now = _spread(f"now.{stage}", amounts[ahead.start, stage])
+            rows.append((stage, last, when, now))
         evidence = place.evidence(fit.species.scientific_name)
-        head = ("stage", "last noted", "on", "now, most likely", "range")
+        head = ("stage", "last noted", "on", "then, most likely (range)")
         return Section(
             paragraph("placing", f"{place.finding}: {evidence}.")
-            + table(head, rows, 2)
+            + table(head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
         )
 
@@ -135,52 +150,88 @@ class Page:
         amounts = _by_day(ahead.frame())
         rows = []
         for date in ahead.dates[STEP_DAYS::STEP_DAYS][:STEPS]:
-            cells = [mark(f"ahead.{day(date)}", day(date))]
-            for stage in ("workers", "brood"):
-                at, values = f"ahead.{day(date)}.{stage}", amounts[date, stage]
-                median, low, high = (mark(f"{at}.{level}", ants(values[level])) for level in LEVELS)
-                cells += [median, f"{low} to {high}"]
-            rows.append(cells)
-        head = ("evening of", "workers", "range", "brood", "range")
-        parts.append(table(head, rows, 4))
-        parts.append(paragraph("assumed", f"Temperature to come: {ahead.assumed}.", "small"))
+            at = f"ahead.{day(date)}"
+            stages = [_spread(f"{at}.{name}", amounts[date, name]) for name in ("workers", "brood")]
+            rows.append((mark(at, day(date)), *stages))
+        head = ("evening of", "workers (range)", "brood (range)")
+        parts.append(table(head, rows, "lrr", "beside"))
+        parts += self._warmth()
         return Section("".join(parts))
+
+    def _warmth(self) -> Iterator[str]:
+        """What warmth the forecast goes by, and loudly so if it leaves out a rest."""
+        rest, assumed = self.plan.rest, f"Temperature to come: {self.plan.forecast.assumed}."
+        if rest is None or rest.planned:
+            yield paragraph("assumed", assumed, "small")
+            return
+        yield paragraph("assumed", assumed, "warning")
+        if rest.begins <= self.plan.forecast.dates[-1]:
+            yield paragraph(
+                "unplanned",
+                f"Dates after {day(rest.begins)} are those of a colony that skips its rest. Plan "
+                "the rest: write it into colony.toml, below a line [[rest]].",
+                "warning",
+            )
 
     @property
     def milestones(self) -> Section:
-        """The windows, what does not hold, nests, outdoors."""
+        """What is to be done now, the windows, what does not hold, nests, outdoors."""
         plan, rows = self.plan, []
         for milestone in plan:
-            at = f"milestone.{milestone.id}"
             if not milestone.is_scheduled:
                 continue
+            at = f"milestone.{milestone.id}"
             cells = [
                 mark(f"{at}.{name}", text)
                 for name, text in zip(DATES, milestone_cells(milestone)[2:6], strict=True)
             ]
-            rows.append((mark(at, milestone.title), mark(f"{at}.status", milestone.status), *cells))
+            why = f"<small>{mark(f'{at}.trigger', milestone.reason)}</small>"
+            title = f"{mark(at, milestone.title)}<br>{why}"
+            rows.append((title, mark(f"{at}.status", milestone.status), *cells))
         head = ("milestone", "status", "from", "most likely", "to", "prepare from")
-        parts = [table(head, rows, 0)] if rows else []
-        others = [m for m in plan if not m.is_scheduled]
+        others = [m for m in plan if not m.is_scheduled and not _is_due(m)]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
-        parts.append(f'<ul class="small">{items}</ul>' if items else "")
-        waiting: dict[str, list[tuple[Milestone, Check]]] = {}
-        for milestone in plan:
-            for check in milestone.checks:
-                if check.holds is not True:
-                    waiting.setdefault(str(check), []).append((milestone, check))
-        open_checks = "".join(
-            f"<li>{mark(f'check.{steps[0][0].id}.{steps[0][1].name}', text)}. Before: "
-            f"{', '.join(mark(f'milestone.{step.id}', step.title) for step, _ in steps)}</li>"
-            for text, steps in waiting.items()
-        )
-        if open_checks:
-            parts.append(f'<h3>Check first</h3><ul class="small">{open_checks}</ul>')
+        parts = [
+            self._to_do(),
+            table(head, rows, "llllll", "wide") if rows else "",
+            f'<ul class="small">{items}</ul>' if items else "",
+            self._checks(),
+        ]
         if plan.room is not None:
             parts.append(f"<h3>Nests</h3>{listing('room', plan.room.sentences())}")
         if plan.outdoors is not None:
             parts.append(paragraph("outdoors", plan.outdoors.sentence()))
         return Section("".join(parts))
+
+    def _to_do(self) -> str:
+        """Steps that are due or to be prepared within four weeks, with what to do."""
+        soon = self.plan.forecast.start + pd.Timedelta(weeks=WEEKS_NEAR)
+        near = [m for m in self.plan if _is_due(m) or (m.is_scheduled and m.prepare_from <= soon)]
+        if not near:
+            return ""
+        items = "".join(
+            f"<li><strong>{mark(f'milestone.{step.id}', step.title)}</strong>: "
+            f"{mark(f'when.{step.id}', step.when())}. "
+            f"{mark(f'action.{step.id}', step.rule.action)}</li>"
+            for step in near
+        )
+        return f"<h3>To do in the next four weeks</h3><ul>{items}</ul>"
+
+    def _checks(self) -> str:
+        """What does not hold, or is not known to, and the steps that wait for it."""
+        waiting: dict[str, list[tuple[Milestone, Check]]] = {}
+        for milestone in self.plan:
+            for check in milestone.checks:
+                if check.holds is not True:
+                    waiting.setdefault(str(check), []).append((milestone, check))
+        if not waiting:
+            return ""
+        items = "".join(
+            f"<li>{mark(f'check.{steps[0][0].id}.{steps[0][1].name}', text)}. Before: "
+            f"{', '.join(mark(f'milestone.{step.id}', step.title) for step, _ in steps)}.</li>"
+            for text, steps in waiting.items()
+        )
+        return f'<h3>Check first</h3><ul class="small">{items}</ul>'
 
     @property
     def food(self) -> Section:
@@ -193,7 +244,7 @@ class Page:
                 "no amounts can be told. Weigh some workers.</p>"
             )
         frame = food.frame()
-        soon = frame["start"] < food.dates[0] + pd.Timedelta(weeks=FOOD_WEEKS)
+        soon = frame["start"] < food.dates[0] + pd.Timedelta(weeks=WEEKS_NEAR)
         weeks = list(dict.fromkeys(frame.loc[soon, "week"]))  # the first may be a part of one
         sugar, kind = f"{food.percent:g} % sugar water", food.prey[0].kind
         rows = []
@@ -205,28 +256,36 @@ class Page:
             ]
             for item, unit in ((sugar, "µL"), (kind, "mg")):
                 line = part[(part["item"] == item) & (part["unit"] == unit)].iloc[0]
-                cells += _amount(f"food.{week}.{item}.{unit}", line)
+                cells.append(_amount(f"food.{week}.{item}.{unit}", line))
+            pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
+            counts = [
+                f"{mark(f'food.{week}.{item}.pieces', short(number))} {item}"
+                for item, number in zip(pieces["item"], pieces["q50"], strict=True)
+            ]
+            cells.append(f"<small>{', '.join(counts)}</small>" if counts else "")
             rows.append(cells)
-        head = (
-            "week from",
-            "days fed",
-            "sugar water, µL",
-            "range",
-            f"{kind}, mg",
-            "range",
-        )
+        amounts = "sugar water, µL (range)", f"{kind}, mg (range)"
+        head = ("week from", "days", *amounts, "that is, or")
         shown = frame["week"].isin(weeks) & frame["item"].isin([sugar, kind])
         notes = dict.fromkeys(filter(None, frame.loc[shown, "note"]))
         prey = f"Prey {start_sentence(food)}."
         return Section(
-            paragraph("food.start", prey)
+            self._founding()
+            + paragraph("food.start", prey)
             + paragraph(
                 "food.percent", f"Amounts a week; sugar water of {food.percent:g} % by weight."
             )
-            + table(head, rows, 5)
+            + table(head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
             + f"{listing('food.practice', (SERVING, MIXING, *CAUTIONS))}</div>"
         )
+
+    def _founding(self) -> str:
+        """How a queen is fed who has no workers yet."""
+        ahead = self.plan.forecast
+        if _by_day(ahead.frame())[ahead.start, "workers"]["q50"] > 0:
+            return ""
+        return paragraph("food.founding", practice_of(ahead.fit.species).advice)
 
     @property
     def alerts(self) -> Section:
@@ -249,22 +308,27 @@ class Page:
         return Section(f'<div class="small">{listing("caution", self.plan.cautions())}</div>')
 
 
+def _is_due(milestone: Milestone) -> bool:
+    """Whether a note asks for it: it has no window, it is to be done now."""
+    return milestone.status == "due" and not milestone.is_scheduled
+
+
 def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:
     """Quantiles of a forecast by date and stage."""
     return {(line["date"], line["stage"]): line for line in frame.to_dict("records")}
 
 
-def _amount(of: str, line: pd.Series) -> tuple[str, str]:
-    """Median and range of an amount; empty in a week without amounts."""
+def _spread(of: str, values: dict[Any, Any]) -> str:
+    """Most likely number of ants, and its range."""
+    return spread(of, *(ants(values[level]) for level in LEVELS))
+
+
+def _amount(of: str, line: pd.Series) -> str:
+    """Most likely amount and its range; empty in a week without amounts."""
     values = [line[level] for level in LEVELS]
     if not pd.notna(values[0]):
-        return "", ""
-    if values[2] == 0:
-        return mark(f"{of}.q50", "0"), ""
-    median, low, high = (
-        mark(f"{of}.{level}", text) for level, text in zip(LEVELS, rounded(*values), strict=True)
-    )
-    return median, f"{low} to {high}"
+        return ""
+    return spread(of, *(rounded(*values) if values[2] else ("0", "0", "0")))
 
 
 def _model_notes(plan: CarePlan) -> Iterator[str]:

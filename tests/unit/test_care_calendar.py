@@ -73,7 +73,7 @@ class TestReadBack:
         found.to_ics(path)
         event = entries(path)[uid_of(found.forecast.fit.counts.name, "out-of-tube")]
         (alarm,) = event.walk("VALARM")
-        assert alarm["trigger"].dt == -timedelta(days=14)
+        assert alarm["trigger"].dt == -timedelta(days=14) + timedelta(hours=9)
 
     def test_cautions_and_checks_travel_with_the_entry(self, path):
         found = plan()

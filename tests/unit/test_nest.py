@@ -99,12 +99,12 @@ class TestSize:
         fine = room(TUBE, {"name": "next", "workers": 75}).stages[1]
         wide = room(TUBE, {"name": "next", "workers": 100}).stages[1]
         assert fine.need == 25 and fine.advice == ""
-        assert wide.advice.startswith("too much room at once")
+        assert wide.advice.startswith("Too much room at once")
         assert "here 25 workers). Close a part of it off at first" in wide.advice
         assert wide.advice in room(TUBE, {"name": "next", "workers": 100}).summary()
 
     def test_too_small(self):
-        assert room(TUBE, {"name": "next", "workers": 20}).stages[1].advice.startswith("too small")
+        assert room(TUBE, {"name": "next", "workers": 20}).stages[1].advice.startswith("Too small")
 
     def test_what_comes_after_the_last(self):
         assert room(TUBE).next_size() == (50, 75) == tuple(factor * 25 for factor in AT_ONCE)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import resource
 import time
 from html.parser import HTMLParser
 from pathlib import Path
@@ -16,6 +17,7 @@ import antgrowth as ag
 from antgrowth._caring.calendar import uid_of
 from antgrowth._eating.practice import CAUTIONS, SERVING
 from antgrowth._eating.servings import MIXING
+from antgrowth._eating.view import short
 from antgrowth._reporting.notebook import usual_notebook
 from antgrowth._showing.render import ants, held_in_sample, rounded
 from antgrowth.alerts import MIND
@@ -114,10 +116,17 @@ def made(
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     path = made(tmp_path_factory.mktemp("reports") / "my $ants & <queen>")
-    began = time.process_time(), time.perf_counter()
+    began = time.perf_counter(), worked()
     assert main(["report", str(path)]) == 0
-    path.joinpath("seconds").write_text(str(time.perf_counter() - began[1]))
+    took = time.perf_counter() - began[0], worked() - began[1]
+    path.joinpath("seconds").write_text(str(min(took)))
     return path
+
+
+def worked() -> float:
+    """Seconds that processors have worked for this process, and for kernels that have ended."""
+    spent = [resource.getrusage(of) for of in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(use.ru_utime + use.ru_stime for use in spent)
 
 
 @pytest.fixture(scope="module")
@@ -169,9 +178,10 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         found |= {at: row["title"], f"{at}.status": row["status"]}
         last = "beyond" if row["last"] is pd.NaT else written(row["last"])
         found |= {f"{at}.first": written(row["first"]), f"{at}.last": last}
-        found |= {f"{at}.middle": written(row["median"])}
+        found |= {f"{at}.middle": written(row["median"]), f"{at}.trigger": row["trigger"]}
         found |= {f"{at}.prepare_from": written(row["prepare_from"])}
         found[f"sentence.{row['id']}"] = plan[row["id"]].sentence()
+        found |= {f"when.{row['id']}": plan[row["id"]].when(), f"action.{row['id']}": row["action"]}
         for check in plan[row["id"]].checks:
             found[f"check.{row['id']}.{check.name}"] = str(check)
     lists = {
@@ -186,7 +196,9 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
     for line in food.frame().to_dict("records"):
         at = f"food.{line['week']}"
         found |= {f"{at}.start": written(line["start"]), f"{at}.days": str(line["days"])}
-        if line["days"]:
+        if line["unit"] == "piece":
+            found[f"{at}.{line['item']}.pieces"] = short(line["q50"])
+        elif line["days"]:
             values = rounded(line["q50"], line["q05"], line["q95"])
             for level, text in zip(("q50", "q05", "q95"), values, strict=True):
                 found[f"{at}.{line['item']}.{line['unit']}.{level}"] = text
@@ -266,8 +278,8 @@ class TestPage:
                 )
 
     def test_in_time(self, folder):
-        # Measured on a machine of two cores with nothing else to do; others are given some leave.
-        assert float((folder / "seconds").read_text()) < 4 * LIMIT_SECONDS
+        # On a busy machine the clock runs on while nothing is done: then the work counts.
+        assert float((folder / "seconds").read_text()) < LIMIT_SECONDS
 
 
 class TestOthers:
@@ -366,6 +378,39 @@ class TestNewFolder:
         assert [nest["name"] for nest in colony.settings["nests"]] == ["test tube", "first nest"]
         assert colony.weather is not None and len(colony.settings["milestones"]) == 2
 
+    @pytest.mark.parametrize(
+        ("hemisphere", "first"),
+        [("north", ("2024-10-15", "2025-03-01")), ("south", ("2025-04-15", "2025-09-01"))],
+    )
+    def test_the_usual_rests_are_planned(self, tmp_path, hemisphere, first):
+        path = tmp_path / "ants"
+        arguments = ["--species", "lasius-niger", "--queen-since", "2024-07-04"]
+        assert main(["new", str(path), *arguments, "--hemisphere", hemisphere]) == 0
+        rests = ag.load_colony(path).settings["rest"]
+        assert (rests[0]["start"], rests[0]["end"]) == first
+        # One a year without a gap, and the last of them is still to come.
+        assert [rest["start"][:4] for rest in rests] == [
+            str(int(first[0][:4]) + year) for year in range(len(rests))
+        ]
+        today = f"{pd.Timestamp.today():%Y-%m-%d}"
+        assert [rest["start"] > today for rest in rests].count(True) == 1
+
+    def test_who_needs_no_rest_gets_none(self, tmp_path):
+        path = tmp_path / "ants"
+        assert main(["new", str(path), "--species", "oecophylla-smaragdina"]) == 0
+        assert "rest" not in ag.load_colony(path).settings
+        assert "needs no rest" in (path / "colony.toml").read_text(encoding="utf-8")
+
+    @pytest.mark.parametrize("species", ["lasius-niger", "solenopsis-invicta"])
+    def test_the_law_is_told(self, tmp_path, capsys, species):
+        path = tmp_path / "ants"
+        assert main(["new", str(path), "--species", species]) == 0
+        first = next(text for text in ag.load_species(species).cautions)
+        said = " ".join(capsys.readouterr().out.split())
+        assert first in said
+        settings = (path / "colony.toml").read_text(encoding="utf-8")
+        assert first in " ".join(settings.replace("\n# ", " ").split())
+
     def test_nothing_is_overwritten(self, tmp_path, capsys):
         path = made(tmp_path / "ants")
         assert main(["new", str(path), "--species", "lasius-niger"]) == 1
@@ -390,8 +435,10 @@ class TestNewFolder:
         assert ag.load_colony(path).species.name == "mine"
 
     def test_the_notebook_is_the_same_each_time(self):
-        assert nbformat.writes(usual_notebook()) == nbformat.writes(usual_notebook())
-        nbformat.validate(usual_notebook())
+        for name in ("lasius-niger", "solenopsis-invicta"):
+            ant = ag.load_species(name)
+            assert nbformat.writes(usual_notebook(ant)) == nbformat.writes(usual_notebook(ant))
+            nbformat.validate(usual_notebook(ant))
 
 
 def test_a_page_without_amounts_where_no_mass_is_known(plan, monkeypatch):
