@@ -250,7 +250,8 @@ def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
 
 def _sentence(stage: NestStage) -> str:
     """When it is full, and whether its size suits."""
-    return f"{_full_sentence(stage)} {stage.advice}.".removesuffix(" .")
+    full = _full_sentence(stage)
+    return f"{full} {stage.advice}." if stage.advice and stage.full.now <= 0.5 else full
 
 
 def _full_sentence(stage: NestStage) -> str:

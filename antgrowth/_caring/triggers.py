@@ -156,7 +156,10 @@ def _nest(which: str, rule: MilestoneRule, room: NestRoom | None) -> Reading:
     )  # fmt: skip
     name = f"{following.nest.name}, {size}" if following else f"a nest for {size}"
     because = f"{name}, joined so early that it is taken when {stage.nest.name} is full"
-    return Reading(because, timing=stage.full.earlier(rule.lead_days))
+    open_by = stage.full.earlier(rule.lead_days)
+    if open_by.now > 0.5:  # the day to begin lies behind, but nobody says that it was done
+        return Reading(because, passed=open_by.start, timing=open_by, urgent=True)
+    return Reading(because, timing=open_by)
 
 
 def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:

@@ -51,7 +51,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
         draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     else:
         ax.annotate("nothing is scheduled", (0.5, 0.5), xycoords="axes fraction", ha="center")
-    draw.head(ax, _title(shown), f"{plan.forecast.fit.counts.name}: {CONDITION}")
+    draw.head(ax, _title(plan, shown), f"{plan.forecast.fit.counts.name}: {CONDITION}")
     return ax
 
 
@@ -95,8 +95,11 @@ def _draw_days(ax: Axes, plan: CarePlan, shown: list[Milestone]) -> None:
     ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
 
 
-def _title(shown: list[Milestone]) -> str:
-    """What comes next, and when."""
+def _title(plan: CarePlan, shown: list[Milestone]) -> str:
+    """What is due, or else what comes next, and when."""
+    due = [step.title for step in plan if step.status == "due" and not step.is_scheduled]
+    if due:
+        return f"Due now: {', '.join(due)}"
     if not shown:
         return "Nothing is scheduled"
     nearest = shown[0]

@@ -83,7 +83,7 @@ class TestCounts:
     def test_most_colonies_there_already(self):
         ahead = growing(grown(), np.full(301, 30))
         found = plan(ahead)["out-of-tube"]
-        assert found.status == "passed" and "most likely" in found.reason
+        assert found.status == "passed" and "most likely, though not noted" in found.reason
 
     def test_beyond_the_horizon(self):
         found = own({"stage": "workers", "count": 100_000})
@@ -248,6 +248,13 @@ class TestNests:
 
     def test_size_of_a_next_one_that_is_not_there(self):
         assert "a nest for 50 to 75 workers" in plan(nests=[TUBE])["next-nest"].reason
+
+    def test_too_late_to_join_the_next_in_time_is_due_and_not_done(self):
+        ahead = growing(grown(), np.arange(301) + 20)  # full in five days, and joining takes 14
+        found = plan(ahead, nests=[TUBE, NEXT])["next-nest"]
+        assert (found.status, found.on) == ("due", START)
+        done = [{"id": "next-nest", "done": "2026-08-10"}]
+        assert plan(ahead, nests=[TUBE, NEXT], milestones=done)["next-nest"].status == "done"
 
 
 class TestOutdoors:

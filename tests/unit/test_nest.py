@@ -100,6 +100,8 @@ class TestSize:
         wide = room(TUBE, {"name": "next", "workers": 100}).stages[1]
         assert fine.need == 25 and fine.advice == ""
         assert wide.advice.startswith("Too much room at once")
+        told = room(TUBE, {"name": "next", "workers": 100}).sentences()[1]
+        assert told.endswith(f" {wide.advice}.")
         assert "here 25 workers). Close a part of it off at first" in wide.advice
         assert wide.advice in room(TUBE, {"name": "next", "workers": 100}).summary()
 
