@@ -34,7 +34,8 @@ CELLS = (
     ("code", "%config InlineBackend.figure_formats = ['retina']\n"
              "import antgrowth as ag\n"
              "from antgrowth.report import Page\n\n"
-             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+             "WORKERS = None  # how many you wait for; None: the next of 30, 100, 300, 1000 ...\n"
+             "DAYS = 300  # how far to look ahead"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
              "ahead = fit.forecast(days=DAYS, rng=1)\n"
@@ -46,7 +47,7 @@ CELLS = (
     ("code", "page.today"),
     ("markdown", "## Forecast"),
     ("code", "page.forecast"),
-    ("code", "ahead.plot(WORKERS, ax=page.axes());"),
+    ("code", "ahead.plot(page.awaited, ax=page.axes());"),
     ("markdown", "## Milestones"),
     ("code", "page.milestones"),
     ("code", "plan.plot();"),
@@ -84,7 +85,7 @@ RESEARCH_CELLS = (
 
 def usual_notebook(ant: Species) -> nbformat.NotebookNode:
     """The notebook of a new folder."""
-    cells_of_page = CELLS
+    cells_of_page: tuple[tuple[str, str], ...] = CELLS
     if ant.research_only:
         cells_of_page = tuple(
             (kind, source.replace("{caution}", ant.cautions[0])) for kind, source in RESEARCH_CELLS

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from antgrowth._caring.checks import OPEN_DAYS, Check
@@ -54,8 +56,8 @@ class Page:
     Attributes
     ----------
     plan : CarePlan
-    workers : int
-        Number waited for.
+    workers : int, optional
+        Number waited for; the next of 30, 100, 300, 1000 ... if not given.
 
     Examples
     --------
@@ -72,10 +74,19 @@ class Page:
     """
 
     plan: CarePlan
-    workers: int = 30
+    workers: int | None = None
 
     def __repr__(self) -> str:
         return f"Page({self.plan.forecast.fit.counts.name!r})"
+
+    @property
+    def awaited(self) -> int:
+        """Number of workers waited for."""
+        if self.workers is not None:
+            return self.workers
+        now = float(np.median(self.plan.forecast.paths[:, 0, 3]))
+        round_numbers = (first * 10**power for power in count(1) for first in (3, 10))
+        return next(number for number in round_numbers if number > now)
 
     @property
     def placing(self) -> Placing:
@@ -142,9 +153,9 @@ class Page:
     def forecast(self) -> Section:
         """When the number waited for is there, and what to expect until then."""
         ahead = self.plan.forecast
-        parts = [paragraph("arrival", f"{ahead.arrival(self.workers).sentence()}.", "finding")]
+        parts = [paragraph("arrival", f"{ahead.arrival(self.awaited).sentence()}.", "finding")]
         try:
-            parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.workers)))
+            parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.awaited)))
         except AntgrowthError:
             pass  # there is no rest ahead to be before
         amounts = _by_day(ahead.frame())

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 import resource
 import time
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import icalendar
 import nbformat
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -439,6 +441,15 @@ class TestNewFolder:
             ant = ag.load_species(name)
             assert nbformat.writes(usual_notebook(ant)) == nbformat.writes(usual_notebook(ant))
             nbformat.validate(usual_notebook(ant))
+
+
+@pytest.mark.parametrize(
+    ("now", "awaited"), [(0, 30), (29, 30), (30, 100), (250, 300), (1000, 3000)]
+)
+def test_waits_for_the_next_round_number(plan, now, awaited):
+    ahead = replace(plan.forecast, paths=np.full_like(plan.forecast.paths, now))
+    assert Page(replace(plan, forecast=ahead)).awaited == awaited
+    assert Page(plan, workers=77).awaited == 77
 
 
 def test_a_page_without_amounts_where_no_mass_is_known(plan, monkeypatch):
