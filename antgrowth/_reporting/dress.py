@@ -72,7 +72,7 @@ img { display: block; width: 100%; max-width: 46rem; height: auto; margin: .6rem
   .beside { float: left; width: 44%; margin-right: 3%; }
   .cell:has(.beside) + .cell img { max-width: 52%; }
   .part > p { break-after: avoid; }
-  tr, img { break-inside: avoid; }
+  tr, img, table { break-inside: avoid; }
 }
 """
 

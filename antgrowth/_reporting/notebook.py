@@ -25,9 +25,6 @@ LIMIT_SECONDS = 300
 INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
 """Pictures belong into the page, whatever backend the caller draws with."""
 
-HIDDEN = "hide"
-"""Tag of cells whose outputs stay out of the page."""
-
 CELLS = (
     ("markdown", "<!-- `antgrowth report` runs this notebook and makes report.html of what it "
                  "shows. Change it as you like. -->"),

@@ -270,7 +270,7 @@ class Page:
                 cells.append(_amount(f"food.{week}.{item}.{unit}", line))
             pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
             counts = [
-                f"{mark(f'food.{week}.{item}.pieces', short(number))} {item}"
+                f"{mark(f'food.{week}.{item}.pieces', short(number))} × {item}"
                 for item, number in zip(pieces["item"], pieces["q50"], strict=True)
             ]
             cells.append(f"<small>{', '.join(counts)}</small>" if counts else "")
