@@ -7,6 +7,7 @@ around expected growth; the rest is exact.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,9 @@ Floats = NDArray[np.float64]
 
 PAST_SPELLS, PAST_SPELL_DAYS = 0.5, 10.0
 """Relative size and memory [day] of spells of laying in an unknown past (assumed)."""
+
+AT_ONCE = 48
+"""Rows that are multiplied with others at once: few births concern all of them."""
 
 JUST_BEFORE_MIDDAY = 0.499
 """When a day's laying answers to brood and workers: before its own eggs, laid at midday. [day]"""
@@ -207,7 +211,7 @@ def _independent(
     Parameters
     ----------
     times : array, shape (rows,)
-        The last is a whole number. [day]
+        As `_rows` puts them. [day]
     stages : array, shape (rows, 4)
         Weight of eggs, larvae, pupae and workers in each row.
 
@@ -219,6 +223,7 @@ def _independent(
         Expected number of eggs counted in both rows (weighted).
     """
     rows, days = len(times), int(times.max())
+    cells = rows - 2 * (days - 1)
     clocks = climate.clocks(laws.shift_c)
     pace = pace_nodes(laws.pace_cv, PACES)
     moments_of_counting, which = np.unique(times, return_inverse=True)
@@ -235,27 +240,58 @@ def _independent(
             continue
         weight = share[kind, some]
         entered, present = factors.entered[some, :, 0, kind], factors.present[:, :, 0, kind]
-        lived = age[:, None, None] - clocks.ageing.at(factors.entered_at[None, some, 3, 0, kind])[0]
-        old = np.exp(-((np.maximum(lived, 0.0) / laws.lives()[0, kind]) ** laws.life_shape))
+        age_then = clocks.ageing.at(factors.entered_at[None, some, 3, 0, kind])[0]
         here = np.zeros((rows, len(some), PACES))
         counted = np.zeros_like(here)
         before = born[some, None] <= moments_of_counting[:, None, None]
-        before = np.broadcast_to(before, old.shape)
+        before = np.broadcast_to(before, (len(before), len(some), PACES))
         for stage in range(4):
+            after = np.zeros_like(before)
             if stage < 3:
                 after = born[some, None] <= laid[:, None, stage, kind]
-                alive = entered[:, stage] * present[:, None, stage]
+            # Few eggs of all days are in a stage at once: only those are looked at.
+            rows_of_stage = np.flatnonzero(stages[:, stage])
+            place, birth, k = np.nonzero((before & ~after)[which[rows_of_stage]])
+            row = rows_of_stage[place]
+            time, part = which[row], stages[row, stage]
+            if stage < 3:
+                alive = present[time, stage, k]
             else:
-                after, alive = np.zeros_like(before), entered[:, 3] * old
-            inside = before & ~after
-            present_rows = np.flatnonzero(stages[:, stage])
-            part = stages[present_rows, stage, None, None]
-            at = which[present_rows]
-            here[present_rows] += part * inside[at]
-            counted[present_rows] += part * (inside * alive)[at]
+                lived = (age[time] - age_then[birth, k]) / laws.lives()[0, kind]
+                alive = np.exp(-(np.maximum(lived, 0.0) ** laws.life_shape))
+            here[row, birth, k] += part
+            counted[row, birth, k] += part * entered[birth, stage, k] * alive
             before = after
         chance[:, some] += counted.sum(axis=-1) * weight
         weighted = here * (births[some] * weight)[:, None]
-        moments += weighted.reshape(rows, -1) @ counted.reshape(rows, -1).T
+        moments += _met_again(weighted, counted, cells)
     earlier = times[:, None] <= times[None, :]
     return chance, np.where(earlier, moments, moments.T)
+
+
+def _met_again(weighted: Floats, counted: Floats, cells: int) -> Floats:
+    """Number of eggs expected in a row and in a later one, shape (rows, rows).
+
+    Parameters
+    ----------
+    weighted, counted : array, shape (rows, births, paces)
+    cells : int
+        The last so many rows are cells, in any order; others as in `_rows`.
+
+    Notes
+    -----
+    Neighbouring rows hold ants that were born about the same time: some at once are multiplied
+    with these births alone. Rows of brood come in the order of time, then those of workers, and no
+    worker is brood again. Pairs of a row and an earlier one are left 0, or in part so.
+    """
+    number = len(weighted)
+    weighted, counted = weighted.reshape(number, -1), counted.reshape(number, -1)
+    met = np.zeros((number, number))
+    edges = [*range(0, number - cells, AT_ONCE), number - cells, number]
+    for first, last in itertools.pairwise(edges):
+        rows, later = slice(first, last), slice(first if last < number else 0, None)
+        born = np.flatnonzero(weighted[rows].any(axis=0))
+        if len(born):
+            births = slice(born[0], born[-1] + 1)
+            met[rows, later] = weighted[rows, births] @ counted[later, births].T
+    return met
