@@ -14,7 +14,7 @@ from scipy import linalg
 from antgrowth._judging.replicas import COLUMNS, replicated
 from antgrowth._showing.render import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
 from antgrowth._showing.words import counted, listed
-from antgrowth.inference import Estimate, Model
+from antgrowth.inference import BELIEVED, Estimate, Model
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -234,8 +234,8 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     white = linalg.solve_triangular(factor, rest.T, lower=True)
     root = linalg.cholesky(best.cov, lower=True)
     away = linalg.solve_triangular(root, (x - best.x).T, lower=True)
-    # A strained fit has widened its posterior on purpose: that is no fault of the tails.
-    told = (white**2).sum(axis=0) / max(1.0, best.strain)
+    # A fit widens its posterior on purpose, a strained one the more: that is no fault of the tails.
+    told = BELIEVED * (white**2).sum(axis=0) / max(1.0, best.strain)
     return np.asarray(0.5 * (away**2).sum(axis=0) - 0.5 * (told + (x**2).sum(axis=1)))
 
 

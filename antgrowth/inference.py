@@ -50,6 +50,14 @@ STILL_THERE = 0.15
 SETTLED = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
+BELIEVED = 0.5
+"""Share of what the notes tell of the parameters that is believed (assumed).
+
+Looks at one colony are no independent witnesses: what it does that no law foresees is seen in all
+of them. Chosen with colonies of another laying law and other seeds than those of
+`tests/statistical`: of 360, 90 % intervals held 84 % at 0.75 and 87 % at 0.5, with the same CRPS.
+"""
+
 ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 16))
 ERROR_SPREAD = 0.5
 """Counting error relative to the usual: places tried, and prior log-sd (assumed)."""
@@ -256,7 +264,7 @@ def _search(model: Model, start: Floats) -> Estimate:
     strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
     # Notes more scattered than the model allows say less, but never less than nothing.
-    told = white_slopes.T @ white_slopes / max(1.0, strain)
+    told = BELIEVED * white_slopes.T @ white_slopes / max(1.0, strain)
     return Estimate(
         x=x,
         cov=linalg.inv(told + np.eye(len(x))),
