@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from antgrowth._judging.baselines import log_linear_growth, species_average
+from antgrowth._judging.baselines import UsualColonies, log_linear_growth, species_average
 from antgrowth._judging.folds import OURS, THEN, UNUSED, Fold
 from antgrowth._judging.truth import Reached, arrival_seen, choose_cutoffs, targets_after
 from antgrowth._judging.verdict import backtest_report, summarise
@@ -214,6 +214,7 @@ def backtest(
     reached = arrival_seen(log, workers, founded)
     cuts = choose_cutoffs(log, cutoffs, reached, days)
     seed, _ = _seeded(rng)
+    usual = UsualColonies(int(draws), (seed, 2))
     folds = [
         Fold(
             log=log.until(cut),
@@ -228,6 +229,7 @@ def backtest(
             workers=int(workers),
             draws=int(draws),
             seed=(seed, cut.toordinal()),  # the same forecast whichever other cutoffs there are
+            usual=usual,
         )
         for cut in cuts
     ]

@@ -233,10 +233,13 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     rest = (best.sites.value - model.expect(x))[:, used]
     white = linalg.solve_triangular(factor, rest.T, lower=True)
     root = linalg.cholesky(best.cov, lower=True)
-    away = linalg.solve_triangular(root, (x - best.x).T, lower=True)
-    # A fit widens its posterior on purpose, a strained one the more: that is no fault of the tails.
-    told = BELIEVED * (white**2).sum(axis=0) / max(1.0, best.strain)
-    return np.asarray(0.5 * (away**2).sum(axis=0) - 0.5 * (told + (x**2).sum(axis=1)))
+    apart = x - best.x
+    away = linalg.solve_triangular(root, apart.T, lower=True)
+    # At the best point notes pull as hard as the profile. A fit widens its posterior on purpose, a
+    # strained one the more: that is no fault of the tails.
+    misfit = 0.5 * (white**2).sum(axis=0) + apart @ best.x
+    told = BELIEVED * misfit / max(1.0, best.strain)
+    return np.asarray(0.5 * (away**2).sum(axis=0) - told - 0.5 * (apart**2).sum(axis=1))
 
 
 def effective_draws(log_weights: Floats) -> float:

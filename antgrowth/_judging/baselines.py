@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,7 +13,7 @@ from antgrowth.prior import Prior
 from antgrowth.setting import Setting
 from antgrowth.temperature import Temperature
 
-__all__ = ["CROWD", "LogLinear", "log_linear_growth", "species_average"]
+__all__ = ["CROWD", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
 
 Floats = NDArray[np.float64]
 
@@ -54,6 +54,31 @@ def species_average(
     prior = Prior.of(setting.species, setting.past, setting.usual_age)
     x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
     return simulate(prior.laws(x), setting.climate(days, temperature), rng)
+
+
+@dataclass(frozen=True, eq=False)
+class UsualColonies:
+    """Colonies of the species average that all cutoffs of a backtest share.
+
+    Where the temperatures are known, it is the same colonies whatever the cutoff.
+
+    Attributes
+    ----------
+    draws : int
+        Number of colonies.
+    seed : tuple of int
+    """
+
+    draws: int
+    seed: tuple[int, ...]
+    _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
+
+    def paths(self, setting: Setting, days: int, temperature: Temperature) -> NDArray[np.int64]:
+        """See `species_average`; setting and temperatures are those of one log at every call."""
+        if days not in self._grown:
+            rng = np.random.default_rng(self.seed)
+            self._grown[days] = species_average(setting, days, self.draws, rng, temperature)
+        return self._grown[days]
 
 
 @dataclass(frozen=True, eq=False)

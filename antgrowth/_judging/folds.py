@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from antgrowth._climate.composed import Until
 from antgrowth._climate.winters import foreseen, habit_of
-from antgrowth._judging.baselines import log_linear_growth, species_average
+from antgrowth._judging.baselines import UsualColonies, log_linear_growth, species_average
 from antgrowth._judging.keeper import as_counted
 from antgrowth._judging.truth import Target
 from antgrowth.changes import ChangeLog
@@ -80,6 +80,8 @@ class Fold:
     draws : int
     seed : tuple of int
         Of the backtest, and of the fold.
+    usual : UsualColonies
+        Shared by all folds of the backtest.
     """
 
     log: CountLog
@@ -94,6 +96,7 @@ class Fold:
     workers: int
     draws: int
     seed: tuple[int, int]
+    usual: UsualColonies
 
     @cached_property
     def fit(self) -> Fit:
@@ -213,7 +216,11 @@ class Fold:
         rng = np.random.default_rng((*self.seed, 2))
         setting, plan = self._known(self.setting, temperatures), self._plan(temperatures)
         evening = setting.day_of(self.cutoff) + 1
-        paths = species_average(setting, evening + self.ahead, self.draws, rng, plan)
+        days_in_all = evening + self.ahead
+        if temperatures == KNOWN:
+            paths = self.usual.paths(setting, days_in_all, plan)
+        else:
+            paths = species_average(setting, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.past, setting.usual_age)
         shares = prior.seen(rng.standard_normal((self.draws, len(prior))))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))

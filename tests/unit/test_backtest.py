@@ -9,7 +9,7 @@ from simulators.baselines import log_linear_arrival
 
 import antgrowth as ag
 from antgrowth._judging import folds
-from antgrowth._judging.baselines import CROWD, log_linear_growth, species_average
+from antgrowth._judging.baselines import CROWD, UsualColonies, log_linear_growth, species_average
 from antgrowth._judging.truth import arrival_seen, choose_cutoffs, targets_after
 from antgrowth._judging.verdict import summarise
 from antgrowth.backtest import Backtest, backtest
@@ -332,7 +332,7 @@ def test_a_rest_that_is_on_ends_as_planned_and_later_ones_come_in_their_season()
         log=read(notes), temperature=plan.rest("2026-03-20", "2026-04-10", temperature=5.0),
         species=ag.load_species("lasius-niger"), founded=pd.Timestamp("2025-08-01"), queens=1,
         changes=None, hemisphere="north", cutoff=pd.Timestamp("2026-01-15"), ahead=500,
-        workers=12, draws=20, seed=(1, 1),
+        workers=12, draws=20, seed=(1, 1), usual=UsualColonies(20, (1, 2)),
     )  # fmt: skip
     then = fold._plan(folds.THEN)
     resting = pd.Series(then.resting("2026-01-16", 500), pd.date_range("2026-01-16", periods=500))

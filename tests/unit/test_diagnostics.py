@@ -21,6 +21,7 @@ from antgrowth.diagnostics import (
     tail_index_of,
 )
 from antgrowth.errors import AntgrowthError
+from antgrowth.inference import BELIEVED
 
 NOTES = pd.DataFrame(  # an invented colony
     {
@@ -94,11 +95,12 @@ def test_weights_are_the_true_over_the_normal_density(fit):
     model, best, x = fit.model, fit.estimate, fit.draws[:5]
     used = best.sites.used
     cov = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
-    if best.strain > 1:
-        cov = cov * best.strain
+    believed = BELIEVED / max(1.0, best.strain)
+    # Notes that are believed in part say how sure it is, and still pull to the same best point.
     true = [
-        normal.logpdf(best.sites.value[used], mean[used], cov)
+        normal.logpdf(best.sites.value[used], mean[used], cov / believed)
         + normal.logpdf(place, np.zeros(len(place)))
+        + (1.0 - believed) * best.x @ (place - best.x)
         for mean, place in zip(model.expect(x), x, strict=True)
     ]
     taken = normal.logpdf(x, best.x, best.cov)
