@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -46,6 +47,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         arguments.run(arguments)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever reads along, such as `head`, has seen enough; Python must not write the rest.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except (AntgrowthError, OSError) as error:
         print(error, file=sys.stderr)
         return 1

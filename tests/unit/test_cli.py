@@ -317,3 +317,14 @@ def test_help_loads_no_pictures():
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert "how far to look ahead (200)" in run.stdout
     assert run.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_reader_that_has_seen_enough_is_no_error():
+    code = "import sys; from antgrowth.cli import main; sys.exit(main(['species']))"
+    run = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    assert run.stdout is not None and run.stderr is not None
+    run.stdout.close()  # before a line is written
+    assert (run.stderr.read(), run.wait()) == (b"", 0)
+    run.stderr.close()
