@@ -280,6 +280,8 @@ class Page:
         shown = frame["week"].isin(weeks) & frame["item"].isin([sugar, kind])
         notes = dict.fromkeys(filter(None, frame.loc[shown, "note"]))
         prey = f"Prey {start_sentence(food)}."
+        now = shown & (frame["week"] == weeks[0]) & (frame["item"] == sugar)
+        fed = (frame.loc[now, "q95"] > 0).any()  # not in a rest, nor a claustral queen
         return Section(
             self._founding()
             + paragraph("food.start", prey)
@@ -288,6 +290,7 @@ class Page:
             )
             + table(head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
+            + ("" if fed else "<p>Once the colony is fed:</p>")
             + f"{listing('food.practice', (SERVING, MIXING, *CAUTIONS))}</div>"
         )
 
