@@ -21,7 +21,7 @@ __all__ = ["Alert", "Alerts", "watch"]
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
     "healthy colonies one in twenty was warned about by mistake, and one in seven where the queen "
-    "lays by the clutch; of halved broods, a quarter to a third passed unseen"
+    "lays by the clutch; of halved broods, three or four in ten passed unseen"
 )
 
 

@@ -1,7 +1,7 @@
 """What to look out for: each watch reads a fit and warns of one kind of trouble.
 
-Limits were set on simulated colonies: see `tests/statistical/test_alerts.py` for how often healthy
-colonies are warned about, and how soon a loss is noticed.
+Limits were set on simulated colonies; how often others are warned about while healthy, and how soon
+a loss is noticed, tells `tests/statistical/test_alerts.py`.
 """
 
 from __future__ import annotations
@@ -25,13 +25,13 @@ __all__ = ["WATCHES"]
 CALM = 1.0
 """Strain below which a log follows the growth law closely enough for small losses to stand out."""
 
-LOSS_WORTH_TELLING = {True: 0.25, False: 0.8}
+LOSS_WORTH_TELLING = {True: 0.28, False: 0.8}
 """Probability of an unnoted loss of brood from which the keeper is told, in a calm log or not."""
 
 RECENT = 2
 """Looks in which a fresh change has to show."""
 
-TOO_FEW = {True: -2.1, False: -2.75}
+TOO_FEW = {True: -2.5, False: -2.75}
 """Standardised miss of all brood at a recent look, in a calm log or not."""
 
 STALLED = -3.0
