@@ -14,7 +14,7 @@ from scipy import linalg
 from antgrowth._judging.replicas import COLUMNS, replicated
 from antgrowth._showing.render import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
 from antgrowth._showing.words import counted, listed
-from antgrowth.inference import BELIEVED, Estimate, Model
+from antgrowth.inference import Estimate, Model, believed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -238,7 +238,7 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     # At the best point notes pull as hard as the profile. A fit widens its posterior on purpose, a
     # strained one the more: that is no fault of the tails.
     misfit = 0.5 * (white**2).sum(axis=0) + apart @ best.x
-    told = BELIEVED * misfit / max(1.0, best.strain)
+    told = believed(best.strain) * misfit
     return np.asarray(0.5 * (away**2).sum(axis=0) - told - 0.5 * (apart**2).sum(axis=1))
 
 

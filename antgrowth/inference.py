@@ -26,7 +26,7 @@ from antgrowth.likelihood import Observations, Sites, error_variance, evidence, 
 from antgrowth.moments import Cells, covariance, loss_effects
 from antgrowth.prior import Prior
 
-__all__ = ["Estimate", "Model", "Tangent", "estimate"]
+__all__ = ["Estimate", "Model", "Tangent", "believed", "estimate"]
 
 Floats = NDArray[np.float64]
 
@@ -240,6 +240,14 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     return max([best, *others], key=lambda e: e.log_density)
 
 
+def believed(strain: float) -> float:
+    """Share of what the notes tell of the parameters that makes them surer.
+
+    Notes more scattered than the model allows say less; less scattered ones do not say more.
+    """
+    return BELIEVED / max(1.0, strain)
+
+
 def _search(model: Model, start: Floats) -> Estimate:
     here = model.tangent(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
@@ -265,8 +273,7 @@ def _search(model: Model, start: Floats) -> Estimate:
     exact = np.isinf(sites.precision[sites.used])
     strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
-    # Notes more scattered than the model allows say less, but never less than nothing.
-    told = BELIEVED * white_slopes.T @ white_slopes / max(1.0, strain)
+    told = believed(strain) * white_slopes.T @ white_slopes
     return Estimate(
         x=x,
         cov=linalg.inv(told + np.eye(len(x))),

@@ -67,7 +67,7 @@ def _span(milestone: Milestone) -> tuple[date, date] | None:
     if milestone.on is pd.NaT:
         return None
     # What a note asks for stays open: it is no matter of the day on which it was noted.
-    last = milestone.start if milestone.status == "due" else milestone.on
+    last = milestone.start if milestone.is_due else milestone.on
     return milestone.on.date(), last.date()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +10,11 @@ import pandas as pd
 
 from antgrowth._eating.practice import practice_of
 from antgrowth._showing.words import counted
-from antgrowth.alerts import Alerts
+from antgrowth.alerts import Alert, Alerts
 from antgrowth.feeds import FeedLog
 from antgrowth.forecast import Forecast
 
-__all__ = ["Check", "Checker"]
+__all__ = ["Check", "Checker", "recent_alerts"]
 
 FRESH_DAYS = 14
 """A portion noted within so many days of the last note counts as food in place (assumed). [day]"""
@@ -23,6 +23,11 @@ OPEN_DAYS = 42
 """An alert of so many days before the last note is still open (assumed). [day]"""
 
 _DAY = pd.Timedelta("1D")
+
+
+def recent_alerts(alerts: Iterable[Alert], last_note: pd.Timestamp) -> list[Alert]:
+    """Alerts that are still open on the day of the last note."""
+    return [alert for alert in alerts if alert.date >= last_note - OPEN_DAYS * _DAY]
 
 
 @dataclass(frozen=True)
@@ -104,8 +109,7 @@ class Checker:
         return Check("temperature", True, f"{found}; {limits}, larvae grow above {coolest:g} °C")
 
     def _alerts(self) -> Check:
-        since = self.forecast.start - OPEN_DAYS * _DAY
-        recent = [alert for alert in self.alerts if alert.date >= since]
+        recent = recent_alerts(self.alerts, self.forecast.start)
         if not recent:
             return Check("alerts", True, f"none in the {OPEN_DAYS} days before the last note")
         told = "; ".join(f"{alert.kind} ({alert.date:%Y-%m-%d})" for alert in recent)

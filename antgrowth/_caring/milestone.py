@@ -90,6 +90,11 @@ class Milestone:
         return self.status in SCHEDULED and self.first is not pd.NaT
 
     @property
+    def is_due(self) -> bool:
+        """Whether it has no window but is to be done now: a note asks for it, or it is late."""
+        return self.status == "due" and not self.is_scheduled
+
+    @property
     def prepare_from(self) -> pd.Timestamp:
         """Day from which to prepare: the lead time before the window; NaT without a window."""
         if not self.is_scheduled:

@@ -97,7 +97,7 @@ def _draw_days(ax: Axes, plan: CarePlan, shown: list[Milestone]) -> None:
 
 def _title(plan: CarePlan, shown: list[Milestone]) -> str:
     """What is due, or else what comes next, and when."""
-    due = [step.title for step in plan if step.status == "due" and not step.is_scheduled]
+    due = [step.title for step in plan if step.is_due]
     if due:
         return f"Due now: {', '.join(due)}"
     if not shown:

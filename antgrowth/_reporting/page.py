@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from antgrowth._caring.checks import OPEN_DAYS, Check
+from antgrowth._caring.checks import Check, recent_alerts
 from antgrowth._caring.view import day, milestone_cells
 from antgrowth._eating.practice import CAUTIONS, SERVING, practice_of
 from antgrowth._eating.servings import MIXING
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = ["Page"]
-
-ONE_DAY = pd.Timedelta("1D")
 
 WEEKS_NEAR = 4
 """Weeks of which food and things to do are told."""
@@ -84,9 +82,13 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        now = float(np.median(self.plan.forecast.paths[:, 0, 3]))
         round_numbers = (first * 10**power for power in count(1) for first in (3, 10))
-        return next(number for number in round_numbers if number > now)
+        return next(number for number in round_numbers if number > self._workers_now)
+
+    @property
+    def _workers_now(self) -> float:
+        """Workers at the last note, most likely."""
+        return float(np.median(self.plan.forecast.paths[:, 0, 3]))
 
     @property
     def placing(self) -> Placing:
@@ -113,7 +115,7 @@ class Page:
         fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
         verdict = self.placing.verdict
         kind = verdict.replace(" ", "-")
-        recent = [a for a in self.plan.alerts if a.date >= fit.counts.end - OPEN_DAYS * ONE_DAY]
+        recent = recent_alerts(self.plan.alerts, self.plan.forecast.start)
         mind = ' <strong class="verdict warning">look at the alerts</strong>' if recent else ""
         return Section(
             f"<h1>{mark('name', fit.counts.name)}</h1>"
@@ -200,7 +202,7 @@ class Page:
             title = f"{mark(at, milestone.title)}<br>{why}"
             rows.append((title, mark(f"{at}.status", milestone.status), *cells))
         head = ("milestone", "status", "from", "most likely", "to", "prepare from")
-        others = [m for m in plan if not m.is_scheduled and not _is_due(m)]
+        others = [m for m in plan if not m.is_scheduled and not m.is_due]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts = [
             self._to_do(),
@@ -217,7 +219,7 @@ class Page:
     def _to_do(self) -> str:
         """Steps that are due or to be prepared within four weeks, with what to do."""
         soon = self.plan.forecast.start + pd.Timedelta(weeks=WEEKS_NEAR)
-        near = [m for m in self.plan if _is_due(m) or (m.is_scheduled and m.prepare_from <= soon)]
+        near = [m for m in self.plan if m.is_due or (m.is_scheduled and m.prepare_from <= soon)]
         if not near:
             return ""
         items = "".join(
@@ -296,10 +298,9 @@ class Page:
 
     def _founding(self) -> str:
         """How a queen is fed who has no workers yet."""
-        ahead = self.plan.forecast
-        if _by_day(ahead.frame())[ahead.start, "workers"]["q50"] > 0:
+        if self._workers_now > 0:
             return ""
-        return paragraph("food.founding", practice_of(ahead.fit.species).advice)
+        return paragraph("food.founding", practice_of(self.plan.forecast.fit.species).advice)
 
     @property
     def alerts(self) -> Section:
@@ -320,11 +321,6 @@ class Page:
     def cautions(self) -> Section:
         """What to take care of, the law first."""
         return Section(f'<div class="small">{listing("caution", self.plan.cautions())}</div>')
-
-
-def _is_due(milestone: Milestone) -> bool:
-    """Whether a note asks for it: it has no window, it is to be done now."""
-    return milestone.status == "due" and not milestone.is_scheduled
 
 
 def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:

@@ -33,7 +33,7 @@ import numpy as np
 import pytest
 
 import antgrowth as ag
-from antgrowth.inference import BELIEVED, Estimate
+from antgrowth.inference import Estimate, believed
 from antgrowth.present import Present
 from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted
@@ -57,7 +57,7 @@ def sure(fit) -> Estimate:
     """The fit's posterior if all that the notes tell made it surer, as it does the sampler's."""
     best = fit.estimate
     doubt = np.eye(len(best.x))
-    told = (np.linalg.inv(best.cov) - doubt) / BELIEVED
+    told = (np.linalg.inv(best.cov) - doubt) / believed(best.strain)
     return replace(best, cov=np.linalg.inv(told + doubt))
 
 
