@@ -6,12 +6,15 @@ import time
 from collections.abc import Callable
 
 import numpy as np
+import pandas as pd
 import pytest
+from new_folders import made
 from simulators.notes import Keeper, write_log
 from simulators.one_ant import TYPICAL
 from simulators.one_ant import simulate as one_ant
 
 import antgrowth as ag
+from antgrowth.cli import main
 from statistical.trials import START, central_values
 
 SPECIES = ag.load_species("lasius-niger")
@@ -97,3 +100,28 @@ def test_comparison_of_regimes():
     )
     print(f"\nsix regimes of 1000 colonies over 300 days, with table: {taken:.2f} s, at most 6 s")
     assert taken <= 6.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("form", ["%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M"])
+def test_a_year_of_minutes(tmp_path, form):
+    times = pd.date_range("2026-01-01", periods=525_600, freq="min")
+    wave = 24 + 3 * np.sin(np.arange(525_600) * 2 * np.pi / 1440)
+    path = tmp_path / "logger.csv"
+    table = pd.DataFrame({"time": times.strftime(form), "temperature_c": np.round(wave, 2)})
+    table.to_csv(path, index=False)
+    reading = best_of(3, lambda: ag.read_temperature(path))
+    temps = ag.read_temperature(path)
+    asking = best_of(3, lambda: temps.hours("2026-01-01", 365))
+    print(f"\na year of minutes: read in {reading:.2f} s, at most 2 s; asked in {asking:.1e} s")
+    assert reading <= 2.0
+    assert asking <= 0.01
+
+
+@pytest.mark.slow
+def test_report(tmp_path):
+    folder = made(tmp_path / "ants")
+    taken = best_of(1, lambda: main(["report", str(folder)]))
+    print(f"\nreport on twelve counts: {taken:.1f} s, at most 30 s")
+    assert (folder / "report.html").exists()
+    assert taken <= 30.0
