@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
-from pathlib import Path
 
 import icalendar
 import nbformat
