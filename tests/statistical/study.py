@@ -141,7 +141,7 @@ def trials(
             hourly, _ = winter(hourly, first, first + REST_DAYS - 1, REST_C)
             start = pd.Timestamp(START) + pd.Timedelta(days=first)
             temperature = temperature.rest(
-                start, start + pd.Timedelta(days=REST_DAYS - 1), temperature=REST_C
+                start, start + pd.Timedelta(days=REST_DAYS), temperature=REST_C
             )
         path = kind.grow(drawn, hourly, rng)
         arrival = float(days_to(path))
@@ -154,7 +154,7 @@ def trials(
             last = cut(arrival, rng.uniform(0.6, 0.85))
         log = write_log(path, START, rng, kind.keeper, first_day=first, last_day=last)
         if len(log) and (log.drop(columns="date") != "").any(axis=None):
-            found.append((Trial(log, arrival, hourly, temperature, kind.acquired), drawn))
+            found.append((Trial(log, arrival, path, temperature, kind.acquired), drawn))
     return found
 
 
@@ -188,7 +188,7 @@ def crps_known(trial: Trial, drawn: Draw, rng: np.random.Generator) -> float:
     sure[shared] = replace(SPECIES[shared], value=1e-3)
     species = replace(SPECIES, numbers={**SPECIES.numbers, **sure})
     with mock.patch.multiple("antgrowth.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
-        arrival, _ = foresee(trial, species, rng)
+        arrival = foresee(trial, species, rng)[0].arrival(workers=30)
     return crps(days_of(arrival, trial.horizon), trial.truth, fair=True)
 
 

@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from statistical.study import KINDS, SPECIES, ranks, study, table, trials, with_durations
+from statistical.study import DAYS, KINDS, REST_DAYS, SPECIES, ranks, study, table, trials, with_durations
+from statistical.trials import START
 
 
 @pytest.mark.slow
@@ -42,7 +43,8 @@ def test_kinds_are_what_they_say():
     rng = np.random.default_rng(3)
     made = {kind.name: trials(kind, 1, rng)[0][0] for kind in KINDS}
     assert made["acquired part-grown"].acquired
-    assert (made["a winter rest ahead"].hourly_c == 8.0).all(axis=1).sum() == 60
+    asleep = made["a winter rest ahead"].temperature.resting(START, DAYS)
+    assert asleep.sum() == REST_DAYS  # as told to the forecast, and as the colony slept
     workers = made["workers counted alone"].log
     assert (workers[["eggs", "larvae", "pupae"]] == "").all(axis=None)
     for trial in made.values():

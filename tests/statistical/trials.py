@@ -57,6 +57,9 @@ PROFILE_NAMES = {
 }
 
 
+WEEKS_ON = 5
+"""Counts are foreseen for so long after the last note. [week]"""
+
 VARYING = ("_days", "sigma", "founding", "per_worker")
 """Parameters that differ between simulated colonies, by a piece of their name."""
 
@@ -86,16 +89,17 @@ class Trial:
     log: pd.DataFrame
     truth: float
     """Day of arrival, counted from the founding; 0 is the founding day."""
-    hourly_c: np.ndarray
+    counts: np.ndarray
+    """True counts at the end of each day, shape (days, 4)."""
     temperature: ag.Temperature
-    """What the keeper knows of `hourly_c`, with the rests planned."""
+    """What the keeper knows of the warmth, with the rests planned."""
     acquired: bool = False
     """Whether the keeper knows nothing of the colony before the first note."""
 
     @property
     def horizon(self) -> int:
         """Days that the colony lives; arrivals beyond are treated as never. [day]"""
-        return len(self.hourly_c)
+        return len(self.counts)
 
 
 @dataclass(frozen=True)
@@ -114,6 +118,10 @@ class Score:
     crps_species: float
     crps_loglinear: float
     answered_loglinear: bool
+    held_workers: float
+    held_brood: float
+    """Whether the 90 % range of the count `WEEKS_ON` held it; nan where the colony is not followed
+    for so long."""
 
 
 def make_trials(
@@ -131,6 +139,7 @@ def make_trials(
     """Simulate colonies and write their notes up to a fraction of the way to 30 workers."""
     hourly = np.full((HORIZON, 24), temperature_c)
     trials: list[Trial] = []
+    known = ag.constant(temperature_c)
     while len(trials) < number:
         drawn = draw_colonies(central, spread or TYPICAL_SPREAD, number, rng)
         paths = simulator(drawn, hourly, number, rng, **options)
@@ -138,7 +147,7 @@ def make_trials(
             last = cut(arrival, rng.uniform(*cuts)) if np.isfinite(arrival) else 0
             log = write_log(path, START, rng, keeper, last_day=last) if last > 7 else None
             if log is not None and (log.drop(columns="date") != "").any(axis=None):
-                trials.append(Trial(log, float(arrival), hourly, ag.constant(temperature_c)))
+                trials.append(Trial(log, float(arrival), path, known))
     return trials[:number]
 
 
@@ -161,8 +170,10 @@ def score(
     trial: Trial, species: ag.Species, average: np.ndarray, rng: np.random.Generator
 ) -> Score:
     """Fit and forecast one trial, beside the species average and log-linear growth."""
-    arrival, last = foresee(trial, species, rng)
+    forecast, last = foresee(trial, species, rng)
+    arrival = forecast.arrival(workers=30)
     day = days_of(arrival, trial.horizon)
+    workers, brood = counts_held(forecast, trial, last + 7 * WEEKS_ON)
 
     def held(level: float) -> tuple[bool, float]:
         first, final = (
@@ -172,9 +183,9 @@ def score(
         return first <= trial.truth <= final, final - first
 
     usual = np.minimum(average[average > last], trial.horizon)
-    workers_day, workers = numbers(trial.log)
+    workers_day, seen = numbers(trial.log)
     offset = (pd.Timestamp(trial.log["date"].iloc[0]) - pd.Timestamp(START)).days
-    line = log_linear_arrival(workers_day + offset, workers, rng)
+    line = log_linear_arrival(workers_day + offset, seen, rng)
     return Score(
         truth=trial.truth,
         cut=last / trial.truth,
@@ -187,13 +198,15 @@ def score(
         crps_species=crps(usual, trial.truth, fair=True),
         crps_loglinear=crps(line.draws, trial.truth),
         answered_loglinear=bool(np.isfinite(line.day)),
+        held_workers=workers,
+        held_brood=brood,
     )
 
 
 def foresee(
     trial: Trial, species: ag.Species, rng: np.random.Generator, draws: int = 500
-) -> tuple[ag.Arrival, int]:
-    """When the notes of a trial let 30 workers be expected, and the day of the last note."""
+) -> tuple[ag.Forecast, int]:
+    """What the notes of a trial let be expected, and the day of the last note."""
     fit = ag.fit(
         trial.log,
         trial.temperature,
@@ -204,8 +217,20 @@ def foresee(
     last = (fit.counts.end - pd.Timestamp(START)).days
     days, seed = trial.horizon - last - 1, int(rng.integers(2**31))
     # Without a rest in the plan, the colony is kept through the winter: none is to be added.
-    forecast = fit.forecast(days, trial.temperature, draws=draws, rng=seed)
-    return forecast.arrival(workers=30), last
+    return fit.forecast(days, trial.temperature, draws=draws, rng=seed), last
+
+
+def counts_held(forecast: ag.Forecast, trial: Trial, day: int) -> tuple[float, float]:
+    """Whether the 90 % ranges of workers and of all brood held what there was on a day."""
+    if day >= trial.horizon:
+        return np.nan, np.nan
+    last = trial.horizon - forecast.paths.shape[1]
+    foreseen, there = forecast.paths[:, day - last], trial.counts[day]
+    held = []
+    for drawn, true in ((foreseen[:, 3], there[3]), (foreseen[:, :3].sum(1), there[:3].sum())):
+        low, high = np.quantile(drawn, [0.05, 0.95])
+        held.append(float(low <= true <= high))
+    return held[0], held[1]
 
 
 def days_of(arrival: ag.Arrival, never: float) -> np.ndarray:
@@ -229,4 +254,6 @@ def summarise(scores: list[Score]) -> dict[str, float]:
         "ratio": table["crps"].mean() / table["crps_species"].mean(),
         "CRPS log-linear [d]": table["crps_loglinear"].mean(),
         "log-linear answered": 100 * table["answered_loglinear"].mean(),
+        "workers held 90 %": 100 * table["held_workers"].mean(),
+        "brood held 90 %": 100 * table["held_brood"].mean(),
     }
