@@ -7,7 +7,17 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from statistical.study import DAYS, KINDS, REST_DAYS, SPECIES, ranks, study, table, trials, with_durations
+from statistical.study import (
+    DAYS,
+    KINDS,
+    REST_DAYS,
+    SPECIES,
+    ranks,
+    study,
+    table,
+    trials,
+    with_durations,
+)
 from statistical.trials import START
 
 
