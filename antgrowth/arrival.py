@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._reading.days import as_day
 from antgrowth._showing.render import Report, Shown, arrival_report, share_words
 from antgrowth.errors import AntgrowthError
 
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["CONDITION", "Arrival", "check_queen_survival"]
 
 CONDITION = "if the queen lives and stays fertile"
+
+QUEENLESS = "from the brood that is left: by the changes noted there is no queen"
+"""Instead, where the last queen was noted lost."""
 
 YEAR = 365.25
 """Days that an assumed yearly survival refers to. [day]"""
@@ -39,6 +43,8 @@ class Arrival(Shown):
         Days looked ahead. [day]
     queen_survival : float or None
         Share of such queens assumed to live through a year; None if nothing is assumed.
+    condition : str
+        Under which the dates hold.
 
     Notes
     -----
@@ -52,6 +58,7 @@ class Arrival(Shown):
     start: pd.Timestamp
     horizon: int
     queen_survival: float | None = None
+    condition: str = CONDITION
 
     @property
     def reached(self) -> bool:
@@ -85,7 +92,7 @@ class Arrival(Shown):
         return float((self.queen_survival**years).sum() / len(come))
 
     def _come_by(self, date: str | pd.Timestamp) -> NDArray[np.bool_]:
-        return self.dates <= np.datetime64(pd.Timestamp(date), "D")  # NaT compares as false
+        return self.dates <= np.datetime64(as_day(date, "date"), "D")  # NaT compares as false
 
     @property
     def median(self) -> pd.Timestamp:
@@ -142,7 +149,7 @@ class Arrival(Shown):
             return f"{number}: reached by {self.start:%Y-%m-%d}"
         first, last = self.interval(level)
         far = self.start + pd.Timedelta(days=self.horizon)
-        condition = CONDITION + self._with_queen(far)
+        condition = self.condition + self._with_queen(far)
         if first is pd.NaT:
             return f"{number}: hardly before {far:%Y-%m-%d}, {condition}"
         span = f"{first:%Y-%m-%d} to " + (

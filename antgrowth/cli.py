@@ -193,7 +193,6 @@ def _forecast(arguments: argparse.Namespace) -> None:
 def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
     from antgrowth._showing.render import forecast_report, share_words
-    from antgrowth.forecast import CONDITION
 
     tomorrow = ahead.dates[1]
     facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]
@@ -202,12 +201,12 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
                       "and below it: after = { constant_c = 24.0 }"))  # fmt: skip
     if not arrival.reached and arrival.chance_never > 0:
         never = share_words(arrival.chance_never)
-        facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance that it comes first"))
+        facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance of fewer until then"))
     if not ahead.fit.converged:
         facts.append(("NOT CONVERGED", "the fit did not settle: do not rely on these dates"))
     if colony.species.research_only:
         facts.append(("use", "research only: not an ant to keep at home"))
-    report = forecast_report(ahead, CONDITION)
+    report = forecast_report(ahead, ahead.condition)
     return replace(
         report, title=f"{arrival.sentence()}.", facts=tuple(facts), closing=(), warning=""
     ).as_text()

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._reading.days import as_day
 from antgrowth._showing.render import Report, Shown, fit_report
 from antgrowth.cohorts import Growth
 from antgrowth.counts import CountLog, read_counts
@@ -238,7 +239,7 @@ class Fit(Shown):
     def forecast(
         self,
         days: int = 180,
-        temperature: Temperature | None = None,
+        temperature: Temperature | float | None = None,
         draws: int = DRAWS,
         rng: int | np.random.Generator | None = None,
     ) -> Forecast:
@@ -446,7 +447,7 @@ def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) 
             f"{species.name}: its queens do not found alone, so queen_since has no meaning. "
             "Leave it out and begin the log with what the nest held."
         )
-    day_zero = pd.Timestamp(queen_since).normalize()
+    day_zero = pd.Timestamp(as_day(queen_since, "fit: queen_since"))
     if log.start < day_zero:
         raise LogError(
             f"{log.name}: the first note is of {log.start:%Y-%m-%d}, before queen_since = "
@@ -481,6 +482,11 @@ def _seeded(rng: int | np.random.Generator | None) -> tuple[int, np.random.Gener
         seed = int(rng.integers(2**31))
     elif rng is None:
         seed = int(np.random.default_rng().integers(2**31))
-    else:
+    elif isinstance(rng, (int, np.integer)) and not isinstance(rng, bool) and rng >= 0:
         seed = int(rng)
+    else:
+        raise AntgrowthError(
+            f"rng = {rng!r}. Give a whole number of at least 0 as the seed, a numpy Generator, or "
+            "None for new chance each time."
+        )
     return seed, np.random.default_rng(seed)

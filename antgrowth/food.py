@@ -8,7 +8,7 @@ needs, not what it carries off: offer a little more, and watch what is left.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +24,7 @@ from antgrowth._eating.daily import (
     humidity_fault,
 )
 from antgrowth._eating.feeding import Feeding
-from antgrowth._eating.offers import content_of, offers, past_budget, quiet_days
+from antgrowth._eating.offers import content_of, most_noted, offers, past_budget, quiet_days
 from antgrowth._eating.practice import QUIET, Practice, practice_of
 from antgrowth._eating.servings import (
     USUAL_PREY,
@@ -113,7 +113,14 @@ class FoodPlan(Shown):
     def protein_starts(self) -> Arrival | None:
         """When prey is offered for the first time; None if from the first day."""
         count = self.practice.protein_from_workers
-        return self.forecast.arrival(count) if count else None
+        if not count:
+            return None
+        found = self.forecast.arrival(count)
+        if most_noted(self.forecast.fit.counts) < count:
+            return found
+        # As many were there once: that some are gone does not put it off.
+        begun = np.full_like(found.dates, np.datetime64(found.start, "D"))
+        return replace(found, dates=begun)
 
     def frame(self) -> pd.DataFrame:
         """Tell what to offer in each calendar week.
@@ -360,7 +367,7 @@ def plan_food(
     counts = forecast.paths.astype(float)
     need = needs_along(ant, forecast.laws, counts, queens, hours_c, resting, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
-    offered = offers(need, counts, practice, quiet)
+    offered = offers(need, counts, practice, quiet, most_noted(fit.counts))
     founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
     reserve = None
     if founding and masses.queen_weighed:

@@ -9,9 +9,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._climate.composed import as_plan
 from antgrowth._climate.winters import Habit, foreseen, habit_of, told_without_rest
 from antgrowth._showing.render import Report, Shown, forecast_report
-from antgrowth.arrival import CONDITION, Arrival, check_queen_survival
+from antgrowth._showing.words import counted
+from antgrowth.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.ensemble import Packets, simulate
 from antgrowth.errors import AntgrowthError
 from antgrowth.fit import Fit, _seeded
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from antgrowth.food import FoodPlan
+    from antgrowth.species import Species
 
 __all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]
 
@@ -126,7 +129,14 @@ class Forecast(Shown):
         dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
         come = first >= 0
         dates[come] = np.datetime64(self.start, "D") + first[come]
-        return Arrival(int(workers), dates, self.start, self.days, queen_survival)
+        return Arrival(
+            int(workers), dates, self.start, self.days, queen_survival, self.condition
+        )
+
+    @property
+    def condition(self) -> str:
+        """Under which all of it holds: that the queen lives, or that there is none."""
+        return QUEENLESS if self.fit.setting.queens_left(self.fit.days) == 0 else CONDITION
 
     def food(self, **options: Any) -> FoodPlan:
         """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
@@ -145,12 +155,12 @@ class Forecast(Shown):
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return forecast_report(self, CONDITION)
+        return forecast_report(self, self.condition)
 
     def __repr__(self) -> str:
         return (
             f"Forecast({self.fit.counts.name!r}, {self.days} days from {self.start:%Y-%m-%d}, "
-            f"{self.draws} colonies, {CONDITION})"
+            f"{self.draws} colonies, {self.condition})"
         )
 
 
@@ -158,7 +168,7 @@ def forecast(
     fit: Fit,
     *,
     days: int = 180,
-    temperature: Temperature | None = None,
+    temperature: Temperature | float | None = None,
     draws: int = 1000,
     rng: int | np.random.Generator | None = None,
 ) -> Forecast:
@@ -211,7 +221,7 @@ class Pairing:
         laws = Laws.joined([present.laws for present in presents])
         return cls(fit, laws, Packets.joined(standing), seed)
 
-    def forecast(self, days: int, temperature: Temperature | None) -> Forecast:
+    def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
         fit, luck = self.fit, Luck((self.seed,))
         plan, assumed = _future(fit, days, temperature)
@@ -226,10 +236,21 @@ def rest_habit(fit: Fit) -> Habit | None:
     return habit_of(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
 
 
-def _future(fit: Fit, days: int, temperature: Temperature | None) -> tuple[Temperature, str]:
+def _future(
+    fit: Fit, days: int, temperature: Temperature | float | None
+) -> tuple[Temperature, str]:
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
     ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
     if temperature is None:
         return foreseen(fit.temperature, ant, habit, until, days)
+    temperature = as_plan(temperature, "forecast: temperature")
     plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
-    return plan, words + told_without_rest(plan, ant, habit, until + 1, days)
+    words += told_without_rest(plan, ant, habit, until + 1, days)
+    return plan, words + _told_too_hot(plan, ant, until + 1, days)
+
+
+def _told_too_hot(plan: Temperature, ant: Species, first: np.datetime64, days: int) -> str:
+    """Say on how many days a plan kills; "" if on none."""
+    limit = ant.value("limits.heat_limit_c")
+    hot = int((plan._hours(first, days) > limit).any(axis=1).sum())
+    return f"; above {limit:g} °C, where brood dies, on {counted(hot, 'day')}" if hot else ""

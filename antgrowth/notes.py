@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._reading.sheets import Faults
 from antgrowth.counts import CountLog
 from antgrowth.likelihood import ROUGH, Observations
 from antgrowth.moments import Cells
@@ -35,6 +36,7 @@ def observe(log: CountLog, setting: Setting) -> Observations:
     that at least so many workers had died by then.
     """
     frame = log.frame
+    _check_leavers(setting.changes, log)
     sighted = frame[frame["last_look"] >= setting.first_day]
     counted = pd.MultiIndex.from_frame(frame[["stage", "date"]])
     looks = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
@@ -68,6 +70,31 @@ def _found_dead(changes: ChangeLog | None, log: CountLog) -> pd.DataFrame:
         return pd.DataFrame({"date": pd.to_datetime([]), "number": np.zeros(0)})
     frame = changes.frame[changes.frame["found_dead"] & (changes.frame["date"] <= log.end)]
     return pd.DataFrame({"date": frame["date"], "number": frame["change"].abs().cumsum()})
+
+
+def _check_leavers(changes: ChangeLog | None, log: CountLog) -> None:
+    """Refuse ants that left before any of their stage had been seen."""
+    if changes is None:
+        return
+    faults = Faults(changes.name)
+    firsts = log.frame.dropna(subset="last_look").set_index("stage")
+    came: set[str] = set()
+    for change in changes.frame[~changes.frame["found_dead"]].to_dict("records"):
+        stage, number = change["stage"], change["change"]
+        if number > 0:
+            came.add(stage)
+        elif stage in firsts.index and stage not in came:
+            first = firsts.loc[stage]
+            if change["date"] <= first["last_look"]:
+                faults.add(
+                    change["row"],
+                    f"{stage} = {number}, but {log.name} has the first of them on "
+                    f"{first['date']:%Y-%m-%d} and none at the look of "
+                    f"{first['last_look']:%Y-%m-%d}. Correct the date or the stage, or delete the "
+                    "row.",
+                    change["date"].date(),
+                )
+    faults.raise_all()
 
 
 def _end_of(dates: pd.Series, setting: Setting) -> NDArray[np.intp]:

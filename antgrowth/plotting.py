@@ -22,7 +22,7 @@ from antgrowth._showing.phrases import arrival_rest, arrival_title, day_words, h
 from antgrowth._showing.render import ants, share_words
 from antgrowth._showing.words import counted
 from antgrowth.fit import Fit
-from antgrowth.forecast import CONDITION, Arrival, Forecast
+from antgrowth.forecast import Arrival, Forecast
 from antgrowth.placing import place_in_species
 
 __all__ = ["plot_arrival", "plot_fit", "plot_forecast"]
@@ -127,7 +127,7 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
     _show_days(ax, forecast, shown["date"].max())
     ax.set_ylabel("workers")
     draw.legend(ax)
-    draw.head(ax, title, f"{CONDITION}; temperature: {forecast.assumed}")
+    draw.head(ax, title, f"{forecast.condition}; temperature: {forecast.assumed}")
     return ax
 
 
@@ -182,7 +182,7 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
     draw.dress(ax)
     ax.set_ylabel(f"chance each {each} [%]")
     assumed = f"; dashed: with her, if {arrival.queen_assumed()}" if arrival.queen_survival else ""
-    draw.head(ax, arrival_title(arrival), f"{CONDITION}; {arrival_rest(arrival)}{assumed}")
+    draw.head(ax, arrival_title(arrival), f"{arrival.condition}; {arrival_rest(arrival)}{assumed}")
     return ax
 
 

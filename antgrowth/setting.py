@@ -162,6 +162,10 @@ class Setting:
                 number[self.day_of(change["date"]) :] += change["change"]
         return number
 
+    def queens_left(self, days: int) -> int:
+        """Number of queens at the end of so many days, by the changes noted."""
+        return int(self._queens(days)[-1])
+
     def _moves(self, days: int) -> tuple[Move, ...]:
         if self.changes is None:
             return ()

@@ -30,6 +30,10 @@ LEEWAY_DAYS = 60
 SHORTEST_DAYS = 30
 """A shorter pause than this is no model for the rests to come (assumed)."""
 
+LEAST_SHARE = 1 / 3
+"""Share of a season that a rest has to last to be the rest of it: a day or a week of cold is none
+(assumed; Lasius niger has wintered on 59 days at 10 °C, of a season of 137)."""
+
 YEARS_LOOK = 400
 """Days before and after a forecast in which a rest shows that the keeper thinks of rests. [day]"""
 
@@ -91,11 +95,12 @@ def habit_of(
     rest = species.rest
     if not rest.needed or rest.start is None or rest.end is None or rest.temperature_c is None:
         return None
-    # A rest that is still on ends as planned.
-    mask = lived._resting(since, int((until - since) // ONE_DAY) + 366)
+    # A rest that is still on ends as planned; one that was on already began before the first note.
+    early = since - 366
+    mask = lived._resting(early, int((until - early) // ONE_DAY) + 366)
     for begin, end in reversed(runs(mask)):
-        start, stop = since + begin, since + end
-        if start <= until and end - begin >= SHORTEST_DAYS:
+        start, stop = early + begin, early + end
+        if start <= until and stop > since and end - begin >= SHORTEST_DAYS:
             hours_c = lived._hours(start, end - begin)
             known = not np.isnan(hours_c).all()
             return Habit(
@@ -105,7 +110,7 @@ def habit_of(
                 words=f"as the rest of {pd.Timestamp(start).year}",
             )
     later = pd.DateOffset(months=6 if hemisphere == "south" else 0)
-    dates = [f"{pd.Timestamp(f'2001-{day}') + later:%m-%d}" for day in (rest.start, rest.end)]
+    dates = [f"{pd.Timestamp(_day(2001, day)) + later:%m-%d}" for day in (rest.start, rest.end)]
     words = f"usual for {species.scientific_name}"
     if hemisphere is None:
         words += " in the northern hemisphere"
@@ -221,13 +226,15 @@ def with_rests(
 
 
 def without_rest(plan: Temperature, habit: Habit, first: np.datetime64, days: int) -> list[Season]:
-    """Seasons of a habit, among the days from one on, in or near which a plan has no rest."""
+    """Seasons of a habit, among the days from one on, in or near which a plan has too little rest.
+
+    A rest that was begun and is broken off soon is none.
+    """
     found = []
     for start, stop in habit.seasons(first, first + (days - 1)):
-        near = plan._resting(
-            start - LEEWAY_DAYS, int((stop - start) // ONE_DAY) + 2 * LEEWAY_DAYS
-        )
-        if not near.any():
+        season = int((stop - start) // ONE_DAY)
+        near = plan._resting(start - LEEWAY_DAYS, season + 2 * LEEWAY_DAYS)
+        if near.sum() < LEAST_SHARE * season:
             found.append((start, stop))
     return found
 

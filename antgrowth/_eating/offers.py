@@ -11,11 +11,12 @@ from antgrowth._eating.budget import Diet, Needs, needs_along
 from antgrowth._eating.feeding import Past
 from antgrowth._eating.practice import Practice
 from antgrowth._eating.servings import choose_prey
+from antgrowth.counts import CountLog
 from antgrowth.energetics import COOLEST_C, WARMEST_C, Constants
 from antgrowth.feeds import FeedLog
 from antgrowth.fit import Fit
 
-__all__ = ["content_of", "offers", "past_budget", "quiet_days"]
+__all__ = ["content_of", "most_noted", "offers", "past_budget", "quiet_days"]
 
 Floats = NDArray[np.float64]
 
@@ -24,10 +25,18 @@ PAST_DRAWS = 200
 
 
 def offers(
-    need: Needs, counts: Floats, practice: Practice, quiet: NDArray[np.str_]
+    need: Needs,
+    counts: Floats,
+    practice: Practice,
+    quiet: NDArray[np.str_],
+    most_before: float = 0.0,
 ) -> dict[str, Floats]:
-    """What is offered of a need: nothing on quiet days, nor before it is practice."""
-    most = np.maximum.accumulate(counts[..., 3], axis=1)[:, 1:]
+    """What is offered of a need: nothing on quiet days, nor before it is practice.
+
+    Practice once begun goes on, however many workers are left: of the days before these,
+    `most_before` tells how many there have been.
+    """
+    most = np.maximum(np.maximum.accumulate(counts[..., 3], axis=1)[:, 1:], most_before)
     awake = quiet == ""
     # Expected workers are no whole numbers: half of one is as good as one.
     sweet = awake & (most >= practice.sugar_from_workers - 0.5)
@@ -37,6 +46,12 @@ def offers(
         "protein": meaty * need.protein_mg,
         "water": awake * need.water_mg,
     }
+
+
+def most_noted(log: CountLog) -> float:
+    """The most workers that a log tells of for sure."""
+    workers = log.frame.loc[log.frame["stage"] == "workers", "low"]
+    return float(workers.max()) if len(workers) else 0.0
 
 
 def past_budget(fit: Fit, practice: Practice, diet: Diet, draws: int) -> Past:

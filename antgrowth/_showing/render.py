@@ -267,10 +267,9 @@ def arrival_report(arrival: Arrival) -> Report:
         first, last = arrival.interval(level)
         if first is not pd.NaT and not arrival.reached:
             rows.append((f"{level:.0%}", written(first), written(last)))
-    horizon = (
-        f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note; "
-        f"{share_words(arrival.chance_never)} chance that it comes first"
-    )
+    horizon = f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note"
+    if not arrival.reached:
+        horizon += f"; {share_words(arrival.chance_never)} chance of fewer workers until then"
     return Report(
         title=f"Arrival: {counted(arrival.workers, 'worker')}",
         facts=(("finding", arrival.sentence()),),

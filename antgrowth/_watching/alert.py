@@ -16,8 +16,8 @@ class Alert:
     Attributes
     ----------
     kind : str
-        "brood lost", "less brood", "laying stalled", "no eggs yet", "larvae stand still",
-        "heat damage", "count out of line" or "notes against the model".
+        "no queen", "brood lost", "less brood", "laying stalled", "no eggs yet",
+        "larvae stand still", "heat damage", "count out of line" or "notes against the model".
     date : Timestamp
         The day it shows, or happened.
     stage : str

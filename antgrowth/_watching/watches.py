@@ -225,6 +225,23 @@ def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
+def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """The last queen was noted lost, and none was added since."""
+    changes = fit.setting.changes
+    if changes is None or fit.setting.queens_left(fit.days) > 0:
+        return
+    frame = changes.frame
+    lost = frame[(frame["stage"] == "queens") & (frame["change"] < 0)]
+    yield Alert(
+        "no queen", lost["date"].max(), "", "by the changes noted the colony has no queen, so "
+        "nothing is laid: forecasts count on the brood that is left", None, "",
+        (
+            "she is dead: workers live on for months, so feed them as before",
+            "she was mistaken for dead, or another was added: then note it in changes.csv",
+        ),
+    )  # fmt: skip
+
+
 def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """Notes and growth law that do not go together."""
     best = fit.estimate
@@ -247,7 +264,8 @@ def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
 
 
 WATCHES = (
-    lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts, contradictions,
+    no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
+    contradictions,
 )  # fmt: skip
 
 

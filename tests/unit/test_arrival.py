@@ -51,6 +51,14 @@ def test_against_queens_drawn_one_by_one():
         assert some.chance_with_queen_by(day(limit)) == pytest.approx(drawn.mean(), abs=0.004)
 
 
+def test_dates_are_read_as_those_of_a_log():
+    some = arrival(np.arange(1, 101))
+    assert some.chance_by("10.09.2026") == some.chance_by("2026-09-10") == pytest.approx(0.07)
+    for wrong in ("05/10/2026", 20261005, None, pd.NaT):
+        with pytest.raises(AntgrowthError, match="date = "):
+            some.chance_by(wrong)
+
+
 def test_never_above_the_chance_if_she_lives():
     waited = [*np.arange(1, 90), *[np.nan] * 10]
     for limit in (0, 20, 60, 800):

@@ -179,7 +179,7 @@ def test_horizon_too_short(capsys, no_files, folder):
     lines = forecast(capsys, folder, "--workers", 5000, "--days", 30)
     assert lines[0].startswith("5000 workers: hardly before 2026-09-29, if the queen")
     shown = next(line for line in lines if line.startswith("horizon"))
-    assert shown.split(maxsplit=1)[1] == "2026-09-29; over 99 % chance that it comes first"
+    assert shown.split(maxsplit=1)[1] == "2026-09-29; over 99 % chance of fewer until then"
 
 
 def test_out_that_is_a_file(capsys, folder):

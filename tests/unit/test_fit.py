@@ -87,6 +87,20 @@ class TestFaults:
         )
         assert fitted(queen_since="2026-07-20").queen_since == pd.Timestamp("2026-07-20")
 
+    def test_the_founding_day_is_read_as_dates_of_a_log_are(self):
+        assert fitted(queen_since="04.07.2026").queen_since == pd.Timestamp("2026-07-04")
+        for wrong in ("04/07/2026", "2026-07", 20260704, "someday", pd.NaT):
+            with pytest.raises(LogError) as caught:
+                fitted(queen_since=wrong)
+            assert str(caught.value).startswith("fit: queen_since = ")
+
+    @pytest.mark.parametrize("rng", [-1, 1.7, "a", True])
+    def test_a_seed_that_is_none(self, rng):
+        with pytest.raises(AntgrowthError) as caught:
+            ag.fit(ag.read_counts(table({"date": ["2026-07-20"], "eggs": [9]})), WARM, ANT,
+                   queen_since=FOUNDED, rng=rng)  # fmt: skip
+        assert str(caught.value).startswith(f"rng = {rng!r}. Give a whole number of at least 0")
+
     def test_a_queen_that_does_not_found_alone(self):
         dependent = replace(ANT, name="invented-raider", founding="dependent")
         with pytest.raises(SpeciesError) as caught:

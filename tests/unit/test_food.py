@@ -323,6 +323,16 @@ class TestClaustral:
         assert "number set by the keeper" in plan.summary()
         assert (plan.offered["protein"] <= claustral.food().offered["protein"]).all()
 
+    def test_that_some_workers_are_gone_does_not_put_prey_off(self):
+        notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-30", "2026-09-10"],
+                              "eggs": [9, 12, 12], "workers": [0, 30, 10]})  # fmt: skip
+        gone = {"date": ["2026-09-05"], "stage": ["workers"], "change": ["-20"]}
+        fit = ag.fit(notes, ag.constant(25.0), LASIUS, queen_since="2026-07-01", rng=1,
+                     changes=ag.read_changes(pd.DataFrame(gone)))  # fmt: skip
+        plan = fit.forecast(days=20, draws=100, rng=1).food(protein_from_workers=25)
+        assert plan.protein_starts.reached
+        assert np.median(plan.offered["protein"], axis=0)[0] > 0
+
     def test_drop_of_the_keeper(self, claustral):
         plan = claustral.food(drop_ul=20)
         drops, volume = (rows(plan, "20 % sugar water", unit)["q50"] for unit in

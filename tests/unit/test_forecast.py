@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth.errors import AntgrowthError, TemperatureGapError
+from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast import CONDITION, Arrival
 
 START = pd.Timestamp("2026-09-03")
@@ -57,6 +57,34 @@ def arrival(waited: list[float] | np.ndarray, workers: int = 30, horizon: int = 
 
 def day(number: int) -> pd.Timestamp:
     return START + pd.Timedelta(days=number)
+
+
+class TestPlans:
+    def test_a_number_is_a_steady_temperature(self, fit):
+        number, plan = (fit.forecast(30, t, draws=20, rng=1) for t in (21, ag.constant(21)))
+        assert number.assumed == plan.assumed and (number.paths == plan.paths).all()
+        with pytest.raises(TemperatureError, match="forecast: temperature = 'warm'. Give a number"):
+            fit.forecast(30, "warm")
+
+    def test_heat_that_kills_is_told(self, fit):
+        hot = fit.forecast(30, ag.constant(25).then("2026-09-10", 45), draws=20, rng=1)
+        limit = fit.species.value("limits.heat_limit_c")
+        assert f"; above {limit:g} °C, where brood dies, on 24 days" in hot.assumed
+        assert "above" not in fit.forecast(30, 25, draws=20, rng=1).assumed
+
+
+class TestQueen:
+    def test_a_queen_noted_dead(self):
+        log = ag.read_counts(NOTES, today="2027-07-01", name="invented")
+        row = {"date": ["2026-09-01"], "stage": ["queen"], "change": ["-1"], "reason": ["died"]}
+        changes = ag.read_changes(pd.DataFrame(row), today="2027-07-01")
+        fit = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1,
+                     changes=changes)  # fmt: skip
+        (alert,) = [alert for alert in fit.alerts() if alert.kind == "no queen"]
+        assert alert.date == pd.Timestamp("2026-09-01") and "has no queen" in alert.found
+        ahead = fit.forecast(60, draws=20, rng=1)
+        assert ahead.arrival(30).sentence().endswith("by the changes noted there is no queen")
+        assert CONDITION not in ahead.summary() + repr(ahead)
 
 
 class TestInterval:

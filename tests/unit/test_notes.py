@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
+from antgrowth.errors import LogError
 from antgrowth.likelihood import ROUGH, Observations
 from antgrowth.notes import held_at_first, observe
 from antgrowth.setting import Setting
@@ -39,6 +40,21 @@ def told(seen: Observations) -> list[tuple[int, list[float], float, float]]:
     """Evening, stages and bounds of each cell."""
     cells = zip(seen.cells.days, seen.cells.stages, seen.low, seen.high, strict=True)
     return [(int(day), stages.tolist(), low, high) for day, stages, low, high in cells]
+
+
+def test_nobody_leaves_before_any_was_seen():
+    log = read({"eggs": [0, 9, "", 9], "workers": ["", "", "", "first"]})
+    rows = {"date": ["2026-07-15", "2026-08-10"], "stage": "workers", "change": ["-5", "-1"]}
+    changes = ag.read_changes(pd.DataFrame(rows), name="changes.csv", today="2027-07-01")
+    with pytest.raises(LogError) as caught:
+        founded(log, changes)
+    assert str(caught.value) == (
+        "changes.csv, row 2 (2026-07-15): workers = -5, but invented has the first of them on "
+        "2026-08-14 and none at the look of 2026-07-20. Correct the date or the stage, or delete "
+        "the row."
+    )
+    rows["change"] = ["+5", "-1"]
+    founded(log, ag.read_changes(pd.DataFrame(rows), today="2027-07-01"))
 
 
 class TestCells:

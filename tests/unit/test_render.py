@@ -263,14 +263,14 @@ class TestArrival:
             ("95%", "2026-09-09", "2027-03-17"),  # days 6 to 195
         )
         assert report.closing[0][1] == (
-            "2027-05-01, 240 days from the last note; under 1 % chance that it comes first"
+            "2027-05-01, 240 days from the last note; under 1 % chance of fewer workers until then"
         )
 
     def test_what_lies_beyond_the_horizon(self):
         some = arrival([*[50.0] * 10, *[np.nan] * 30])
         report = arrival_report(some)
         assert {row[2] for row in report.rows} == {"after 2026-12-12"}
-        assert "75 % chance that it comes first" in some.summary()
+        assert "75 % chance of fewer workers until then" in some.summary()
         assert arrival_report(arrival([np.nan] * 40)).rows == ()
 
     def test_reached_already(self):
@@ -278,8 +278,7 @@ class TestArrival:
         assert there.summary().splitlines() == [
             "Arrival: 2 workers",
             "finding  2 workers: reached by 2026-09-03",
-            "horizon  2026-12-12, 100 days from the last note; under 1 % chance that it comes "
-            "first",
+            "horizon  2026-12-12, 100 days from the last note",
         ]
         assert str(there) == there.summary()
         assert Page(there._repr_html_()).cells[1] == "2 workers: reached by 2026-09-03"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -60,6 +62,18 @@ class TestHabit:
     def test_a_short_pause_is_no_habit(self):
         lived = ag.constant(22).rest("2025-10-01", "2025-10-20")
         assert habit_of(NIGER, "north", lived, day("2025-07-01"), day("2026-04-15")) == HABIT
+
+    def test_one_that_was_on_when_the_colony_came(self):
+        lived = ag.constant(24).rest("2025-11-15", "2026-03-01", 8)
+        found = habit_of(NIGER, None, lived, day("2026-01-10"), day("2026-06-10"))
+        assert found == Habit("11-15", "03-01", 8.0, "as the rest of 2025")
+        before = habit_of(NIGER, "north", lived, day("2026-03-05"), day("2026-06-10"))
+        assert before == HABIT  # over before it came: not its own
+
+    def test_a_profile_may_name_a_leap_day(self):
+        leap = replace(NIGER, rest=replace(NIGER.rest, end="02-29"))
+        found = habit_of(leap, "north", ag.constant(25), day("2026-07-04"), day("2026-09-03"))
+        assert (found.start, found.end) == ("10-15", "03-01")
 
     def test_seasons(self):
         winter = (day("2026-10-15"), day("2027-03-01"))
@@ -155,6 +169,14 @@ class TestRests:
         assert without_rest(plan, HABIT, day("2026-09-04"), 300) == []
         spring = ag.constant(24).rest("2027-05-10", "2027-06-20", 5)
         assert len(without_rest(spring, HABIT, day("2026-09-04"), 300)) == 1
+
+    @pytest.mark.parametrize("days", [1, 8, 24])
+    def test_a_pause_or_a_rest_broken_off_is_none(self, days):
+        end = day("2026-10-15") + days
+        plan = ag.constant(24).rest("2026-10-15", str(end), 5)
+        assert len(without_rest(plan, HABIT, end, 300)) == 1
+        plan, words = self.put(plan, str(end), 300)
+        assert words.startswith(f"; rest from {end} until 2027-03-01 at 10.0 °C")
 
     def test_a_cold_room_keeps_its_temperature(self):
         room = ag.monthly_normals([2, 2, 6, 10, 16, 20, 22, 21, 17, 11, 6, 3])
