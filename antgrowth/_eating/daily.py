@@ -248,7 +248,7 @@ def daily_food(
     SpeciesError
         If the mass of a worker is not known.
     AntgrowthError
-        If an argument is out of range; all of them at once.
+        If an argument is out of range, or `prey` is not one kind.
 
     Notes
     -----
@@ -263,6 +263,8 @@ def daily_food(
     DailyFood(100 workers, 50 larvae at 25 °C: sugar 12 mg, house cricket 14 mg a day)
     """
     _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws)
+    if not isinstance(prey, str):
+        raise AntgrowthError(f"daily_food: prey = {prey!r}. Name one kind, such as 'mealworm'.")
     strength, (kind,) = as_percent(percent), choose_prey(prey)
     ant = species if isinstance(species, Species) else load_species(species)
     seed, source = _seeded(rng)
@@ -276,7 +278,7 @@ def daily_food(
         growing = progress(laws, climate_of(ant, hours_c, np.zeros(1, bool)))
         first_development = laws.first_development
     else:
-        growing, first_development = np.full(shape, 1.0 / larval_days), 1.0
+        growing, first_development = np.full(shape, 1.0 / as_number(larval_days)), 1.0
     share, energy = kind.protein_share(shape, source), kind.energy_j_per_mg(shape, source)
     need = needs(
         workers=np.full(shape, float(workers)),

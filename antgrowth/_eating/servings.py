@@ -141,6 +141,7 @@ def choose_prey(
         for name in names
         if name not in shelf
     ]
+    faults += [f"prey names {name!r} twice." for name in shelf if names.count(name) > 1]
     for name, mass in weighed.items():
         if name not in names:
             faults.append(

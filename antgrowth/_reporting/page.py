@@ -254,7 +254,10 @@ class Page:
             ant = self.plan.forecast.fit.species
             return Section(
                 f"<p>The mass of a worker is not known for {mark('species', ant.scientific_name)}: "
-                "no amounts can be told. Weigh some workers.</p>"
+                "no amounts can be told. Weigh some workers, ten or more together: the mass of one, "
+                "in mg, goes into <code>ahead.food(mass_mg=...)</code>, or as "
+                "<code>workers.mass_mg</code> into a profile of your own, and amounts stand here."
+                f"</p>{self._practice}"
             )
         frame = food.frame()
         soon = frame["start"] < food.dates[0] + pd.Timedelta(weeks=WEEKS_NEAR)
@@ -293,8 +296,13 @@ class Page:
             + table(head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
             + ("" if fed else "<p>Once the colony is fed:</p>")
-            + f"{listing('food.practice', (SERVING, MIXING, *CAUTIONS))}</div>"
+            + f"{self._practice}</div>"
         )
+
+    @property
+    def _practice(self) -> str:
+        """How to serve, whatever the amounts."""
+        return listing("food.practice", (SERVING, MIXING, *CAUTIONS))
 
     def _founding(self) -> str:
         """How a queen is fed who has no workers yet."""

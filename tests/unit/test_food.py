@@ -16,6 +16,7 @@ import antgrowth as ag
 from antgrowth import energetics
 from antgrowth._eating import budget
 from antgrowth._eating.practice import practice_of
+from antgrowth._eating.servings import choose_prey
 from antgrowth.energetics import Constants
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import mixing_table, plan_food, prey_kinds
@@ -484,6 +485,12 @@ class TestPractice:
 
 
 class TestPrey:
+    def test_one_kind_a_day_and_none_twice(self):
+        with pytest.raises(AntgrowthError, match="daily_food: prey = .*Name one kind"):
+            eaten(prey=["mealworm", "fruit fly"])
+        with pytest.raises(AntgrowthError, match="prey names 'mealworm' twice"):
+            choose_prey(("mealworm", "mealworm"))
+
     def test_kinds(self):
         kinds = prey_kinds()
         assert {"house cricket", "mealworm", "fruit fly", "seeds"} <= set(kinds["kind"])

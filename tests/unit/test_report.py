@@ -409,6 +409,8 @@ def test_a_page_without_amounts_where_no_mass_is_known(plan, monkeypatch):
     bare = ag.species.species_from_mapping(ant, "my-ant", "my-ant.toml")
     monkeypatch.setattr(type(plan.forecast.fit), "species", property(lambda _: bare))
     page = Page(plan)
-    assert page.food_plan is None and "Weigh some workers" in page.food._repr_html_()
+    told = page.food._repr_html_()
+    assert page.food_plan is None and "Weigh some workers" in told
+    assert "workers.mass_mg" in told and "by weight" in told  # where it goes, and how to serve
     assert repr(page) == f"Page({plan.forecast.fit.counts.name!r})"
     assert "characters of HTML" in repr(page.today)
