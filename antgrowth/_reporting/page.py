@@ -254,8 +254,8 @@ class Page:
             ant = self.plan.forecast.fit.species
             return Section(
                 f"<p>The mass of a worker is not known for {mark('species', ant.scientific_name)}: "
-                "no amounts can be told. Weigh some workers, ten or more together: the mass of one, "
-                "in mg, goes into <code>ahead.food(mass_mg=...)</code>, or as "
+                "no amounts can be told. Weigh some workers, ten or more together: the mass of "
+                "one, in mg, goes into <code>ahead.food(mass_mg=...)</code>, or as "
                 "<code>workers.mass_mg</code> into a profile of your own, and amounts stand here."
                 f"</p>{self._practice}"
             )
