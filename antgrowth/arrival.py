@@ -45,6 +45,8 @@ class Arrival(Shown):
         Share of such queens assumed to live through a year; None if nothing is assumed.
     condition : str
         Under which the dates hold.
+    noted : Timestamp or None
+        First note of as many; None if there is none.
 
     Notes
     -----
@@ -59,11 +61,17 @@ class Arrival(Shown):
     horizon: int
     queen_survival: float | None = None
     condition: str = CONDITION
+    noted: pd.Timestamp | None = None
 
     @property
     def reached(self) -> bool:
         """Whether most colonies hold as many already at the last note."""
         return bool(np.mean(self.dates == np.datetime64(self.start, "D")) > 0.5)
+
+    @property
+    def reached_by(self) -> pd.Timestamp:
+        """By when it was reached, if it was: the first note of as many, or else the last note."""
+        return self.start if self.noted is None else self.noted
 
     @property
     def chance_never(self) -> float:
@@ -146,7 +154,7 @@ class Arrival(Shown):
         """The finding in one sentence."""
         number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
         if self.reached:
-            return f"{number}: reached by {self.start:%Y-%m-%d}"
+            return f"{number}: reached by {self.reached_by:%Y-%m-%d}"
         first, last = self.interval(level)
         far = self.start + pd.Timedelta(days=self.horizon)
         condition = self.condition + self._with_queen(far)

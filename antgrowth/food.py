@@ -116,7 +116,7 @@ class FoodPlan(Shown):
         if not count:
             return None
         found = self.forecast.arrival(count)
-        if most_noted(self.forecast.fit.counts) < count:
+        if found.noted is None:
             return found
         # As many were there once: that some are gone does not put it off.
         begun = np.full_like(found.dates, np.datetime64(found.start, "D"))

@@ -129,8 +129,11 @@ class Forecast(Shown):
         dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
         come = first >= 0
         dates[come] = np.datetime64(self.start, "D") + first[come]
+        cells = self.fit.counts.frame
+        as_many = cells.loc[(cells["stage"] == "workers") & (cells["low"] >= workers), "date"]
+        noted = as_many.min() if len(as_many) else None
         return Arrival(
-            int(workers), dates, self.start, self.days, queen_survival, self.condition
+            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted
         )
 
     @property

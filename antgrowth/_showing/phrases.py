@@ -79,7 +79,7 @@ def arrival_title(arrival: Arrival) -> str:
     """Write when a number of workers comes, as short as a title has to be."""
     number, year = counted(arrival.workers, "worker"), arrival.start.year
     if arrival.reached:
-        return f"{number}: reached by {day_words(arrival.start, year)}"
+        return f"{number}: reached by {day_words(arrival.reached_by, year)}"
     (first, last), middle, far = arrival.interval(), arrival.median, horizon_of(arrival)
     if first is pd.NaT:
         return f"{number}: hardly before {day_words(far, year)}"

@@ -73,6 +73,17 @@ class TestPlans:
         assert "above" not in fit.forecast(30, 25, draws=20, rng=1).assumed
 
 
+class TestReached:
+    def test_it_is_told_when_as_many_were_noted_first(self, fit, forecast):
+        assert forecast.arrival(4).sentence() == "4 workers: reached by 2026-09-03"
+        log = pd.concat([NOTES, pd.DataFrame({"date": ["2026-09-10"], "workers": [5]})])
+        later = ag.fit(ag.read_counts(log, today="2027-07-01"), ag.constant(25.0),
+                       "lasius-niger", queen_since="2026-07-04", rng=1)  # fmt: skip
+        found = later.forecast(30, draws=100, rng=1).arrival(4)
+        assert found.reached and found.sentence() == "4 workers: reached by 2026-09-03"
+        assert found.plot().get_title(loc="left") == "4 workers: reached by 3 September"
+
+
 class TestQueen:
     def test_a_queen_noted_dead(self):
         log = ag.read_counts(NOTES, today="2027-07-01", name="invented")
