@@ -24,7 +24,7 @@ from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
 from antgrowth.fit import Fit
 from antgrowth.forecast import rest_habit
-from antgrowth.regimes import DAYS, RegimeComparison, compare_regimes
+from antgrowth.regimes import DAYS, RegimeComparison, _compared
 from antgrowth.temperature import Temperature, constant
 
 if TYPE_CHECKING:
@@ -154,8 +154,12 @@ class BestRegime(Shown):
         both = np.isfinite(waits) & np.isfinite(best)
         later = np.median(waits[both] - best[both]) if both.any() else np.inf
         lead = f"{self.practice_c:g} °C is usual"
-        if PRACTICE in self.comparison.warnings:
-            return f"{lead}, but {self.comparison.warnings[PRACTICE]}"
+        objection = self.comparison.warnings.get(PRACTICE)
+        but = "" if objection is None else f", but {objection}"
+        if later <= -0.5:
+            return f"{lead}: {whole_days(float(-later))} sooner than the best{but}"
+        if but:
+            return f"{lead}{but}"
         if not np.isfinite(later):
             return f"{lead}: it does not get there in time"
         if later < 0.5:
@@ -201,7 +205,8 @@ def best_regime(
     workers : int
         The number waited for.
     ceiling_c : float, optional
-        A lower ceiling than that of the profile for the phase, which is taken if not given. [°C]
+        A lower ceiling than that of the profile for the phase, which is taken if not given. What
+        goes on now and the practice value are held against it as well. [°C]
     phase : {"founding", "housed", "outdoors"}, optional
         Whose ceiling counts. If not given, "founding" while no worker is expected at the last note,
         else "housed".
@@ -279,7 +284,7 @@ def best_regime(
         plans[row["regime"]] = Candidate(row["regime"], row["day_c"], row["night_c"], True).plan
     if practice is not None:
         plans[PRACTICE] = constant(practice)
-    comparison = compare_regimes(
+    comparison = _compared(
         fit,
         plans,
         workers=workers,
@@ -289,6 +294,7 @@ def best_regime(
         keep_rest=True,
         draws=draws,
         rng=rng,
+        ceiling_c=ceiling,
     )
     return BestRegime(fit, held, ceiling, (low, ceiling), table, comparison, practice)
 

@@ -148,8 +148,8 @@ class RegimeComparison(Shown):
                     "chance_before_rest": np.nan
                     if begins is None
                     else float((waits < (begins - ahead.start).days).mean()),
-                    "hours_above_ceiling": judged.audit.hours_above,
-                    "margin_c": judged.audit.margin_c,
+                    "hours_above_ceiling": judged.hours_above,
+                    "margin_c": judged.margin_c,
                     "brood_lost_to_heat": self._lost_to_heat(name),
                     "sugar_mg": sugar,
                     "protein_mg": protein,
@@ -313,6 +313,26 @@ def compare_regimes(
     >>> tried.recommended, list(tried.warnings)
     ('25', ['31'])
     """
+    return _compared(
+        fit, regimes, workers=workers, days=days, reference=reference, phase=phase,
+        keep_rest=keep_rest, draws=draws, rng=rng,
+    )  # fmt: skip
+
+
+def _compared(
+    fit: Fit,
+    regimes: Mapping[str, Temperature | float | None],
+    *,
+    workers: int,
+    days: int,
+    reference: str | None,
+    phase: str | None,
+    keep_rest: bool,
+    draws: int,
+    rng: int | np.random.Generator | None,
+    ceiling_c: float | None = None,
+) -> RegimeComparison:
+    """`compare_regimes`, with a ceiling of the keeper's own that no regime may come near."""
     plans = _plans(regimes)
     for name, value in {"workers": workers, "days": days, "draws": draws}.items():
         if not (isinstance(value, (int, np.integer)) and value >= 1):
@@ -334,7 +354,7 @@ def compare_regimes(
             forecasts[name] = pairing.forecast(days, kept)
         except TemperatureGapError as gap:
             raise TemperatureGapError(f"compare_regimes: {name!r}: {gap}") from None
-    judged = {name: judge(ahead, held) for name, ahead in forecasts.items()}
+    judged = {name: judge(ahead, held, ceiling_c) for name, ahead in forecasts.items()}
     return RegimeComparison(fit, int(workers), held, first, forecasts, judged, seed)
 
 

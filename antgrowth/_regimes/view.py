@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION, PHASES
+from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION
 from antgrowth._regimes.judging import level_of
 from antgrowth._showing.render import Report, share_words
 from antgrowth.arrival import CONDITION
@@ -73,14 +73,14 @@ def comparison_report(found: RegimeComparison) -> Report:
     """Report of a comparison: a row a regime, then what speaks against some of them."""
     frame = found.frame()
     start, ant = found.fit.counts.end, found.fit.species
+    held = next(iter(found.judged.values()))
     return Report(
         title=f"Regimes: {found.workers} workers, {found.fit.counts.name} ({ant.scientific_name})",
         facts=(
             ("finding", found.sentence()),
             ("span", f"{found.days} days from the last note, {start:%Y-%m-%d}; reference: "
              f"{found.reference}"),
-            ("limits", f"{found.phase}: {PHASES[found.phase][2]} "
-             f"{next(iter(found.judged.values())).audit.ceiling_c:g} °C"),
+            ("limits", f"{found.phase}: {held.ceiling} {held.ceiling_c:g} °C"),
             ("holds", CONDITION),
         ),
         head=(

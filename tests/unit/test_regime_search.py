@@ -26,6 +26,11 @@ def found(fit) -> ag.BestRegime:
     return ag.best_regime(fit, workers=15, days=220, draws=120, rng=1)
 
 
+@pytest.fixture(scope="module")
+def cool(fit) -> ag.BestRegime:
+    return ag.best_regime(fit, workers=10, days=150, draws=100, ceiling_c=23, rng=1)
+
+
 class TestCandidates:
     def test_steady(self):
         plans = steady_plans(14.0, 28.0, 1.0)
@@ -122,6 +127,49 @@ class TestFound:
         (star,) = [line for line in ax.lines if line.get_label() == "best"]
         assert star.get_xdata()[0] == table.set_index("regime").loc[found.name, "mean_c"]
         assert {"ceiling, founding", "usual practice"} <= set(ax.get_legend_handles_labels()[1])
+
+
+class TestALowerCeiling:
+    def test_what_it_forbids_is_not_recommended(self, cool):
+        assert cool.comparison.recommended == cool.name
+        assert cool.comparison.warnings == {
+            "as now": "0.0 °C below the ceiling given, 23 °C: less than the 2 °C that a sensor may "
+            "be off",
+            "usual practice": "above the ceiling given, 23 °C, for 3,600 hours",
+        }
+        frame = cool.frame().set_index("regime")
+        assert frame["recommended"].tolist() == [name == cool.name for name in frame.index]
+        assert frame.loc["usual practice", ["margin_c", "hours_above_ceiling"]].tolist() == [
+            -2.0, 3600.0
+        ]  # fmt: skip
+        assert "founding: ceiling given 23 °C" in cool.comparison.summary()
+
+    def test_practice_that_is_sooner_is_called_so(self, cool):
+        waits = cool.comparison.waits
+        gained = waits[cool.name] - waits["usual practice"]
+        sooner = np.median(gained[np.isfinite(gained)])
+        assert sooner > 5
+        assert cool.practice() == (
+            f"25 °C is usual: {sooner:.0f} days sooner than the best, but above the ceiling given, "
+            "23 °C, for 3,600 hours"
+        )
+        free = replace(cool.comparison.judged["as now"], objections=())
+        judged = dict.fromkeys(cool.comparison.forecasts, free)
+        allowed = replace(cool, comparison=replace(cool.comparison, judged=judged))
+        assert allowed.practice() == f"25 °C is usual: {sooner:.0f} days sooner than the best"
+
+    def test_that_of_the_profile_keeps_its_name(self, fit):
+        same = ag.best_regime(fit, workers=10, days=120, draws=50, ceiling_c=28, rng=1)
+        limits = "founding: ceiling of the founding nest 28 °C"
+        assert not same.comparison.warnings and limits in same.comparison.summary()
+
+    def test_it_counts_where_the_profile_has_none(self, fit):
+        numbers = {k: n for k, n in fit.species.numbers.items() if "founding_ceil" not in k}
+        bare = replace(fit.setting, species=replace(fit.species, numbers=numbers))
+        found = ag.best_regime(
+            replace(fit, setting=bare), workers=10, days=120, draws=50, ceiling_c=24, rng=1
+        )
+        assert found.comparison.warnings["usual practice"].startswith("above the ceiling given, 24")
 
 
 class TestErrors:
