@@ -78,8 +78,7 @@ class BestRegime(Shown):
     @property
     def name(self) -> str:
         """Name of the best regime."""
-        tried = [n for n in self.comparison.forecasts if n not in (AS_NOW, PRACTICE)]
-        return min(tried, key=self.comparison._wait)
+        return min(self._tried, key=self.comparison._wait)
 
     @property
     def day_c(self) -> float:
@@ -98,8 +97,15 @@ class BestRegime(Shown):
 
     @property
     def rests(self) -> bool:
-        """Whether the species needs a rest, which each candidate then has."""
-        return rest_habit(self.fit) is not None
+        """Whether the species needs a rest in the days looked ahead, and each finalist has it."""
+        plans = [self.comparison.forecasts[name] for name in self._tried]
+        resting = [p.temperature.resting(p.dates[1], p.days).any() for p in plans]
+        return rest_habit(self.fit) is not None and all(resting) and not self.unrested
+
+    @property
+    def unrested(self) -> bool:
+        """Whether finalists leave out a rest: one is skipped that is half over at the last note."""
+        return any(self.comparison.judged[name].unrested for name in self._tried)
 
     def near(self) -> pd.DataFrame:
         """Safe candidates that are later than the best by no more than two days."""
@@ -119,6 +125,9 @@ class BestRegime(Shown):
         if np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
+        if self.name in found.warnings:
+            why = found.warnings[self.name]
+            return f"{number}: {self.name} is soonest, {when}; it {gain}; not recommended: {why}"
         return f"{number}: {self.name} is best, {when}; it {gain}"
 
     def flatness(self) -> str:
@@ -183,6 +192,11 @@ class BestRegime(Shown):
         return f"BestRegime({self.sentence()})"
 
     @property
+    def _tried(self) -> list[str]:
+        """Names of the finalists of the search."""
+        return [n for n in self.comparison.forecasts if n not in (AS_NOW, PRACTICE)]
+
+    @property
     def _candidate(self) -> dict:
         return self.candidates[self.candidates["regime"] == self.name].to_dict("records")[0]
 
@@ -235,9 +249,11 @@ def best_regime(
     Steady temperatures are searched from where some brood stands still to the ceiling, and days of
     14 hours with nights 3 and 6 °C cooler; only what stays 2 °C below the ceiling may be
     recommended, since a sensor may be off by as much. A species that needs a rest has it in each
-    candidate, at its usual time or as the colony had it before. Expected growth of a few posterior
-    draws finds the finalists, whole colonies decide among them. Sooner is all that counts here:
-    what heat does to a queen over months is known of few ants. The ceilings stand for it.
+    candidate, at its usual time or as the colony had it before; one that was due and is more than
+    half over at the last note is skipped, and then no candidate is recommended. Expected growth of
+    a few posterior draws finds the finalists, whole colonies decide among them. Sooner is all that
+    counts here: what heat does to a queen over months is known of few ants. The ceilings stand for
+    it.
 
     For heat mats see `constant`.
 

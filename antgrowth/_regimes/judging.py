@@ -45,12 +45,15 @@ class Judged:
         NaN if neither is known. [°C]
     objections : tuple of str
         Why it is not recommended; none if it may be.
+    unrested : bool
+        Whether a rest that the species needs is left out.
     """
 
     audit: Audit
     ceiling: str
     ceiling_c: float
     objections: tuple[str, ...]
+    unrested: bool = False
 
     @property
     def hours_above(self) -> float:
@@ -93,14 +96,12 @@ def judge(forecast: Forecast, phase: str, given_c: float | None = None) -> Judge
     if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
         name, ceiling_c = "ceiling given", given_c
     objections = _too_warm(Judged(found, name, ceiling_c, ()))
-    habit = rest_habit(forecast.fit)
+    habit, lacking = rest_habit(forecast.fit), []
     if habit is not None:
         lacking = without_rest(forecast.temperature, habit, first, forecast.days)
-        for start, stop in lacking[:1]:
-            objections.append(
-                f"no rest from {start} until {stop}, which {ant.scientific_name} needs"
-            )
-    return Judged(found, name, ceiling_c, tuple(objections))
+    for start, stop in lacking[:1]:
+        objections.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
+    return Judged(found, name, ceiling_c, tuple(objections), bool(lacking))
 
 
 def _too_warm(held: Judged) -> list[str]:

@@ -125,7 +125,7 @@ def _date(date: pd.Timestamp) -> str:
 def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     for name, why in found.warnings.items():
         yield "warning", f"{name}: {why}"
-    if any("no rest" in why for why in found.warnings.values()):
+    if any(held.unrested for held in found.judged.values()):
         yield "rest", (
             "an ant that needs a winter and is kept awake stops rearing of its own accord or "
             "declines, which no date here knows"
@@ -140,6 +140,9 @@ def best_report(found: BestRegime) -> Report:
     """Report of a search: the best, how flat it is, and the finalists side by side."""
     below = comparison_report(found.comparison)
     low, high = found.range_c
+    rests = ", each with its rest" if found.rests else ""
+    if found.unrested:
+        rests = ", without the rest that is due and more than half over"
     return Report(
         title=f"Best regime: {found.comparison.workers} workers, {found.fit.counts.name} "
         f"({found.fit.species.scientific_name})",
@@ -148,7 +151,7 @@ def best_report(found: BestRegime) -> Report:
             ("flatness", found.flatness()),
             ("practice", found.practice()),
             ("searched", f"{len(found.candidates)} plans between {low:g} and {high:g} °C"
-             f"{', each with its rest' if found.rests else ''}; only those are recommended that "
+             f"{rests}; only those are recommended that "
              f"stay at least 2 °C below the ceiling, {found.ceiling_c:g} °C"),
             ("holds", CONDITION),
         ),

@@ -172,6 +172,32 @@ class TestALowerCeiling:
         assert found.comparison.warnings["usual practice"].startswith("above the ceiling given, 24")
 
 
+class TestARestHalfOver:
+    """At midwinter the rest of a colony kept awake is skipped, and nothing is recommended."""
+
+    @pytest.fixture(scope="class")
+    @staticmethod
+    def awake() -> ag.BestRegime:
+        notes = NOTES.assign(date=["2025-09-20", "2026-01-10"])
+        fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2025-09-01", rng=1)
+        return ag.best_regime(fit, workers=10, days=90, draws=50, rng=1)
+
+    def test_the_finding_says_so(self, awake):
+        lacking = "no rest from 2025-10-15 until 2026-03-01, which Lasius niger needs"
+        assert awake.comparison.recommended is None
+        assert f"workers: {awake.name} is soonest, " in awake.sentence()
+        assert awake.sentence().endswith(f"; not recommended: {lacking}")
+
+    def test_nor_is_a_rest_claimed(self, awake):
+        assert awake.unrested and not awake.rests
+        assert "each with its rest" not in awake.summary()
+        assert ", without the rest that is due and more than half over; only" in awake.summary()
+
+    def test_before_the_season_none_is_claimed_nor_missed(self, cool):
+        assert not cool.rests and not cool.unrested
+        assert "°C; only those are recommended" in cool.summary()
+
+
 class TestErrors:
     def test_too_warm_is_refused(self, fit):
         with pytest.raises(TemperatureError) as caught:
