@@ -10,7 +10,7 @@ import pandas as pd
 
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
 from antgrowth._reading.arguments import as_celsius
-from antgrowth._regimes.judging import level_of, phase_of
+from antgrowth._regimes.judging import check_whole, level_of, phase_of
 from antgrowth._regimes.search import (
     Candidate,
     day_night_plans,
@@ -268,6 +268,7 @@ def best_regime(
     >>> found.name, found.range_c
     ('steady 26 °C', (14.0, 28.0))
     """
+    check_whole("best_regime", workers=workers, days=days, draws=draws)
     held = phase_of(fit, phase, draws, "best_regime")
     ceiling = _ceiling(fit, held, ceiling_c)
     low = lowest_c(fit.species)

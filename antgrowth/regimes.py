@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from antgrowth._climate.composed import as_plan
 from antgrowth._regimes.judging import (
     Judged,
+    check_whole,
     gain_of,
     judge,
     level_of,
@@ -334,13 +335,9 @@ def _compared(
 ) -> RegimeComparison:
     """`compare_regimes`, with a ceiling of the keeper's own that no regime may come near."""
     plans = _plans(regimes)
-    for name, value in {"workers": workers, "days": days, "draws": draws}.items():
-        if not (isinstance(value, (int, np.integer)) and value >= 1):
-            raise AntgrowthError(
-                f"compare_regimes: {name} = {value!r}. Give a whole number above 0."
-            )
+    check_whole("compare_regimes", workers=workers, days=days, draws=draws)
     first = next(iter(plans)) if reference is None else reference
-    if first not in plans:
+    if not (isinstance(first, str) and first in plans):
         raise AntgrowthError(
             f"compare_regimes: reference = {reference!r}. Use the name of a regime: "
             f"{', '.join(plans)}."
@@ -364,7 +361,12 @@ def _plans(regimes: Mapping[str, Temperature | float | None]) -> dict[str, Tempe
             "compare_regimes: regimes must be two or more plans by name, such as "
             '{"steady 24": 24, "27 by day": ag.day_night(27, 21)}.'
         )
-    return {
-        str(name): None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
-        for name, plan in regimes.items()
-    }
+    plans: dict[str, Temperature | None] = {}
+    for name, plan in regimes.items():
+        if str(name) in plans:
+            raise TemperatureError(
+                f"compare_regimes: two regimes are called {str(name)!r}, one by a text and one by "
+                "something else. Give each a name of its own, a text."
+            )
+        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
+    return plans

@@ -13,12 +13,13 @@ from antgrowth._climate.plans import Temperature
 from antgrowth._climate.winters import Habit, with_rests, without_rest
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
 from antgrowth.audit import Audit, audit
-from antgrowth.errors import TemperatureError
+from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.fit import Fit
 from antgrowth.forecast import Forecast, rest_habit
 
 __all__ = [
     "Judged",
+    "check_whole",
     "gain_of",
     "judge",
     "level_of",
@@ -117,12 +118,19 @@ def _too_warm(held: Judged) -> list[str]:
     return []
 
 
+def check_whole(caller: str, **numbers: object) -> None:
+    """Refuse arguments that are no whole numbers above 0."""
+    for name, value in numbers.items():
+        if not (isinstance(value, (int, np.integer)) and value >= 1):
+            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
+
+
 def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     """The phase given, or that of the colony at its last note: founding without a worker."""
     if phase is None:
         workers = np.concatenate([present.centre[:, 3] for present in fit.presents(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
-    if phase not in PHASES:
+    if not (isinstance(phase, str) and phase in PHASES):
         raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
     return phase
 

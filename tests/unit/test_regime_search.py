@@ -208,6 +208,17 @@ class TestErrors:
             " If you know better, write it into a profile of your own."
         )
 
+    @pytest.mark.parametrize("name", ["workers", "days", "draws"])
+    @pytest.mark.parametrize("value", [0, -1, 1.5, "5"])
+    def test_numbers(self, fit, name, value):
+        with pytest.raises(AntgrowthError) as caught:
+            ag.best_regime(fit, **{name: value})
+        assert str(caught.value) == f"best_regime: {name} = {value!r}. Give a whole number above 0."
+
+    def test_no_such_phase(self, fit):
+        with pytest.raises(TemperatureError, match="best_regime: phase = \\['x'\\]. Use one of"):
+            ag.best_regime(fit, phase=["x"])
+
     def test_no_room(self, fit):
         with pytest.raises(
             TemperatureError, match="there is no room above 14 °C, where some brood"
