@@ -347,6 +347,28 @@ class TestNewFolder:
         today = f"{pd.Timestamp.today():%Y-%m-%d}"
         assert [rest["start"] > today for rest in rests].count(True) == 1
 
+    @pytest.mark.parametrize("folder", [".", "../ants", "inner/.."])
+    def test_the_name_is_that_of_the_folder_however_it_is_given(
+        self, tmp_path, monkeypatch, folder
+    ):
+        (tmp_path / "ants").mkdir()
+        monkeypatch.chdir(tmp_path / "ants")
+        if folder.startswith("inner"):
+            (tmp_path / "ants" / "inner").mkdir()
+        assert main(["new", folder, "--species", "lasius-niger"]) == 0
+        assert 'name = "ants"' in (tmp_path / "ants" / "colony.toml").read_text(encoding="utf-8")
+        assert main(["check", folder]) == 0
+
+    def test_a_queen_of_the_future_is_refused(self, tmp_path, capsys):
+        path, today = tmp_path / "ants", pd.Timestamp.today()
+        later = f"{today + pd.Timedelta(days=3):%Y-%m-%d}"
+        assert main(["new", str(path), "--species", "lasius-niger", "--queen-since", later]) == 1
+        assert capsys.readouterr().err == (
+            f"queen_since = {later}. The day lies in the future (today is {today:%Y-%m-%d}). Give "
+            "the day on which the queen sat alone; if she still is to, make the folder then.\n"
+        )
+        assert not path.exists()
+
     def test_who_needs_no_rest_gets_none(self, tmp_path):
         path = tmp_path / "ants"
         assert main(["new", str(path), "--species", "oecophylla-smaragdina"]) == 0
