@@ -281,6 +281,24 @@ class TestOthers:
         assert str(caught.value).startswith(message) and "Traceback" not in str(caught.value)
 
 
+    @pytest.mark.parametrize(
+        "text",
+        [
+            b"", b"my ants", b"[]", b"{}", b"\xff\xfe", b'{"nbformat": 4}', b'{"nbformat": 99}',
+            b'{"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": 5}',
+        ],
+    )  # fmt: skip
+    def test_a_notebook_that_is_none(self, tmp_path, capsys, text):
+        own = made(tmp_path / "own")
+        (own / "colony.ipynb").write_bytes(text)
+        capsys.readouterr()
+        assert main(["report", str(own)]) == 1
+        error = capsys.readouterr().err
+        assert error.startswith("colony.ipynb: this is no notebook that can be read: ")
+        assert error.endswith("or delete the file: then the usual one is run.\n")
+        assert not (own / "report.html").exists()
+
+
 class TestNewFolder:
     def test_files_explain_themselves_and_are_read_at_once(self, tmp_path):
         path = tmp_path / "ants"
