@@ -115,6 +115,11 @@ def _with_rest(
 ) -> Temperature:
     start, stop = (pd.Timestamp(as_day(rest[key], f"rest.{key}")) for key in ("start", "end"))
     where = f"{SETTINGS_FILE}: rest from {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
+    if stop <= start:
+        raise TemperatureError(
+            f"{where} has no day in it. The end is the first day after the rest: write a later "
+            "one."
+        )
     known = logged is not None and start <= logged[1] and stop > logged[0]
     if known and "temperature_c" in rest:
         raise TemperatureError(

@@ -14,7 +14,7 @@ from typing import Any
 from antgrowth._caring.nests import nest_faults
 from antgrowth._profiles.form import near_miss
 from antgrowth._profiles.native import country_fault
-from antgrowth._reading.arguments import as_celsius
+from antgrowth._reading.arguments import as_celsius, as_number
 from antgrowth._reading.days import as_day
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.temperature import Temperature, constant, day_night
@@ -90,7 +90,15 @@ def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
         return constant(as_celsius(table["constant_c"], f"{where}.constant_c"))
     if given[:2] == ["day_c", "night_c"]:
         warm, cool = (as_celsius(table[key], f"{where}.{key}") for key in given[:2])
-        return day_night(warm, cool, *(table[key] for key in given[2:]))
+        if len(given) == 2:
+            return day_night(warm, cool)
+        hours = as_number(table["day_hours"])
+        if not 0 < hours < 24:
+            raise TemperatureError(
+                f"{where}.day_hours = {table['day_hours']!r}. A day lasts more than 0 and less "
+                "than 24 hours; for one temperature all the time write constant_c alone."
+            )
+        return day_night(warm, cool, hours)
     raise TemperatureError(
         f"{where} has {' and '.join(given) or 'no temperature'}. Allowed: constant_c alone, or "
         "day_c and night_c, with day_hours if the day does not last 14 hours. Write one of them."

@@ -271,7 +271,12 @@ def test_faults_of_all_files_at_once(folder):
         (f"{SAID}[temperature]\nday_c = 27\n", "temperature has day_c. Allowed: constant_c alone"),
         (
             f"{SAID}[temperature]\nday_c = 27\nnight_c = 20\nday_hours = 24\n",
-            "day_hours = 24. A day lasts",
+            "colony.toml: temperature.day_hours = 24. A day lasts more than 0 and less than 24 "
+            "hours; for one temperature all the time write constant_c alone.",
+        ),
+        (
+            f"{SAID}[temperature]\nday_c = 27\nnight_c = 20\nday_hours = 'long'\n",
+            "colony.toml: temperature.day_hours = 'long'. A day lasts",
         ),
         (
             f"{SAID}[temperature]\nafter = {{ constant_c = 24 }}\n",
@@ -285,7 +290,12 @@ def test_faults_of_all_files_at_once(folder):
         (f"{SAID}{STEADY}[rest]\nstart = '15'\nend = '16'\n", "rest.start = 15. Not a date"),
         (
             f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\nend = '2026-11-14'\n",
-            "rest: it starts 2026-11-15 and ends 2026-11-14",
+            "colony.toml: rest from 2026-11-15 to 2026-11-14 has no day in it. The end is "
+            "the first day after the rest: write a later one.",
+        ),
+        (
+            f"{SAID}{STEADY}[[rest]]\nstart = '2026-11-15'\nend = '2026-11-15'\n",
+            "colony.toml: rest from 2026-11-15 to 2026-11-15 has no day in it.",
         ),
         (
             f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\nend = '2027-02-14'\ntemperature_c = 99\n",
