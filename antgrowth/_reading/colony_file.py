@@ -19,7 +19,7 @@ from antgrowth._reading.days import as_day
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.temperature import Temperature, constant, day_night
 
-__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
+__all__ = ["PLAN", "SETTINGS_FILE", "STAY", "Checked", "plan_of", "read_settings"]
 
 SETTINGS_FILE = "colony.toml"
 
@@ -39,6 +39,12 @@ _KEYS = {
 }  # fmt: skip
 _TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
+STAY = ("outdoors.workers", "outdoors.weeks", "outdoors.chance")
+"""Keys that say what stay outdoors is wanted."""
+
+MOST = {"outdoors.workers": 10**9, "outdoors.weeks": 52}
+"""Largest number that a stay outdoors may have."""
+
 _DATES = ("queen_since", "rest.start", "rest.end")
 _NEEDED = {"": ("species",), "rest": ("start", "end")}
 
@@ -149,6 +155,8 @@ def _value_fault(found: Any, path: str) -> str:
         return fault and f"{path} = {found!r}. {fault}"
     if path == "queens" and not (type(found) is int and found >= 1):
         return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
+    if path in STAY and (fault := _stay_fault(found, path)):
+        return fault
     if path in _CHOICES and found not in _CHOICES[path]:
         options = _CHOICES[path]
         return (
@@ -163,6 +171,18 @@ def _value_fault(found: Any, path: str) -> str:
     except AntgrowthError as error:
         return str(error)
     return ""
+
+
+def _stay_fault(found: Any, path: str) -> str:
+    """What is wrong with a number of a stay outdoors, as `antgrowth.outdoor_windows` takes it."""
+    if path == "outdoors.chance":
+        if type(found) in (int, float) and 0 < found < 1:
+            return ""
+        return f"{path} = {found!r}. Allowed: a probability between 0 and 1. Write it, such as 0.8."
+    if type(found) is int and 1 <= found <= MOST[path]:
+        return ""
+    upto = f"from 1 to {MOST[path]}" if path == "outdoors.weeks" else "above 0"
+    return f"{path} = {found!r}. Allowed: a whole number {upto}. Write one, without quotes."
 
 
 def _as_list(found: Any) -> list[Any]:
