@@ -96,7 +96,7 @@ def _parser() -> argparse.ArgumentParser:
             f"--{name}", type=_whole, default=default, metavar="N", help=f"{text} (%(default)s)"
         )
     ahead.add_argument(
-        "--seed", type=int, default=1, metavar="N",
+        "--seed", type=_seed, default=1, metavar="N",
         help="the same seed gives the same forecast (%(default)s)",
     )  # fmt: skip
     ahead.add_argument(
@@ -120,13 +120,24 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _whole(text: str) -> int:
-    try:
-        number = int(text)
-    except ValueError:
-        number = 0
-    if number < 1:
+    number = _integer(text)
+    if number is None or number < 1:
         raise argparse.ArgumentTypeError(f"{text!r} is no whole number above 0, such as 30")
     return number
+
+
+def _seed(text: str) -> int:
+    number = _integer(text)
+    if number is None or number < 0:
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 0 on, such as 1")
+    return number
+
+
+def _integer(text: str) -> int | None:
+    try:
+        return int(text)
+    except ValueError:
+        return None
 
 
 def _new(arguments: argparse.Namespace) -> None:

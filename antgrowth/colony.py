@@ -16,7 +16,7 @@ import pandas as pd
 from antgrowth._profiles.form import near_miss
 from antgrowth._profiles.milestones import milestone_faults
 from antgrowth._reading.colony_climate import TEMPERATURE_FILE, temperature_of, weather_of
-from antgrowth._reading.colony_file import SETTINGS_FILE, read_settings
+from antgrowth._reading.colony_file import SETTINGS_FILE, STAY, read_settings
 from antgrowth._reading.days import as_day
 from antgrowth._showing.render import Report, Shown
 from antgrowth.changes import ChangeLog, read_changes
@@ -35,9 +35,6 @@ if TYPE_CHECKING:
 __all__ = ["Colony", "demo_colony", "load_colony"]
 
 COUNTS_FILE, CHANGES_FILE, FEEDS_FILE = "counts.csv", "changes.csv", "feeds.csv"
-
-STAY = ("workers", "weeks", "chance")
-"""Keys of [outdoors] that say what stay is wanted."""
 
 RESULT_FILES = ("forecast.csv", "arrival.csv")
 """Tables that the command line writes beside the keeper's own."""
@@ -115,7 +112,8 @@ class Colony(Shown):
 
         said = self.settings
         outdoors = said.get("outdoors", {})
-        stay = {key: outdoors[key] for key in STAY if key in outdoors}
+        wanted = [path.removeprefix("outdoors.") for path in STAY]
+        stay = {key: outdoors[key] for key in wanted if key in outdoors}
         return care_plan(
             forecast,
             milestones=said.get("milestones", []),
@@ -250,7 +248,9 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     changes = _optional(faults, path / CHANGES_FILE, read_changes)
     feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
     weather = None
-    if not any(fault.startswith("outdoors") for fault in checked.faults):
+    # A fault of the stay hides none of the weather; any other may be a weather that is misnamed.
+    own = tuple(f"{path} =" for path in STAY)
+    if not any(f.startswith("outdoors") and not f.startswith(own) for f in checked.faults):
         weather = _try(faults, lambda: weather_of(path, said.get("outdoors")))
     if species is not None:
         asked = milestone_faults(said.get("milestones", []), species.milestones, None, own=True)

@@ -10,7 +10,7 @@ import pandas as pd
 
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
 from antgrowth._reading.arguments import as_celsius
-from antgrowth._regimes.judging import level_of, phase_of
+from antgrowth._regimes.judging import check_whole, level_of, phase_of
 from antgrowth._regimes.search import (
     Candidate,
     day_night_plans,
@@ -24,7 +24,7 @@ from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
 from antgrowth.fit import Fit
 from antgrowth.forecast import rest_habit
-from antgrowth.regimes import DAYS, RegimeComparison, compare_regimes
+from antgrowth.regimes import DAYS, RegimeComparison, _compared
 from antgrowth.temperature import Temperature, constant
 
 if TYPE_CHECKING:
@@ -78,8 +78,7 @@ class BestRegime(Shown):
     @property
     def name(self) -> str:
         """Name of the best regime."""
-        tried = [n for n in self.comparison.forecasts if n not in (AS_NOW, PRACTICE)]
-        return min(tried, key=self.comparison._wait)
+        return min(self._tried, key=self.comparison._wait)
 
     @property
     def day_c(self) -> float:
@@ -98,8 +97,15 @@ class BestRegime(Shown):
 
     @property
     def rests(self) -> bool:
-        """Whether the species needs a rest, which each candidate then has."""
-        return rest_habit(self.fit) is not None
+        """Whether the species needs a rest in the days looked ahead, and each finalist has it."""
+        plans = [self.comparison.forecasts[name] for name in self._tried]
+        resting = [p.temperature.resting(p.dates[1], p.days).any() for p in plans]
+        return rest_habit(self.fit) is not None and all(resting) and not self.unrested
+
+    @property
+    def unrested(self) -> bool:
+        """Whether finalists leave out a rest: one is skipped that is half over at the last note."""
+        return any(self.comparison.judged[name].unrested for name in self._tried)
 
     def near(self) -> pd.DataFrame:
         """Safe candidates that are later than the best by no more than two days."""
@@ -119,6 +125,9 @@ class BestRegime(Shown):
         if np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
+        if self.name in found.warnings:
+            why = found.warnings[self.name]
+            return f"{number}: {self.name} is soonest, {when}; it {gain}; not recommended: {why}"
         return f"{number}: {self.name} is best, {when}; it {gain}"
 
     def flatness(self) -> str:
@@ -154,8 +163,12 @@ class BestRegime(Shown):
         both = np.isfinite(waits) & np.isfinite(best)
         later = np.median(waits[both] - best[both]) if both.any() else np.inf
         lead = f"{self.practice_c:g} °C is usual"
-        if PRACTICE in self.comparison.warnings:
-            return f"{lead}, but {self.comparison.warnings[PRACTICE]}"
+        objection = self.comparison.warnings.get(PRACTICE)
+        but = "" if objection is None else f", but {objection}"
+        if later <= -0.5:
+            return f"{lead}: {whole_days(float(-later))} sooner than the best{but}"
+        if but:
+            return f"{lead}{but}"
         if not np.isfinite(later):
             return f"{lead}: it does not get there in time"
         if later < 0.5:
@@ -177,6 +190,11 @@ class BestRegime(Shown):
 
     def __repr__(self) -> str:
         return f"BestRegime({self.sentence()})"
+
+    @property
+    def _tried(self) -> list[str]:
+        """Names of the finalists of the search."""
+        return [n for n in self.comparison.forecasts if n not in (AS_NOW, PRACTICE)]
 
     @property
     def _candidate(self) -> dict:
@@ -201,7 +219,8 @@ def best_regime(
     workers : int
         The number waited for.
     ceiling_c : float, optional
-        A lower ceiling than that of the profile for the phase, which is taken if not given. [°C]
+        A lower ceiling than that of the profile for the phase, which is taken if not given. What
+        goes on now and the practice value are held against it as well. [°C]
     phase : {"founding", "housed", "outdoors"}, optional
         Whose ceiling counts. If not given, "founding" while no worker is expected at the last note,
         else "housed".
@@ -230,9 +249,11 @@ def best_regime(
     Steady temperatures are searched from where some brood stands still to the ceiling, and days of
     14 hours with nights 3 and 6 °C cooler; only what stays 2 °C below the ceiling may be
     recommended, since a sensor may be off by as much. A species that needs a rest has it in each
-    candidate, at its usual time or as the colony had it before. Expected growth of a few posterior
-    draws finds the finalists, whole colonies decide among them. Sooner is all that counts here:
-    what heat does to a queen over months is known of few ants. The ceilings stand for it.
+    candidate, at its usual time or as the colony had it before; one that was due and is more than
+    half over at the last note is skipped, and then no candidate is recommended. Expected growth of
+    a few posterior draws finds the finalists, whole colonies decide among them. Sooner is all that
+    counts here: what heat does to a queen over months is known of few ants. The ceilings stand for
+    it.
 
     For heat mats see `constant`.
 
@@ -247,6 +268,7 @@ def best_regime(
     >>> found.name, found.range_c
     ('steady 26 °C', (14.0, 28.0))
     """
+    check_whole("best_regime", workers=workers, days=days, draws=draws)
     held = phase_of(fit, phase, draws, "best_regime")
     ceiling = _ceiling(fit, held, ceiling_c)
     low = lowest_c(fit.species)
@@ -279,7 +301,7 @@ def best_regime(
         plans[row["regime"]] = Candidate(row["regime"], row["day_c"], row["night_c"], True).plan
     if practice is not None:
         plans[PRACTICE] = constant(practice)
-    comparison = compare_regimes(
+    comparison = _compared(
         fit,
         plans,
         workers=workers,
@@ -289,6 +311,7 @@ def best_regime(
         keep_rest=True,
         draws=draws,
         rng=rng,
+        ceiling_c=ceiling,
     )
     return BestRegime(fit, held, ceiling, (low, ceiling), table, comparison, practice)
 

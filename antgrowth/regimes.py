@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from antgrowth._climate.composed import as_plan
 from antgrowth._regimes.judging import (
     Judged,
+    check_whole,
     gain_of,
     judge,
     level_of,
@@ -148,8 +149,8 @@ class RegimeComparison(Shown):
                     "chance_before_rest": np.nan
                     if begins is None
                     else float((waits < (begins - ahead.start).days).mean()),
-                    "hours_above_ceiling": judged.audit.hours_above,
-                    "margin_c": judged.audit.margin_c,
+                    "hours_above_ceiling": judged.hours_above,
+                    "margin_c": judged.margin_c,
                     "brood_lost_to_heat": self._lost_to_heat(name),
                     "sugar_mg": sugar,
                     "protein_mg": protein,
@@ -313,14 +314,30 @@ def compare_regimes(
     >>> tried.recommended, list(tried.warnings)
     ('25', ['31'])
     """
+    return _compared(
+        fit, regimes, workers=workers, days=days, reference=reference, phase=phase,
+        keep_rest=keep_rest, draws=draws, rng=rng,
+    )  # fmt: skip
+
+
+def _compared(
+    fit: Fit,
+    regimes: Mapping[str, Temperature | float | None],
+    *,
+    workers: int,
+    days: int,
+    reference: str | None,
+    phase: str | None,
+    keep_rest: bool,
+    draws: int,
+    rng: int | np.random.Generator | None,
+    ceiling_c: float | None = None,
+) -> RegimeComparison:
+    """`compare_regimes`, with a ceiling of the keeper's own that no regime may come near."""
     plans = _plans(regimes)
-    for name, value in {"workers": workers, "days": days, "draws": draws}.items():
-        if not (isinstance(value, (int, np.integer)) and value >= 1):
-            raise AntgrowthError(
-                f"compare_regimes: {name} = {value!r}. Give a whole number above 0."
-            )
+    check_whole("compare_regimes", workers=workers, days=days, draws=draws)
     first = next(iter(plans)) if reference is None else reference
-    if first not in plans:
+    if not (isinstance(first, str) and first in plans):
         raise AntgrowthError(
             f"compare_regimes: reference = {reference!r}. Use the name of a regime: "
             f"{', '.join(plans)}."
@@ -334,7 +351,7 @@ def compare_regimes(
             forecasts[name] = pairing.forecast(days, kept)
         except TemperatureGapError as gap:
             raise TemperatureGapError(f"compare_regimes: {name!r}: {gap}") from None
-    judged = {name: judge(ahead, held) for name, ahead in forecasts.items()}
+    judged = {name: judge(ahead, held, ceiling_c) for name, ahead in forecasts.items()}
     return RegimeComparison(fit, int(workers), held, first, forecasts, judged, seed)
 
 
@@ -344,7 +361,12 @@ def _plans(regimes: Mapping[str, Temperature | float | None]) -> dict[str, Tempe
             "compare_regimes: regimes must be two or more plans by name, such as "
             '{"steady 24": 24, "27 by day": ag.day_night(27, 21)}.'
         )
-    return {
-        str(name): None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
-        for name, plan in regimes.items()
-    }
+    plans: dict[str, Temperature | None] = {}
+    for name, plan in regimes.items():
+        if str(name) in plans:
+            raise TemperatureError(
+                f"compare_regimes: two regimes are called {str(name)!r}, one by a text and one by "
+                "something else. Give each a name of its own, a text."
+            )
+        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
+    return plans

@@ -44,18 +44,14 @@ def write_report(folder: str | os.PathLike[str]) -> Written:
     Raises
     ------
     AntgrowthError
-        If the folder cannot be read as it stands, or a cell of the notebook fails.
+        If the folder or its notebook cannot be read as it stands, or a cell of the notebook fails.
     """
-    import nbformat
-
     from antgrowth._reporting import notebook as run
 
     home = Path(folder).expanduser()
     colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
     own = home / run.NOTEBOOK_FILE
-    chosen = (
-        nbformat.read(own, as_version=4) if own.is_file() else run.usual_notebook(colony.species)
-    )
+    chosen = run.own_notebook(own) if own.is_file() else run.usual_notebook(colony.species)
     page, calendar = home / run.PAGE_FILE, home / run.CALENDAR_FILE
     before = _stamp(calendar)
     page.write_text(run.page_of(run.ran(chosen, home), colony.name), encoding="utf-8")

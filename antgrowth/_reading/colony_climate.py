@@ -62,7 +62,7 @@ def temperature_of(folder: Path, checked: Checked) -> Temperature:
 
 def weather_of(folder: Path, table: Mapping[str, Any] | None) -> Temperature | None:
     """Weather of the place outdoors, if the keeper speaks of it."""
-    if not table:
+    if table is None:
         return None
     given = [key for key in ("normals_c", "weather") if key in table]
     if len(given) != 1:
@@ -70,6 +70,12 @@ def weather_of(folder: Path, table: Mapping[str, Any] | None) -> Temperature | N
             f"{SETTINGS_FILE}: outdoors has {' and '.join(given) or 'no weather'}. Allowed: "
             "normals_c, the 12 monthly means of the place, or weather, the file of a record. "
             "Write one of them."
+        )
+    if given == ["weather"] and "daily_range_c" in table:
+        raise TemperatureError(
+            f"{SETTINGS_FILE}: outdoors.daily_range_c goes with normals_c, but weather is given: "
+            "the record tells how warm days and nights are. Remove daily_range_c, or write "
+            "normals_c instead of weather."
         )
     if given == ["weather"]:
         return read_temperature(folder / table["weather"])
@@ -115,6 +121,11 @@ def _with_rest(
 ) -> Temperature:
     start, stop = (pd.Timestamp(as_day(rest[key], f"rest.{key}")) for key in ("start", "end"))
     where = f"{SETTINGS_FILE}: rest from {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
+    if stop <= start:
+        raise TemperatureError(
+            f"{where} has no day in it. The end is the first day after the rest: write a later "
+            "one."
+        )
     known = logged is not None and start <= logged[1] and stop > logged[0]
     if known and "temperature_c" in rest:
         raise TemperatureError(

@@ -14,12 +14,12 @@ from typing import Any
 from antgrowth._caring.nests import nest_faults
 from antgrowth._profiles.form import near_miss
 from antgrowth._profiles.native import country_fault
-from antgrowth._reading.arguments import as_celsius
+from antgrowth._reading.arguments import as_celsius, as_number
 from antgrowth._reading.days import as_day
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.temperature import Temperature, constant, day_night
 
-__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
+__all__ = ["PLAN", "SETTINGS_FILE", "STAY", "Checked", "plan_of", "read_settings"]
 
 SETTINGS_FILE = "colony.toml"
 
@@ -39,6 +39,12 @@ _KEYS = {
 }  # fmt: skip
 _TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
+STAY = ("outdoors.workers", "outdoors.weeks", "outdoors.chance")
+"""Keys that say what stay outdoors is wanted."""
+
+MOST = {"outdoors.workers": 10**9, "outdoors.weeks": 52}
+"""Largest number that a stay outdoors may have."""
+
 _DATES = ("queen_since", "rest.start", "rest.end")
 _NEEDED = {"": ("species",), "rest": ("start", "end")}
 
@@ -90,7 +96,15 @@ def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
         return constant(as_celsius(table["constant_c"], f"{where}.constant_c"))
     if given[:2] == ["day_c", "night_c"]:
         warm, cool = (as_celsius(table[key], f"{where}.{key}") for key in given[:2])
-        return day_night(warm, cool, *(table[key] for key in given[2:]))
+        if len(given) == 2:
+            return day_night(warm, cool)
+        hours = as_number(table["day_hours"])
+        if not 0 < hours < 24:
+            raise TemperatureError(
+                f"{where}.day_hours = {table['day_hours']!r}. A day lasts more than 0 and less "
+                "than 24 hours; for one temperature all the time write constant_c alone."
+            )
+        return day_night(warm, cool, hours)
     raise TemperatureError(
         f"{where} has {' and '.join(given) or 'no temperature'}. Allowed: constant_c alone, or "
         "day_c and night_c, with day_hours if the day does not last 14 hours. Write one of them."
@@ -141,6 +155,8 @@ def _value_fault(found: Any, path: str) -> str:
         return fault and f"{path} = {found!r}. {fault}"
     if path == "queens" and not (type(found) is int and found >= 1):
         return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
+    if path in STAY and (fault := _stay_fault(found, path)):
+        return fault
     if path in _CHOICES and found not in _CHOICES[path]:
         options = _CHOICES[path]
         return (
@@ -155,6 +171,18 @@ def _value_fault(found: Any, path: str) -> str:
     except AntgrowthError as error:
         return str(error)
     return ""
+
+
+def _stay_fault(found: Any, path: str) -> str:
+    """What is wrong with a number of a stay outdoors, as `antgrowth.outdoor_windows` takes it."""
+    if path == "outdoors.chance":
+        if type(found) in (int, float) and 0 < found < 1:
+            return ""
+        return f"{path} = {found!r}. Allowed: a probability between 0 and 1. Write it, such as 0.8."
+    if type(found) is int and 1 <= found <= MOST[path]:
+        return ""
+    upto = f"from 1 to {MOST[path]}" if path == "outdoors.weeks" else "above 0"
+    return f"{path} = {found!r}. Allowed: a whole number {upto}. Write one, without quotes."
 
 
 def _as_list(found: Any) -> list[Any]:

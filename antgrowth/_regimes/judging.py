@@ -13,12 +13,13 @@ from antgrowth._climate.plans import Temperature
 from antgrowth._climate.winters import Habit, with_rests, without_rest
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
 from antgrowth.audit import Audit, audit
-from antgrowth.errors import TemperatureError
+from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.fit import Fit
 from antgrowth.forecast import Forecast, rest_habit
 
 __all__ = [
     "Judged",
+    "check_whole",
     "gain_of",
     "judge",
     "level_of",
@@ -39,12 +40,33 @@ class Judged:
     ----------
     audit : Audit
         Of the days looked ahead.
+    ceiling : str
+        Name of the ceiling that counts: that of the profile, or a lower one that was given.
+    ceiling_c : float
+        NaN if neither is known. [°C]
     objections : tuple of str
         Why it is not recommended; none if it may be.
+    unrested : bool
+        Whether a rest that the species needs is left out.
     """
 
     audit: Audit
+    ceiling: str
+    ceiling_c: float
     objections: tuple[str, ...]
+    unrested: bool = False
+
+    @property
+    def hours_above(self) -> float:
+        """Hours above the ceiling that counts; NaN if there is none."""
+        if np.isnan(self.ceiling_c):
+            return np.nan
+        return float((self.audit.hours_c > self.ceiling_c).sum())
+
+    @property
+    def margin_c(self) -> float:
+        """How far the warmest hour stays below that ceiling; negative above it [°C]."""
+        return self.ceiling_c - float(np.nanmax(self.audit.hours_c))
 
     @property
     def barred(self) -> bool:
@@ -57,7 +79,7 @@ class Judged:
         return "; ".join(self.objections)
 
 
-def judge(forecast: Forecast, phase: str) -> Judged:
+def judge(forecast: Forecast, phase: str, given_c: float | None = None) -> Judged:
     """Hold the temperatures of a forecast against the limits of its species.
 
     Parameters
@@ -65,28 +87,42 @@ def judge(forecast: Forecast, phase: str) -> Judged:
     forecast : Forecast
     phase : str
         See `Temperature.audit`.
+    given_c : float, optional
+        A ceiling of the keeper's own; it counts where it is lower than that of the profile, or
+        the profile has none. [°C]
     """
     ant, first = forecast.fit.species, np.datetime64(forecast.start, "D") + 1
     found = audit(forecast.temperature, ant, phase, start=first, days=forecast.days)
-    objections = []
-    name, ceiling_c, margin_c = PHASES[phase][2], found.ceiling_c, found.margin_c
-    if margin_c < 0:
-        objections.append(
-            f"above the {name}, {ceiling_c:g} °C, for {found.hours_above:,.0f} hours"
-        )
-    elif margin_c < SENSOR_MARGIN_C - 1e-9:
-        objections.append(
-            f"{margin_c:.1f} °C below the {name}, {ceiling_c:g} °C: less than the "
-            f"{SENSOR_MARGIN_C:g} °C that a sensor may be off"
-        )
-    habit = rest_habit(forecast.fit)
+    name, ceiling_c = PHASES[phase][2], found.ceiling_c
+    if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
+        name, ceiling_c = "ceiling given", given_c
+    objections = _too_warm(Judged(found, name, ceiling_c, ()))
+    habit, lacking = rest_habit(forecast.fit), []
     if habit is not None:
         lacking = without_rest(forecast.temperature, habit, first, forecast.days)
-        for start, stop in lacking[:1]:
-            objections.append(
-                f"no rest from {start} until {stop}, which {ant.scientific_name} needs"
-            )
-    return Judged(found, tuple(objections))
+    for start, stop in lacking[:1]:
+        objections.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
+    return Judged(found, name, ceiling_c, tuple(objections), bool(lacking))
+
+
+def _too_warm(held: Judged) -> list[str]:
+    """The objection to what passes the ceiling or comes too near to it, if it does."""
+    where, margin_c = f"the {held.ceiling}, {held.ceiling_c:g} °C", held.margin_c
+    if margin_c < 0:
+        return [f"above {where}, for {held.hours_above:,.0f} hours"]
+    if margin_c < SENSOR_MARGIN_C - 1e-9:
+        return [
+            f"{margin_c:.1f} °C below {where}: less than the {SENSOR_MARGIN_C:g} °C that a sensor "
+            "may be off"
+        ]
+    return []
+
+
+def check_whole(caller: str, **numbers: object) -> None:
+    """Refuse arguments that are no whole numbers above 0."""
+    for name, value in numbers.items():
+        if not (isinstance(value, (int, np.integer)) and value >= 1):
+            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
 
 
 def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
@@ -94,7 +130,7 @@ def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     if phase is None:
         workers = np.concatenate([present.centre[:, 3] for present in fit.presents(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
-    if phase not in PHASES:
+    if not (isinstance(phase, str) and phase in PHASES):
         raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
     return phase
 

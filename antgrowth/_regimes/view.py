@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION, PHASES
+from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION
 from antgrowth._regimes.judging import level_of
 from antgrowth._showing.render import Report, share_words
 from antgrowth.arrival import CONDITION
@@ -73,14 +73,14 @@ def comparison_report(found: RegimeComparison) -> Report:
     """Report of a comparison: a row a regime, then what speaks against some of them."""
     frame = found.frame()
     start, ant = found.fit.counts.end, found.fit.species
+    held = next(iter(found.judged.values()))
     return Report(
         title=f"Regimes: {found.workers} workers, {found.fit.counts.name} ({ant.scientific_name})",
         facts=(
             ("finding", found.sentence()),
             ("span", f"{found.days} days from the last note, {start:%Y-%m-%d}; reference: "
              f"{found.reference}"),
-            ("limits", f"{found.phase}: {PHASES[found.phase][2]} "
-             f"{next(iter(found.judged.values())).audit.ceiling_c:g} °C"),
+            ("limits", f"{found.phase}: {held.ceiling} {held.ceiling_c:g} °C"),
             ("holds", CONDITION),
         ),
         head=(
@@ -125,7 +125,7 @@ def _date(date: pd.Timestamp) -> str:
 def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     for name, why in found.warnings.items():
         yield "warning", f"{name}: {why}"
-    if any("no rest" in why for why in found.warnings.values()):
+    if any(held.unrested for held in found.judged.values()):
         yield "rest", (
             "an ant that needs a winter and is kept awake stops rearing of its own accord or "
             "declines, which no date here knows"
@@ -140,6 +140,9 @@ def best_report(found: BestRegime) -> Report:
     """Report of a search: the best, how flat it is, and the finalists side by side."""
     below = comparison_report(found.comparison)
     low, high = found.range_c
+    rests = ", each with its rest" if found.rests else ""
+    if found.unrested:
+        rests = ", without the rest that is due and more than half over"
     return Report(
         title=f"Best regime: {found.comparison.workers} workers, {found.fit.counts.name} "
         f"({found.fit.species.scientific_name})",
@@ -148,7 +151,7 @@ def best_report(found: BestRegime) -> Report:
             ("flatness", found.flatness()),
             ("practice", found.practice()),
             ("searched", f"{len(found.candidates)} plans between {low:g} and {high:g} °C"
-             f"{', each with its rest' if found.rests else ''}; only those are recommended that "
+             f"{rests}; only those are recommended that "
              f"stay at least 2 °C below the ceiling, {found.ceiling_c:g} °C"),
             ("holds", CONDITION),
         ),

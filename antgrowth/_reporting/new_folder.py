@@ -150,13 +150,21 @@ def write_folder(
     faults = []
     if country is not None and (fault := country_fault(country)):
         faults.append(f"country = {country!r}. {fault}")
-    since = pd.Timestamp.today().date().isoformat()
+    today = pd.Timestamp.today().date()
+    since = today.isoformat()
     try:
-        since = since if queen_since is None else as_day(queen_since, "queen_since").isoformat()
+        day = today if queen_since is None else as_day(queen_since, "queen_since")
+        if day > today:
+            faults.append(
+                f"queen_since = {day}. The day lies in the future (today is {today}). Give the day "
+                "on which the queen sat alone; if she still is to, make the folder then."
+            )
+        else:
+            since = day.isoformat()
     except AntgrowthError as error:
         faults.append(str(error))
     texts = {
-        "colony.toml": _settings(folder.name, species, ant, since, hemisphere, country),
+        "colony.toml": _settings(folder.resolve().name, species, ant, since, hemisphere, country),
         "counts.csv": COUNTS.format(first_row=f"{since},0,0,0,0,the queen sits alone\n"),
         "temperature.csv": TEMPERATURE,
         "changes.csv": CHANGES,

@@ -15,12 +15,18 @@ from antgrowth._reporting.dress import dressed
 from antgrowth.errors import AntgrowthError
 from antgrowth.species import Species
 
-__all__ = ["CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "page_of", "ran", "usual_notebook"]
+__all__ = [
+    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "own_notebook", "page_of", "ran",
+    "usual_notebook",
+]  # fmt: skip
 
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
 
 LIMIT_SECONDS = 300
 """Longest that one cell may take. [s]"""
+
+# What nbformat raises depends on how far it comes: no JSON, no notebook, or one without its parts.
+UNREADABLE = (ValueError, KeyError, AttributeError, TypeError, nbformat.ValidationError)
 
 INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
 """Pictures belong into the page, whatever backend the caller draws with."""
@@ -93,6 +99,25 @@ def usual_notebook(ant: Species) -> nbformat.NotebookNode:
         cell["id"] = f"cell-{place}"  # the same file each time
     kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
     return nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
+
+
+def own_notebook(path: Path) -> nbformat.NotebookNode:
+    """Read a notebook that a keeper may have changed.
+
+    Raises
+    ------
+    AntgrowthError
+        If it is no notebook.
+    """
+    try:
+        return nbformat.read(path, as_version=4)
+    except UNREADABLE as error:
+        why = (str(error).splitlines() or [""])[0]
+        raise AntgrowthError(
+            f"{path.name}: this is no notebook that can be read: {why.rstrip('.')}. Allowed: a "
+            "notebook as Jupyter saves it. Save it there anew, or delete the file: then the usual "
+            "one is run."
+        ) from None
 
 
 def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:

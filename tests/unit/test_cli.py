@@ -298,7 +298,8 @@ def test_version(capsys):
         (["forecast", "x", "--workers", "0"], "'0' is no whole number above 0"),
         (["forecast", "x", "--days", "2.5"], "'2.5' is no whole number above 0"),
         (["forecast", "x", "--draws", "many"], "'many' is no whole number above 0"),
-        (["forecast", "x", "--seed", "one"], "invalid int value: 'one'"),
+        (["forecast", "x", "--seed", "one"], "'one' is no whole number from 0 on, such as 1"),
+        (["forecast", "x", "--seed", "-1"], "'-1' is no whole number from 0 on, such as 1"),
     ],
 )
 def test_wrong_use(capsys, arguments, expected):

@@ -10,6 +10,8 @@ import pytest
 
 from antgrowth.colony import load_colony
 from antgrowth.errors import AntgrowthError
+from antgrowth.outdoors import outdoor_windows
+from antgrowth.temperature import monthly_normals
 
 SAID = 'species = "lasius-niger"\nqueen_since = "2026-07-04"\n'
 STEADY = "[temperature]\nconstant_c = 24.0\n"
@@ -271,7 +273,12 @@ def test_faults_of_all_files_at_once(folder):
         (f"{SAID}[temperature]\nday_c = 27\n", "temperature has day_c. Allowed: constant_c alone"),
         (
             f"{SAID}[temperature]\nday_c = 27\nnight_c = 20\nday_hours = 24\n",
-            "day_hours = 24. A day lasts",
+            "colony.toml: temperature.day_hours = 24. A day lasts more than 0 and less than 24 "
+            "hours; for one temperature all the time write constant_c alone.",
+        ),
+        (
+            f"{SAID}[temperature]\nday_c = 27\nnight_c = 20\nday_hours = 'long'\n",
+            "colony.toml: temperature.day_hours = 'long'. A day lasts",
         ),
         (
             f"{SAID}[temperature]\nafter = {{ constant_c = 24 }}\n",
@@ -285,7 +292,12 @@ def test_faults_of_all_files_at_once(folder):
         (f"{SAID}{STEADY}[rest]\nstart = '15'\nend = '16'\n", "rest.start = 15. Not a date"),
         (
             f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\nend = '2026-11-14'\n",
-            "rest: it starts 2026-11-15 and ends 2026-11-14",
+            "colony.toml: rest from 2026-11-15 to 2026-11-14 has no day in it. The end is "
+            "the first day after the rest: write a later one.",
+        ),
+        (
+            f"{SAID}{STEADY}[[rest]]\nstart = '2026-11-15'\nend = '2026-11-15'\n",
+            "colony.toml: rest from 2026-11-15 to 2026-11-15 has no day in it.",
         ),
         (
             f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\nend = '2027-02-14'\ntemperature_c = 99\n",
@@ -432,11 +444,50 @@ worker = 100
         ('normals_c = [1]\nweather = "w.csv"', "outdoors has normals_c and weather. Allowed"),
         ("normals_c = [1, 2]", "outdoors: monthly_normals: 2 values. Give 12"),
         ('weather = "w.csv"', "w.csv"),
+        ("", "colony.toml: outdoors has no weather. Allowed: normals_c"),
+        (
+            'weather = "w.csv"\ndaily_range_c = 8',
+            "colony.toml: outdoors.daily_range_c goes with normals_c, but weather is given: the",
+        ),
     ],
 )
 def test_weather_outdoors_that_cannot_be_used(folder, lines, message):
     text = fault(say(folder, SAID + f"{STEADY}\n[outdoors]\n{lines}\n"))
     assert message in text
+
+
+def test_faults_of_a_stay_outdoors_are_told_at_once_with_those_of_its_weather(folder):
+    stay = 'workers = "many"\nweeks = 99\nchance = 3\nnormals_c = [1, 2]'
+    text = fault(say(folder, SAID + f"{STEADY}\n[outdoors]\n{stay}\n"))
+    for piece in (
+        "colony.toml: outdoors.workers = 'many'. Allowed: a whole number above 0. Write one, w",
+        "colony.toml: outdoors.weeks = 99. Allowed: a whole number from 1 to 52. Write one",
+        "colony.toml: outdoors.chance = 3. Allowed: a probability between 0 and 1. Write it",
+        "colony.toml: outdoors: monthly_normals: 2 values. Give 12",
+    ):
+        assert piece in text
+
+
+@pytest.mark.parametrize(
+    ("key", "values"),
+    [
+        ("workers", (0, 1, 10**9, 10**9 + 1, 2.5, "many")),
+        ("weeks", (0, 1, 52, 53, 2.0)),
+        ("chance", (0, 0.001, 0.8, 0.999, 1, 3, "often")),
+    ],
+)
+def test_a_stay_is_read_where_it_can_be_planned_and_nowhere_else(folder, key, values):
+    normals = [18] * 12
+    ahead = load_colony(folder).fit(rng=1).forecast(days=20, draws=20, rng=1)
+    for value in values:
+        said = f"{SAID}{STEADY}\n[outdoors]\nnormals_c = {normals}\n{key} = {value!r}\n"
+        try:
+            outdoor_windows(ahead, monthly_normals(normals), **{key: value})
+        except AntgrowthError:
+            assert f"colony.toml: outdoors.{key} = {value!r}. Allowed" in fault(say(folder, said))
+        else:
+            plan = load_colony(say(folder, said)).care_plan(ahead)
+            assert getattr(plan.outdoors, key) == value
 
 
 def test_a_record_still_to_come_leaves_the_plan(folder):

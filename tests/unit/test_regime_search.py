@@ -26,6 +26,11 @@ def found(fit) -> ag.BestRegime:
     return ag.best_regime(fit, workers=15, days=220, draws=120, rng=1)
 
 
+@pytest.fixture(scope="module")
+def cool(fit) -> ag.BestRegime:
+    return ag.best_regime(fit, workers=10, days=150, draws=100, ceiling_c=23, rng=1)
+
+
 class TestCandidates:
     def test_steady(self):
         plans = steady_plans(14.0, 28.0, 1.0)
@@ -124,6 +129,75 @@ class TestFound:
         assert {"ceiling, founding", "usual practice"} <= set(ax.get_legend_handles_labels()[1])
 
 
+class TestALowerCeiling:
+    def test_what_it_forbids_is_not_recommended(self, cool):
+        assert cool.comparison.recommended == cool.name
+        assert cool.comparison.warnings == {
+            "as now": "0.0 °C below the ceiling given, 23 °C: less than the 2 °C that a sensor may "
+            "be off",
+            "usual practice": "above the ceiling given, 23 °C, for 3,600 hours",
+        }
+        frame = cool.frame().set_index("regime")
+        assert frame["recommended"].tolist() == [name == cool.name for name in frame.index]
+        assert frame.loc["usual practice", ["margin_c", "hours_above_ceiling"]].tolist() == [
+            -2.0, 3600.0
+        ]  # fmt: skip
+        assert "founding: ceiling given 23 °C" in cool.comparison.summary()
+
+    def test_practice_that_is_sooner_is_called_so(self, cool):
+        waits = cool.comparison.waits
+        gained = waits[cool.name] - waits["usual practice"]
+        sooner = np.median(gained[np.isfinite(gained)])
+        assert sooner > 5
+        assert cool.practice() == (
+            f"25 °C is usual: {sooner:.0f} days sooner than the best, but above the ceiling given, "
+            "23 °C, for 3,600 hours"
+        )
+        free = replace(cool.comparison.judged["as now"], objections=())
+        judged = dict.fromkeys(cool.comparison.forecasts, free)
+        allowed = replace(cool, comparison=replace(cool.comparison, judged=judged))
+        assert allowed.practice() == f"25 °C is usual: {sooner:.0f} days sooner than the best"
+
+    def test_that_of_the_profile_keeps_its_name(self, fit):
+        same = ag.best_regime(fit, workers=10, days=120, draws=50, ceiling_c=28, rng=1)
+        limits = "founding: ceiling of the founding nest 28 °C"
+        assert not same.comparison.warnings and limits in same.comparison.summary()
+
+    def test_it_counts_where_the_profile_has_none(self, fit):
+        numbers = {k: n for k, n in fit.species.numbers.items() if "founding_ceil" not in k}
+        bare = replace(fit.setting, species=replace(fit.species, numbers=numbers))
+        found = ag.best_regime(
+            replace(fit, setting=bare), workers=10, days=120, draws=50, ceiling_c=24, rng=1
+        )
+        assert found.comparison.warnings["usual practice"].startswith("above the ceiling given, 24")
+
+
+class TestARestHalfOver:
+    """At midwinter the rest of a colony kept awake is skipped, and nothing is recommended."""
+
+    @pytest.fixture(scope="class")
+    @staticmethod
+    def awake() -> ag.BestRegime:
+        notes = NOTES.assign(date=["2025-09-20", "2026-01-10"])
+        fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2025-09-01", rng=1)
+        return ag.best_regime(fit, workers=10, days=90, draws=50, rng=1)
+
+    def test_the_finding_says_so(self, awake):
+        lacking = "no rest from 2025-10-15 until 2026-03-01, which Lasius niger needs"
+        assert awake.comparison.recommended is None
+        assert f"workers: {awake.name} is soonest, " in awake.sentence()
+        assert awake.sentence().endswith(f"; not recommended: {lacking}")
+
+    def test_nor_is_a_rest_claimed(self, awake):
+        assert awake.unrested and not awake.rests
+        assert "each with its rest" not in awake.summary()
+        assert ", without the rest that is due and more than half over; only" in awake.summary()
+
+    def test_before_the_season_none_is_claimed_nor_missed(self, cool):
+        assert not cool.rests and not cool.unrested
+        assert "°C; only those are recommended" in cool.summary()
+
+
 class TestErrors:
     def test_too_warm_is_refused(self, fit):
         with pytest.raises(TemperatureError) as caught:
@@ -133,6 +207,17 @@ class TestErrors:
             "niger, 28 °C. Refused, since it can kill the colony: give 28 or less, or leave it out."
             " If you know better, write it into a profile of your own."
         )
+
+    @pytest.mark.parametrize("name", ["workers", "days", "draws"])
+    @pytest.mark.parametrize("value", [0, -1, 1.5, "5"])
+    def test_numbers(self, fit, name, value):
+        with pytest.raises(AntgrowthError) as caught:
+            ag.best_regime(fit, **{name: value})
+        assert str(caught.value) == f"best_regime: {name} = {value!r}. Give a whole number above 0."
+
+    def test_no_such_phase(self, fit):
+        with pytest.raises(TemperatureError, match="best_regime: phase = \\['x'\\]. Use one of"):
+            ag.best_regime(fit, phase=["x"])
 
     def test_no_room(self, fit):
         with pytest.raises(

@@ -264,6 +264,14 @@ class TestErrors:
         with pytest.raises(TemperatureError, match="two or more plans by name, such as"):
             ag.compare_regimes(fit, plans)
 
+    def test_two_of_one_name(self, fit):
+        with pytest.raises(TemperatureError) as caught:
+            ag.compare_regimes(fit, {5: 24, "5": 25})
+        assert str(caught.value) == (
+            "compare_regimes: two regimes are called '5', one by a text and one by something else. "
+            "Give each a name of its own, a text."
+        )
+
     def test_a_plan_that_is_none(self, fit):
         with pytest.raises(TemperatureError, match="compare_regimes: 'b' = 'warm'. Give a number"):
             ag.compare_regimes(fit, {"a": 24, "b": "warm"})
@@ -280,10 +288,14 @@ class TestErrors:
     def test_reference_phase_and_name(self, fit, found):
         with pytest.raises(AntgrowthError, match="reference = 'c'. Use the name of a regime: a, b"):
             ag.compare_regimes(fit, {"a": 24, "b": 25}, reference="c")
+        with pytest.raises(AntgrowthError, match="reference = \\['a'\\]. Use the name of a regime"):
+            ag.compare_regimes(fit, {"a": 24, "b": 25}, reference=["a"])
         with pytest.raises(
             TemperatureError, match="phase = 'indoors'. Use one of founding, housed"
         ):
             ag.compare_regimes(fit, {"a": 24, "b": 25}, phase="indoors")
+        with pytest.raises(TemperatureError, match="phase = \\['x'\\]. Use one of founding"):
+            ag.compare_regimes(fit, {"a": 24, "b": 25}, phase=["x"])
         with pytest.raises(AntgrowthError, match="no regime is called 'x'. Use one of as now, st"):
             found.gains("x")
 

@@ -281,6 +281,24 @@ class TestOthers:
         assert str(caught.value).startswith(message) and "Traceback" not in str(caught.value)
 
 
+    @pytest.mark.parametrize(
+        "text",
+        [
+            b"", b"my ants", b"[]", b"{}", b"\xff\xfe", b'{"nbformat": 4}', b'{"nbformat": 99}',
+            b'{"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": 5}',
+        ],
+    )  # fmt: skip
+    def test_a_notebook_that_is_none(self, tmp_path, capsys, text):
+        own = made(tmp_path / "own")
+        (own / "colony.ipynb").write_bytes(text)
+        capsys.readouterr()
+        assert main(["report", str(own)]) == 1
+        error = capsys.readouterr().err
+        assert error.startswith("colony.ipynb: this is no notebook that can be read: ")
+        assert error.endswith("or delete the file: then the usual one is run.\n")
+        assert not (own / "report.html").exists()
+
+
 class TestNewFolder:
     def test_files_explain_themselves_and_are_read_at_once(self, tmp_path):
         path = tmp_path / "ants"
@@ -346,6 +364,28 @@ class TestNewFolder:
         ]
         today = f"{pd.Timestamp.today():%Y-%m-%d}"
         assert [rest["start"] > today for rest in rests].count(True) == 1
+
+    @pytest.mark.parametrize("folder", [".", "../ants", "inner/.."])
+    def test_the_name_is_that_of_the_folder_however_it_is_given(
+        self, tmp_path, monkeypatch, folder
+    ):
+        (tmp_path / "ants").mkdir()
+        monkeypatch.chdir(tmp_path / "ants")
+        if folder.startswith("inner"):
+            (tmp_path / "ants" / "inner").mkdir()
+        assert main(["new", folder, "--species", "lasius-niger"]) == 0
+        assert 'name = "ants"' in (tmp_path / "ants" / "colony.toml").read_text(encoding="utf-8")
+        assert main(["check", folder]) == 0
+
+    def test_a_queen_of_the_future_is_refused(self, tmp_path, capsys):
+        path, today = tmp_path / "ants", pd.Timestamp.today()
+        later = f"{today + pd.Timedelta(days=3):%Y-%m-%d}"
+        assert main(["new", str(path), "--species", "lasius-niger", "--queen-since", later]) == 1
+        assert capsys.readouterr().err == (
+            f"queen_since = {later}. The day lies in the future (today is {today:%Y-%m-%d}). Give "
+            "the day on which the queen sat alone; if she still is to, make the folder then.\n"
+        )
+        assert not path.exists()
 
     def test_who_needs_no_rest_gets_none(self, tmp_path):
         path = tmp_path / "ants"
