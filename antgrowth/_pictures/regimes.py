@@ -104,7 +104,7 @@ def _reach(found: RegimeComparison) -> float:
         level_of(found.gains(name), level)
         for name in found.forecasts
         for level in (0.05, 0.25, 0.5, 0.75, 0.95)
-        if not found.judged[name].audit.margin_c < 0
+        if not found.judged[name].margin_c < 0
     ]
     finite = np.abs([end for end in ends if np.isfinite(end)])
     return float(max(1.3 * finite.max(initial=0.0), 10.0))
@@ -113,7 +113,7 @@ def _reach(found: RegimeComparison) -> float:
 def _label(found: RegimeComparison, name: str) -> str:
     """The name, and what the keeper must know of it at a glance."""
     lines = draw._wrapped(name, LONG_NAME, 1.0)
-    if found.judged[name].audit.margin_c < 0:
+    if found.judged[name].margin_c < 0:
         return f"{lines}\n(too warm)"
     if found.judged[name].barred:
         return f"{lines}\n(not recommended)"
