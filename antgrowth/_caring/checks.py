@@ -71,16 +71,33 @@ class Checker:
     alerts: Alerts
     in_tube_until: pd.Timestamp
 
-    def check(self, names: Sequence[str], first: pd.Timestamp, last: pd.Timestamp) -> list[Check]:
-        """Look at what a step asks for, in the window of the step."""
+    def check(
+        self,
+        names: Sequence[str],
+        first: pd.Timestamp,
+        last: pd.Timestamp,
+        *,
+        warming: bool = False,
+    ) -> list[Check]:
+        """Look at what a step asks for, in the window of the step.
+
+        Parameters
+        ----------
+        names : sequence of str
+            "temperature", "alerts", "food".
+        first, last : Timestamp
+            The window; NaT at an end beyond the horizon.
+        warming : bool
+            The window is that of warming in steps: it has to be warm at its end, and not before.
+        """
         looks = {
-            "temperature": lambda: self._temperature(first, last),
+            "temperature": lambda: self._temperature(first, last, warming),
             "alerts": self._alerts,
             "food": self._food,
         }
         return [looks[name]() for name in names]
 
-    def _temperature(self, first: pd.Timestamp, last: pd.Timestamp) -> Check:
+    def _temperature(self, first: pd.Timestamp, last: pd.Timestamp, warming: bool) -> Check:
         ahead, ant = self.forecast, self.forecast.fit.species
         start = max(first, ahead.start)
         stop = min(ahead.dates[-1] if last is pd.NaT else last, ahead.dates[-1])
@@ -99,11 +116,16 @@ class Checker:
                 "temperature", False,
                 f"{found}, {counted(over, 'hour')} above the {phase} ceiling of {ceiling:g} °C",
             )  # fmt: skip
+        if warming and stop != last:
+            return Check("temperature", None, f"{found}; the forecast ends before it is warm")
+        if warming:
+            hours_c, resting = hours_c[-1:], resting[-1:]
         awake = hours_c[~resting].mean(axis=1)
         if len(awake) and awake.min() < coolest:
+            cold = "at its end still" if warming else "and days with"
             return Check(
                 "temperature", False,
-                f"{found}, and days with a mean below {coolest:g} °C, at which larvae stand still",
+                f"{found}, {cold} a mean below {coolest:g} °C, at which larvae stand still",
             )  # fmt: skip
         limits = f"{phase} ceiling {ceiling:g} °C"
         return Check("temperature", True, f"{found}; {limits}, larvae grow above {coolest:g} °C")

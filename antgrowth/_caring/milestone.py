@@ -183,7 +183,11 @@ class Milestone:
             return self
         first = self.start if self.first is pd.NaT else self.first
         last = self.last if self.status != "due" or self.first is not pd.NaT else self.start
-        return replace(self, checks=tuple(checker.check(self.rule.checks, first, last)))
+        # The days on which a keeper warms up in steps are cool on purpose.
+        ends_rest = any(trigger.value == "rest ends" for trigger in self.rule.triggers)
+        warming = ends_rest and self.by_date and self.rule.ramp_days > 0
+        found = checker.check(self.rule.checks, first, last, warming=warming)
+        return replace(self, checks=tuple(found))
 
     def __repr__(self) -> str:
         return f"Milestone({self.sentence()})"

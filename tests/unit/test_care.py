@@ -11,6 +11,7 @@ import pytest
 from grown_ahead import NOTES, START, day, fitted, growing, grown
 
 import antgrowth as ag
+from antgrowth._caring.checks import Check
 from antgrowth._caring.seasons import rest_around, yearly
 from antgrowth.errors import AntgrowthError
 
@@ -311,6 +312,23 @@ class TestChecks:
         found = plan(replace(grown(), temperature=warm), milestones=moved, nests=[TUBE, NEXT])
         (check,) = [c for c in found["next-nest"].checks if c.name == "temperature"]
         assert check.holds and "housed ceiling 29 °C" in check.text
+
+    @staticmethod
+    def warming(last_step: str, celsius: float, days: int = 300) -> Check:
+        """The check of the end of a rest after which it gets warm in two steps."""
+        plan_c = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
+        plan_c = plan_c.then("2027-02-10", 8.0).then("2027-02-17", 11.0).then(last_step, celsius)
+        ahead = fitted().forecast(days=days, temperature=plan_c, draws=20, rng=1)
+        return plan(ahead)["rest-ends"].checks[0]
+
+    def test_warming_in_steps_has_to_be_warm_at_its_end(self):
+        fine = self.warming("2027-02-25", 24.0)  # the last of the 15 days
+        assert fine.holds and fine.text.startswith("8.0 to 24.0 °C planned in the window")
+        late = self.warming("2027-02-26", 24.0)
+        assert late.holds is False and "at its end still a mean below 12 °C" in late.text
+        assert self.warming("2027-02-25", 30.0).holds is False  # the ceiling holds on every day
+        unseen = self.warming("2027-02-25", 24.0, days=190)
+        assert unseen.holds is None and "the forecast ends before it is warm" in unseen.text
 
     def test_beyond_the_forecast_nothing_is_known(self):
         brief = fitted().forecast(days=20, draws=20, rng=1)
