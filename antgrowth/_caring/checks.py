@@ -138,30 +138,30 @@ class Checker:
         return Check("alerts", False, f"{told}: see the alerts")
 
     def _food(self) -> Check:
+        ahead = self.forecast
+        if ahead.temperature.resting(ahead.start, 1)[0]:
+            return Check("food", True, "this colony rests: water only")
+        wanted = self._wanted()
+        if not wanted:
+            return Check("food", True, "this colony is not fed yet")
         if self.feeds is None:
             return Check("food", None, "there is no feeds.csv")
         if not len(self.feeds):
             return Check("food", None, "feeds.csv holds no portion")
-        ahead = self.forecast
         frame = self.feeds.frame
         fresh = frame[
             (frame["date"] <= ahead.start) & (frame["date"] > ahead.start - FRESH_DAYS * _DAY)
         ]
         offered = set(fresh["need"])
-        practice = practice_of(ahead.fit.species)
-        most = float(np.median(ahead.paths[:, 0, 3]))
-        wanted = [
-            need
-            for need, count in (
-                ("sugar", practice.sugar_from_workers),
-                ("protein", practice.protein_from_workers),
-            )
-            if most >= count
-        ]
         missing = [need for need in wanted if need not in offered]
         when = f"in the {FRESH_DAYS} days before the last note"
         if missing:
             return Check("food", False, f"no {' and no '.join(missing)} noted {when}")
-        if not wanted:
-            return Check("food", True, "this colony is not fed yet")
         return Check("food", True, f"{' and '.join(wanted)} noted {when}")
+
+    def _wanted(self) -> list[str]:
+        """What an awake colony of the last note's size is offered."""
+        practice = practice_of(self.forecast.fit.species)
+        most = float(np.median(self.forecast.paths[:, 0, 3]))
+        needs = {"sugar": practice.sugar_from_workers, "protein": practice.protein_from_workers}
+        return [need for need, count in needs.items() if most >= count]

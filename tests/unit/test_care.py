@@ -371,7 +371,21 @@ class TestChecks:
             True,
             "sugar and protein noted in the 14 days before the last note",
         )
-        assert food(log(), 0) == (True, "this colony is not fed yet")
+        for feeds in (log(), empty, None):  # a lone queen needs no log of food
+            assert food(feeds, 0) == (True, "this colony is not fed yet")
+
+    def test_in_a_rest_no_food_is_missing(self):
+        def food(rest_from: str) -> tuple[bool | None, str]:
+            cold = ag.constant(24).rest(rest_from, "2027-02-10", 8.0)
+            ahead = replace(growing(grown(), np.full(301, 30)), temperature=cold)
+            found = plan(ahead, feeds=feeds)["rest-ends"]
+            (check,) = [c for c in found.checks if c.name == "food"]
+            return check.holds, check.text
+
+        table = pd.DataFrame(FED | {"date": ["2026-07-20"]})
+        feeds = ag.read_feeds(table.assign(left_mg="", control_loss_mg=""), today="2027-01-01")
+        assert food("2026-08-14") == (True, "this colony rests: water only")
+        assert food("2026-08-15")[0] is False
 
 
 class _Alert:

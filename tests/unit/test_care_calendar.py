@@ -82,7 +82,7 @@ class TestReadBack:
             entries(path)[uid_of(found.forecast.fit.counts.name, "out-of-tube")]["description"]
         )
         assert "Caution: Check all joints" in text and "temperature: fine" in text
-        assert "food: not known, look yourself" in text
+        assert "food: fine; this colony is not fed yet" in text
 
     def test_an_open_end_is_the_horizon(self, path):
         own = {"id": "own", "title": "Own", "triggers": [{"stage": "workers", "count": 260}]}
