@@ -13,7 +13,7 @@ from antgrowth._climate.plans import ONE_DAY
 from antgrowth._climate.winters import Habit, habit_of, without_rest
 from antgrowth.forecast import Forecast
 
-__all__ = ["RestSeason", "rest_around", "yearly"]
+__all__ = ["RestSeason", "rest_around", "rest_left", "yearly"]
 
 LOOK_BACK_DAYS = 400
 """A rest that goes on began within so many days before the last note."""
@@ -65,6 +65,27 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
         return None
     begins, ends = map(pd.Timestamp, habit.seasons(start, start + LOOK_AHEAD_DAYS)[0])
     return RestSeason(begins, ends, f"not planned, {habit.words}", False, missed)
+
+
+def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
+    """The planned rest that is over but from which the colony is still being warmed up.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    ramp_days : int
+        Days over which it is warmed after the rest. [day]
+
+    Returns
+    -------
+    RestSeason or None
+        None if no rest ended so shortly before the last note.
+    """
+    ramp = pd.Timedelta(days=ramp_days)
+    for begins, ends in _planned(forecast):
+        if ends <= forecast.start <= ends + ramp:
+            return RestSeason(begins, ends, "as the forecast has it", True)
+    return None
 
 
 def yearly(month_day: str, year: int, hemisphere: str) -> pd.Timestamp:

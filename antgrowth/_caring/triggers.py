@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from antgrowth._caring.seasons import RestSeason, yearly
+from antgrowth._caring.seasons import RestSeason, rest_left, yearly
 from antgrowth._caring.timing import NEVER, Timing, first_days
 from antgrowth._eating.practice import practice_of
 from antgrowth._profiles.milestones import MilestoneRule, Trigger
@@ -164,6 +164,8 @@ def _nest(which: str, rule: MilestoneRule, room: NestRoom | None) -> Reading:
 
 def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     season, start = around.rest, around.forecast.start
+    if which == "rest ends":  # warming takes days: it is due until they are over
+        season = rest_left(around.forecast, rule.ramp_days) or season
     if season is None:
         return Reading("rest", barred="no rest is planned and the species needs none")
     ramp = rule.ramp_days * _DAY

@@ -233,6 +233,25 @@ class TestRest:
         with pytest.raises(AntgrowthError, match="the season has begun"):
             found.chance_before_rest(30)
 
+    @pytest.mark.parametrize(
+        ("start", "status", "first"),
+        [
+            ("2027-02-09", "coming", "2027-02-10"),
+            ("2027-02-10", "due", "2027-02-10"),
+            ("2027-02-25", "due", "2027-02-10"),  # the last of 15 days of warming
+            ("2027-02-26", "coming", "2028-02-10"),
+        ],
+    )
+    def test_warming_up_is_due_until_it_is_over(self, start, status, first):
+        cold = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
+        cold = cold.rest("2027-11-20", "2028-02-10", 8.0)
+        found = plan(replace(grown(), start=pd.Timestamp(start), temperature=cold))
+        ends = found["rest-ends"]
+        assert (ends.status, ends.first) == (status, pd.Timestamp(first))
+        assert ends.last - ends.first == pd.Timedelta(days=15)
+        begins = pd.Timestamp("2026-11-20" if start == "2027-02-09" else "2027-11-20")
+        assert found.rest.begins == begins
+
 
 class TestNests:
     def test_full_and_next(self):
