@@ -233,6 +233,13 @@ def _state(
     barred = [found.barred for found in readings if found.barred]
     if not by_chance and not by_date:
         return state | {"reason": "; ".join(barred) or f"waits for {state['reason']}"}
+    # A date that is there asks for the step, whatever the numbers: nobody says that it was taken.
+    there = [found for found in by_date if found.window and found.window[0] <= start]
+    if by_chance and there:
+        return state | {
+            "status": "due", "window": there[0].window, "by_date": True, "timing": None,
+            "middle": NEVER, "reason": there[0].because,
+        }  # fmt: skip
     if by_chance and state["timing"].now > 0.5:
         return (
             state

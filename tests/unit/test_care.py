@@ -162,6 +162,20 @@ class TestRest:
         assert begins.prepare_from == begins.first - pd.Timedelta(days=14)  # the profile's
         assert begins.by_date and begins.middle is pd.NaT
 
+    def test_due_by_the_season_whatever_the_numbers(self):
+        cold = ag.constant(24).rest("2026-10-20", "2027-02-10", 8.0)
+        few = replace(
+            growing(grown(), np.full(301, 5)), temperature=cold, start=pd.Timestamp("2026-10-10")
+        )
+        season, count = {"season": "rest begins"}, {"stage": "workers", "count": 50}
+        for triggers in ([season], [season, count], [count, season]):
+            table = {"id": "own", "title": "Own", "triggers": triggers, "ramp_days": 20}
+            found = plan(few, milestones=[table])["own"]
+            assert found.when() == (
+                "due now, 2026-09-30 to 2026-10-20; prepare now (rest, as the forecast has it)"
+            )
+            assert found.is_scheduled and found.chance_by("2026-10-10") == 1
+
     def test_a_planned_rest_counts(self):
         cold = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
         ahead = fitted().forecast(days=250, temperature=cold, draws=20, rng=1)
