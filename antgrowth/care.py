@@ -327,11 +327,15 @@ def care_plan(
 
 
 def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:
-    """Since when the colony is out of its tube; NaT if it still is in it."""
+    """Since when the colony is surely out of its tube; NaT if that is not in sight."""
     tube = next((milestone for milestone in found if milestone.id == "out-of-tube"), None)
     if tube is None:
         return forecast.fit.setting.first_day
-    return tube.on if tube.status in ("passed", "done") else NEVER
+    if tube.status in ("passed", "done"):
+        return tube.on
+    if tube.is_scheduled and tube.last is not pd.NaT:
+        return max(tube.last, forecast.start) + pd.Timedelta("1D")
+    return NEVER
 
 
 def _in_time(milestone: Milestone) -> tuple[bool, pd.Timestamp]:

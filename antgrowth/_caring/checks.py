@@ -62,14 +62,14 @@ class Checker:
     forecast : Forecast
     feeds : FeedLog or None
     alerts : Alerts
-    in_tube_until : Timestamp
-        From then on the colony is housed; NaT if it still sits in the founding tube.
+    housed_from : Timestamp
+        From then on the colony is out of the founding tube; NaT if that is not in sight.
     """
 
     forecast: Forecast
     feeds: FeedLog | None
     alerts: Alerts
-    in_tube_until: pd.Timestamp
+    housed_from: pd.Timestamp
 
     def check(
         self,
@@ -106,7 +106,8 @@ class Checker:
         days = (stop - start) // _DAY + 1
         hours_c = ahead.temperature.hours(start, days)
         resting = ahead.temperature.resting(start, days)
-        phase = "housed" if self.in_tube_until is not pd.NaT else "founding"
+        # A colony that may still sit in its tube is held against the lower ceiling; so with NaT.
+        phase = "housed" if start >= self.housed_from else "founding"
         ceiling = ant.value(f"limits.{phase}_ceiling_c")
         coolest = ant.value("development.larva.lower_c")
         found = f"{hours_c.min():.1f} to {hours_c.max():.1f} °C planned in the window"

@@ -346,6 +346,18 @@ class TestChecks:
         (check,) = [c for c in found["next-nest"].checks if c.name == "temperature"]
         assert check.holds and "housed ceiling 29 °C" in check.text
 
+    def test_after_the_move_that_is_planned_too(self):
+        warm = grown().fit.temperature.then("2026-08-15", 28.5)
+        ahead = replace(grown(), temperature=warm)
+        moved = plan(ahead)["out-of-tube"].last
+        for days, phase in ((0, "founding"), (1, "housed")):
+            date = f"{moved + pd.Timedelta(days=days):%Y-%m-%d}"
+            table = {"id": "own", "title": "Own", "triggers": [{"date": date}]}
+            found = plan(ahead, milestones=[table | {"checks": ["temperature"]}])
+            (check,) = found["own"].checks
+            assert f"{phase} ceiling" in check.text and check.holds is (phase == "housed")
+            assert "founding ceiling" in found["out-of-tube"].checks[0].text
+
     @staticmethod
     def warming(last_step: str, celsius: float, days: int = 300) -> Check:
         """The check of the end of a rest after which it gets warm in two steps."""
