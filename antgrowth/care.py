@@ -192,7 +192,8 @@ class CarePlan(Shown):
         Raises
         ------
         AntgrowthError
-            If there is a file that is not such a calendar: it is left as it is.
+            If there is a file that is not such a calendar, or that of another colony: it is left
+            as it is.
 
         Notes
         -----
