@@ -118,6 +118,38 @@ class TestNotes:
         # The third note of NOTES says "no mould".
         assert plan()["out-of-tube"].status == "coming"
 
+    @staticmethod
+    def status(note: str) -> str:
+        """Whether a last note makes the colony leave its tube."""
+        ahead = grown()
+        notes = pd.DataFrame({"date": [START], "note": [note]})
+        counts = replace(ahead.fit.counts, notes=notes)
+        return plan(replace(ahead, fit=replace(ahead.fit, counts=counts)))["out-of-tube"].status
+
+    @pytest.mark.parametrize(
+        "note",
+        [
+            "no sign of mould", "No more mould", "no visible signs of mould", "without any mould",
+            "mould-free", "mould free now", "free of mould", "checked for mould, none",
+            "mould: none", "not a trace of mould", "no mould and no brood, no new mould",
+            "no brood or mould",
+        ],
+    )  # fmt: skip
+    def test_no_mould_in_other_words(self, note):
+        assert self.status(note) == "coming"
+
+    @pytest.mark.parametrize(
+        "note",
+        [
+            "mould", "no eggs, mould", "no eggs but mould", "no water because of mould",
+            "no mould; water low", "could not get rid of the mould", "mould, none of it near her",
+            "no mould in the cotton, but on the glass some mould", "no eggs. Mouldy cotton",
+            "no longer alone, she has workers, water low", "casino mould",
+        ],
+    )  # fmt: skip
+    def test_mould_beside_a_no(self, note):
+        assert self.status(note) == "due"
+
     def test_done_by_the_keeper(self):
         found = plan(
             grown(notes=self.NOTED, days=60),
