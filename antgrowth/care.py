@@ -13,7 +13,7 @@ import pandas as pd
 from antgrowth._caring.checks import Checker
 from antgrowth._caring.milestone import Milestone
 from antgrowth._caring.nests import Nest
-from antgrowth._caring.seasons import RestSeason, rest_around
+from antgrowth._caring.seasons import RestSeason, hemisphere_fault, rest_around
 from antgrowth._caring.timing import NEVER
 from antgrowth._caring.triggers import Surroundings
 from antgrowth._caring.view import plan_report
@@ -261,7 +261,8 @@ def care_plan(
         What was offered; without it nobody knows whether food is in place.
     hemisphere : "north" or "south", optional
         Of the keeper: seasons of the species are half a year later in the south. That of the fit,
-        and north if nobody said, if not given.
+        and north if nobody said, if not given. It may not contradict a rest that the forecast has
+        put in for the fit's hemisphere: say it in `fit`.
     country : str, optional
         Two-letter code of ISO 3166-1. Where the species is not known to be native, no move outdoors
         is scheduled.
@@ -302,6 +303,8 @@ def care_plan(
     faults = list(milestone_faults(list(milestones), ant.milestones, None, own=True))
     if hemisphere not in HEMISPHERES:
         faults.append(f"hemisphere = {hemisphere!r}. Allowed: north, south. Write one of them.")
+    elif fault := hemisphere_fault(forecast, hemisphere):
+        faults.append(fault)
     if country is not None and (fault := country_fault(country)):
         faults.append(f"country = {country!r}. {fault}")
     if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):

@@ -8,7 +8,7 @@ import matplotlib
 import numpy as np
 import pandas as pd
 import pytest
-from grown_ahead import NOTES, START, day, fitted, growing, grown
+from grown_ahead import COLUMNS, NOTES, START, day, fitted, growing, grown
 
 import antgrowth as ag
 from antgrowth._caring.checks import Check
@@ -541,6 +541,37 @@ class TestPlan:
         fit = replace(fitted(), setting=replace(fitted().setting, hemisphere="south"))
         found = plan(replace(grown(), fit=fit))
         assert found.hemisphere == "south"
+
+    @staticmethod
+    def recorded(hemisphere: str | None) -> ag.Forecast:
+        """A forecast that puts in the rest of the species, for it has a record and no plan."""
+        days = pd.date_range("2026-07-01", "2026-08-14", freq="12h")
+        record = ag.read_temperature(pd.DataFrame({"time": days, "temperature_c": 24.0}))
+        notes = pd.DataFrame(NOTES, columns=COLUMNS)
+        fit = ag.fit(notes, record, "lasius-niger", queen_since="2026-07-04", rng=1,
+                     hemisphere=hemisphere)  # fmt: skip
+        return fit.forecast(days=300, draws=20, rng=1)
+
+    def test_a_hemisphere_against_the_forecasts_own_rest(self):
+        for said, asked, words in (
+            (None, "south", "names none"),
+            ("south", "north", "the southern"),
+        ):
+            ahead = self.recorded(said)
+            with pytest.raises(AntgrowthError) as caught:
+                plan(ahead, hemisphere=asked)
+            text = str(caught.value)
+            assert f"hemisphere = {asked!r}. The forecast is from a fit" in text and words in text
+            assert f"Say fit(hemisphere={asked!r}) and forecast anew" in text
+            begins = "2026-10-15" if said is None else "2027-04-15"
+            assert f"rests from {begins} until" in text and "usual for Lasius niger" in text
+            plan(ahead, hemisphere=said or "north")
+            assert plan(ahead).rest.begins == pd.Timestamp(begins)
+
+    def test_a_hemisphere_beside_a_rest_of_the_keepers_own(self):
+        cold = ag.constant(24).rest("2027-05-01", "2027-08-10", 8.0)
+        ahead = fitted().forecast(days=300, temperature=cold, draws=20, rng=1)
+        assert plan(ahead, hemisphere="south").rest.begins == pd.Timestamp("2027-05-01")
 
 
 class TestPicture:
