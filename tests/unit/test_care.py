@@ -522,6 +522,28 @@ class TestPlan:
         assert "level = 1. Give a probability" in text
         assert "outdoors goes with weather" in text
 
+    @pytest.mark.parametrize(
+        ("options", "message"),
+        [
+            ({"weather": 20}, "weather = 20. Give the temperatures of the place through the year"),
+            ({"nests": 5}, "nests = 5. Give a list of tables, such as"),
+            ({"nests": TUBE}, "nests = {'name': 'tube', 'workers': 25}. Give a list of tables"),
+            ({"milestones": 5}, "milestones = 5. Give a list of tables, such as"),
+            ({"milestones": "outdoors"}, "milestones = 'outdoors'. Give a list of tables"),
+            ({"milestones": [5]}, "milestones = [5]. Write a line [[milestones]]"),
+            (
+                {"outdoors": {"foo": 1}, "weather": TestOutdoors.MILD},
+                "outdoors.foo: no such key. Allowed: workers, weeks, chance.",
+            ),
+            ({"outdoors": {"week": 1}}, "outdoors.week: no such key. Did you mean weeks? Allowed:"),
+            ({"outdoors": 4}, 'outdoors = 4. Give a table of the stay, such as {"weeks": 4}.'),
+        ],
+    )
+    def test_arguments_of_another_kind(self, options, message):
+        with pytest.raises(AntgrowthError) as caught:
+            plan(**options)
+        assert str(caught.value).startswith(f"care_plan: {message}")
+
     def test_views(self):
         found = plan(nests=[TUBE])
         assert repr(found).startswith("CarePlan('") and "scheduled from 2026-08-14 on" in repr(
