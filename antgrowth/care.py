@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +13,11 @@ import pandas as pd
 from antgrowth._caring.checks import Checker
 from antgrowth._caring.milestone import Milestone
 from antgrowth._caring.nests import Nest
-from antgrowth._caring.seasons import RestSeason, rest_around
+from antgrowth._caring.seasons import RestSeason, hemisphere_fault, rest_around
 from antgrowth._caring.timing import NEVER
 from antgrowth._caring.triggers import Surroundings
 from antgrowth._caring.view import plan_report
+from antgrowth._profiles.evidence import near_miss
 from antgrowth._profiles.limits import refuse_research
 from antgrowth._profiles.milestones import amended, milestone_faults
 from antgrowth._profiles.native import country_fault
@@ -36,6 +37,9 @@ if TYPE_CHECKING:
 __all__ = ["CarePlan", "Milestone", "care_plan"]
 
 HEMISPHERES = ("north", "south")
+
+STAY = ("workers", "weeks", "chance")
+"""What a keeper may ask of a stay outdoors."""
 
 SAID_TWICE = ("Heat", "Never release")
 """How cautions of steps begin that only repeat what most profiles say."""
@@ -192,7 +196,8 @@ class CarePlan(Shown):
         Raises
         ------
         AntgrowthError
-            If there is a file that is not such a calendar: it is left as it is.
+            If there is a file that is not such a calendar, or that of another colony: it is left
+            as it is.
 
         Notes
         -----
@@ -260,7 +265,8 @@ def care_plan(
         What was offered; without it nobody knows whether food is in place.
     hemisphere : "north" or "south", optional
         Of the keeper: seasons of the species are half a year later in the south. That of the fit,
-        and north if nobody said, if not given.
+        and north if nobody said, if not given. It may not contradict a rest that the forecast has
+        put in for the fit's hemisphere: say it in `fit`.
     country : str, optional
         Two-letter code of ISO 3166-1. Where the species is not known to be native, no move outdoors
         is scheduled.
@@ -298,13 +304,34 @@ def care_plan(
     ant = forecast.fit.species
     refuse_research(ant, "care plan")
     hemisphere = hemisphere or forecast.fit.setting.hemisphere or "north"
-    faults = list(milestone_faults(list(milestones), ant.milestones, None, own=True))
+    faults: list[str] = []
+    if _are_tables(milestones):
+        faults += milestone_faults(list(milestones), ant.milestones, None, own=True)
+    else:
+        faults.append(
+            f"milestones = {milestones!r}. Give a list of tables, such as "
+            '[{"id": "out-of-tube", "lead_days": 7}].'
+        )
+    if nests is not None and not _are_tables(nests):
+        faults.append(
+            f"nests = {nests!r}. Give a list of tables, such as "
+            '[{"name": "tube", "workers": 25}].'
+        )
+    if weather is not None and not isinstance(weather, Temperature):
+        faults.append(
+            f"weather = {weather!r}. Give the temperatures of the place through the year: "
+            "monthly_normals(...), or a record of a year from read_temperature(...)."
+        )
     if hemisphere not in HEMISPHERES:
         faults.append(f"hemisphere = {hemisphere!r}. Allowed: north, south. Write one of them.")
+    elif fault := hemisphere_fault(forecast, hemisphere):
+        faults.append(fault)
     if country is not None and (fault := country_fault(country)):
         faults.append(f"country = {country!r}. {fault}")
     if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):
         faults.append(f"level = {level!r}. Give a probability, such as 0.9.")
+    if outdoors is not None:
+        faults += _stay_faults(outdoors)
     if outdoors is not None and weather is None:
         faults.append("outdoors goes with weather: give the normals or a record of the place.")
     if faults:
@@ -326,12 +353,31 @@ def care_plan(
     )  # fmt: skip
 
 
+def _are_tables(found: object) -> bool:
+    """Whether it is a list of something; a single table or a text is none, though it has items."""
+    return isinstance(found, Iterable) and not isinstance(found, (str, bytes, Mapping))
+
+
+def _stay_faults(found: object) -> Iterator[str]:
+    if not isinstance(found, Mapping):
+        yield f'outdoors = {found!r}. Give a table of the stay, such as {{"weeks": 4}}.'
+        return
+    for key in found:
+        if key not in STAY:
+            hint = near_miss(str(key), STAY)
+            yield f"outdoors.{key}: no such key.{hint} Allowed: {', '.join(STAY)}."
+
+
 def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:
-    """Since when the colony is out of its tube; NaT if it still is in it."""
+    """Since when the colony is surely out of its tube; NaT if that is not in sight."""
     tube = next((milestone for milestone in found if milestone.id == "out-of-tube"), None)
     if tube is None:
         return forecast.fit.setting.first_day
-    return tube.on if tube.status in ("passed", "done") else NEVER
+    if tube.status in ("passed", "done"):
+        return tube.on
+    if tube.is_scheduled and tube.last is not pd.NaT:
+        return max(tube.last, forecast.start) + pd.Timedelta("1D")
+    return NEVER
 
 
 def _in_time(milestone: Milestone) -> tuple[bool, pd.Timestamp]:

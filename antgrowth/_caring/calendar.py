@@ -24,7 +24,7 @@ PRODUCT = "-//antgrowth//care plan//EN"
 NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:antgrowth:care-plan")
 
 EPOCH = datetime(2026, 1, 1, tzinfo=UTC)
-"""Revisions are numbered by the minutes since then: a later file is always the newer revision."""
+"""Revisions are numbered by the minutes since then, and at least one up on the file before."""
 
 ALARM_AT = timedelta(hours=9)
 """A day begins at midnight; nobody prepares a nest then."""
@@ -38,9 +38,10 @@ def uid_of(colony: str, milestone: str) -> str:
 def write_calendar(plan: CarePlan, path: str | os.PathLike[str]) -> None:
     """Write a plan; see `CarePlan.to_ics`."""
     target = Path(path)
-    before = _entries_before(target)
-    now = datetime.now(UTC).replace(microsecond=0)
     name = plan.forecast.fit.counts.name
+    before = _entries_before(target, name)
+    now = datetime.now(UTC).replace(microsecond=0)
+    revision = _revision(now, before)
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -50,11 +51,11 @@ def write_calendar(plan: CarePlan, path: str | os.PathLike[str]) -> None:
     planned = set()
     for milestone in plan:
         if span := _span(milestone):
-            calendar.add_component(_entry(plan, milestone, span, now))
+            calendar.add_component(_entry(plan, milestone, span, now, revision))
             planned.add(uid_of(name, milestone.id))
     for uid, entry in before.items():
         if uid not in planned:
-            calendar.add_component(_cancelled(entry, now))
+            calendar.add_component(_cancelled(entry, now, revision))
     target.write_bytes(calendar.to_ical())
 
 
@@ -72,14 +73,18 @@ def _span(milestone: Milestone) -> tuple[date, date] | None:
 
 
 def _entry(
-    plan: CarePlan, milestone: Milestone, span: tuple[date, date], now: datetime
+    plan: CarePlan,
+    milestone: Milestone,
+    span: tuple[date, date],
+    now: datetime,
+    revision: int,
 ) -> icalendar.Event:
     name, (first, last) = plan.forecast.fit.counts.name, span
     event = icalendar.Event()
     event.add("uid", uid_of(name, milestone.id))
     event.add("dtstamp", now)
     event.add("last-modified", now)
-    event.add("sequence", _revision(now))
+    event.add("sequence", revision)
     event.add("dtstart", first)
     event.add("dtend", last + timedelta(days=1))  # the day after: the end is not part of it
     state = "" if milestone.status == "coming" else f" ({milestone.status})"
@@ -109,23 +114,25 @@ def _described(plan: CarePlan, milestone: Milestone) -> Iterator[str]:
     yield f"As of the note of {plan.forecast.start:%Y-%m-%d}; look at the colony before you act."
 
 
-def _cancelled(entry: icalendar.Event, now: datetime) -> icalendar.Event:
+def _cancelled(entry: icalendar.Event, now: datetime, revision: int) -> icalendar.Event:
     """An entry of the file before that the plan no longer has."""
     event = icalendar.Event()
     for key in ("uid", "dtstart", "dtend", "summary", "transp"):
         if key in entry:
             event[key] = entry[key]
     event.add("dtstamp", now)
-    event.add("sequence", _revision(now))
+    event.add("sequence", revision)
     event.add("status", "CANCELLED")
     return event
 
 
-def _revision(now: datetime) -> int:
-    return max(int((now - EPOCH) / timedelta(minutes=1)), 0)
+def _revision(now: datetime, before: dict[str, icalendar.Event]) -> int:
+    """Number of a file's revision: above all of the file that it replaces, even at once."""
+    used = [int(entry.get("sequence", 0)) for entry in before.values()]
+    return max(int((now - EPOCH) / timedelta(minutes=1)), max(used, default=-1) + 1)
 
 
-def _entries_before(path: Path) -> dict[str, icalendar.Event]:
+def _entries_before(path: Path, colony: str) -> dict[str, icalendar.Event]:
     """Entries of the calendar that is to be replaced, by name; none if there is no file."""
     if not path.exists():
         return {}
@@ -137,5 +144,11 @@ def _entries_before(path: Path) -> dict[str, icalendar.Event]:
         raise AntgrowthError(
             f"{path}: there is such a file already, and it is no calendar of a care plan. It is "
             "left as it is; give another path."
+        )
+    owner = str(calendar.get("x-wr-calname", colony))
+    if owner != colony:  # replacing it would cancel all of the other colony's entries
+        raise AntgrowthError(
+            f"{path}: there is the calendar of another colony already, {owner!r}, and this plan is "
+            f"that of {colony!r}. It is left as it is; give another path, a file for each colony."
         )
     return {str(event["uid"]): event for event in calendar.events}

@@ -62,25 +62,42 @@ class Checker:
     forecast : Forecast
     feeds : FeedLog or None
     alerts : Alerts
-    in_tube_until : Timestamp
-        From then on the colony is housed; NaT if it still sits in the founding tube.
+    housed_from : Timestamp
+        From then on the colony is out of the founding tube; NaT if that is not in sight.
     """
 
     forecast: Forecast
     feeds: FeedLog | None
     alerts: Alerts
-    in_tube_until: pd.Timestamp
+    housed_from: pd.Timestamp
 
-    def check(self, names: Sequence[str], first: pd.Timestamp, last: pd.Timestamp) -> list[Check]:
-        """Look at what a step asks for, in the window of the step."""
+    def check(
+        self,
+        names: Sequence[str],
+        first: pd.Timestamp,
+        last: pd.Timestamp,
+        *,
+        warming: bool = False,
+    ) -> list[Check]:
+        """Look at what a step asks for, in the window of the step.
+
+        Parameters
+        ----------
+        names : sequence of str
+            "temperature", "alerts", "food".
+        first, last : Timestamp
+            The window; NaT at an end beyond the horizon.
+        warming : bool
+            The window is that of warming in steps: it has to be warm at its end, and not before.
+        """
         looks = {
-            "temperature": lambda: self._temperature(first, last),
+            "temperature": lambda: self._temperature(first, last, warming),
             "alerts": self._alerts,
             "food": self._food,
         }
         return [looks[name]() for name in names]
 
-    def _temperature(self, first: pd.Timestamp, last: pd.Timestamp) -> Check:
+    def _temperature(self, first: pd.Timestamp, last: pd.Timestamp, warming: bool) -> Check:
         ahead, ant = self.forecast, self.forecast.fit.species
         start = max(first, ahead.start)
         stop = min(ahead.dates[-1] if last is pd.NaT else last, ahead.dates[-1])
@@ -89,7 +106,8 @@ class Checker:
         days = (stop - start) // _DAY + 1
         hours_c = ahead.temperature.hours(start, days)
         resting = ahead.temperature.resting(start, days)
-        phase = "housed" if self.in_tube_until is not pd.NaT else "founding"
+        # A colony that may still sit in its tube is held against the lower ceiling; so with NaT.
+        phase = "housed" if start >= self.housed_from else "founding"
         ceiling = ant.value(f"limits.{phase}_ceiling_c")
         coolest = ant.value("development.larva.lower_c")
         found = f"{hours_c.min():.1f} to {hours_c.max():.1f} °C planned in the window"
@@ -99,11 +117,16 @@ class Checker:
                 "temperature", False,
                 f"{found}, {counted(over, 'hour')} above the {phase} ceiling of {ceiling:g} °C",
             )  # fmt: skip
+        if warming and stop != last:
+            return Check("temperature", None, f"{found}; the forecast ends before it is warm")
+        if warming:
+            hours_c, resting = hours_c[-1:], resting[-1:]
         awake = hours_c[~resting].mean(axis=1)
         if len(awake) and awake.min() < coolest:
+            cold = "at its end still" if warming else "and days with"
             return Check(
                 "temperature", False,
-                f"{found}, and days with a mean below {coolest:g} °C, at which larvae stand still",
+                f"{found}, {cold} a mean below {coolest:g} °C, at which larvae stand still",
             )  # fmt: skip
         limits = f"{phase} ceiling {ceiling:g} °C"
         return Check("temperature", True, f"{found}; {limits}, larvae grow above {coolest:g} °C")
@@ -116,30 +139,30 @@ class Checker:
         return Check("alerts", False, f"{told}: see the alerts")
 
     def _food(self) -> Check:
+        ahead = self.forecast
+        if ahead.temperature.resting(ahead.start, 1)[0]:
+            return Check("food", True, "this colony rests: water only")
+        wanted = self._wanted()
+        if not wanted:
+            return Check("food", True, "this colony is not fed yet")
         if self.feeds is None:
             return Check("food", None, "there is no feeds.csv")
         if not len(self.feeds):
             return Check("food", None, "feeds.csv holds no portion")
-        ahead = self.forecast
         frame = self.feeds.frame
         fresh = frame[
             (frame["date"] <= ahead.start) & (frame["date"] > ahead.start - FRESH_DAYS * _DAY)
         ]
         offered = set(fresh["need"])
-        practice = practice_of(ahead.fit.species)
-        most = float(np.median(ahead.paths[:, 0, 3]))
-        wanted = [
-            need
-            for need, count in (
-                ("sugar", practice.sugar_from_workers),
-                ("protein", practice.protein_from_workers),
-            )
-            if most >= count
-        ]
         missing = [need for need in wanted if need not in offered]
         when = f"in the {FRESH_DAYS} days before the last note"
         if missing:
             return Check("food", False, f"no {' and no '.join(missing)} noted {when}")
-        if not wanted:
-            return Check("food", True, "this colony is not fed yet")
         return Check("food", True, f"{' and '.join(wanted)} noted {when}")
+
+    def _wanted(self) -> list[str]:
+        """What an awake colony of the last note's size is offered."""
+        practice = practice_of(self.forecast.fit.species)
+        most = float(np.median(self.forecast.paths[:, 0, 3]))
+        needs = {"sugar": practice.sugar_from_workers, "protein": practice.protein_from_workers}
+        return [need for need, count in needs.items() if most >= count]

@@ -183,7 +183,11 @@ class Milestone:
             return self
         first = self.start if self.first is pd.NaT else self.first
         last = self.last if self.status != "due" or self.first is not pd.NaT else self.start
-        return replace(self, checks=tuple(checker.check(self.rule.checks, first, last)))
+        # The days on which a keeper warms up in steps are cool on purpose.
+        ends_rest = any(trigger.value == "rest ends" for trigger in self.rule.triggers)
+        warming = ends_rest and self.by_date and self.rule.ramp_days > 0
+        found = checker.check(self.rule.checks, first, last, warming=warming)
+        return replace(self, checks=tuple(found))
 
     def __repr__(self) -> str:
         return f"Milestone({self.sentence()})"
@@ -229,6 +233,13 @@ def _state(
     barred = [found.barred for found in readings if found.barred]
     if not by_chance and not by_date:
         return state | {"reason": "; ".join(barred) or f"waits for {state['reason']}"}
+    # A date that is there asks for the step, whatever the numbers: nobody says that it was taken.
+    there = [found for found in by_date if found.window and found.window[0] <= start]
+    if by_chance and there:
+        return state | {
+            "status": "due", "window": there[0].window, "by_date": True, "timing": None,
+            "middle": NEVER, "reason": there[0].because,
+        }  # fmt: skip
     if by_chance and state["timing"].now > 0.5:
         return (
             state

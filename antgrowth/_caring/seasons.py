@@ -11,9 +11,9 @@ import pandas as pd
 from antgrowth._climate.gaps import runs
 from antgrowth._climate.plans import ONE_DAY
 from antgrowth._climate.winters import Habit, habit_of, without_rest
-from antgrowth.forecast import Forecast
+from antgrowth.forecast import Forecast, rest_habit
 
-__all__ = ["RestSeason", "rest_around", "yearly"]
+__all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
 
 LOOK_BACK_DAYS = 400
 """A rest that goes on began within so many days before the last note."""
@@ -65,6 +65,58 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
         return None
     begins, ends = map(pd.Timestamp, habit.seasons(start, start + LOOK_AHEAD_DAYS)[0])
     return RestSeason(begins, ends, f"not planned, {habit.words}", False, missed)
+
+
+def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
+    """The planned rest that is over but from which the colony is still being warmed up.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    ramp_days : int
+        Days over which it is warmed after the rest. [day]
+
+    Returns
+    -------
+    RestSeason or None
+        None if no rest ended so shortly before the last note.
+    """
+    ramp = pd.Timedelta(days=ramp_days)
+    for begins, ends in _planned(forecast):
+        if ends <= forecast.start <= ends + ramp:
+            return RestSeason(begins, ends, "as the forecast has it", True)
+    return None
+
+
+def hemisphere_fault(forecast: Forecast, hemisphere: str) -> str:
+    """What is wrong with a hemisphere whose seasons are not those of the forecast; empty if none.
+
+    Notes
+    -----
+    Only a rest that the forecast has put in by itself speaks for the hemisphere of the fit: a
+    keeper may plan any rest, and one who did before rests in the same weeks again.
+    """
+    fit, start = forecast.fit, np.datetime64(forecast.start, "D")
+    usual, since = rest_habit(fit), np.datetime64(fit.setting.first_day, "D")
+    asked = habit_of(fit.species, hemisphere, fit.temperature, since, start)
+    if usual is None or asked is None or (usual.start, usual.end) == (asked.start, asked.end):
+        return ""
+    foreseen = [
+        (max(begins, start + 1), ends)
+        for begins, ends in usual.seasons(start + 1, start + forecast.days)
+    ]
+    for begins, ends in _planned(forecast):
+        if (np.datetime64(begins, "D"), np.datetime64(ends, "D")) in foreseen:
+            said = fit.setting.hemisphere
+            found = (
+                "a fit that names none" if said is None else f"a fit of the {said}ern hemisphere"
+            )
+            return (
+                f"hemisphere = {hemisphere!r}. The forecast is from {found}, and rests from "
+                f"{begins:%Y-%m-%d} until {ends:%Y-%m-%d}, {usual.words}. "
+                f"Say fit(hemisphere={hemisphere!r}) and forecast anew, or leave it out here."
+            )
+    return ""
 
 
 def yearly(month_day: str, year: int, hemisphere: str) -> pd.Timestamp:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from antgrowth._caring.seasons import RestSeason, yearly
+from antgrowth._caring.seasons import RestSeason, rest_left, yearly
 from antgrowth._caring.timing import NEVER, Timing, first_days
 from antgrowth._eating.practice import practice_of
 from antgrowth._profiles.milestones import MilestoneRule, Trigger
@@ -20,6 +20,20 @@ from antgrowth.stages import BROOD, STAGES
 __all__ = ["Reading", "Surroundings", "read_trigger"]
 
 _DAY = pd.Timedelta("1D")
+
+_TURNS = "and|but|yet|though|although|however|because|since|so|then|now|only|with|due"
+"""Words after which a "no" is over: "no eggs but mould" is mould."""
+
+_NOT_BEFORE = re.compile(
+    rf"\b(?:(?:no|without|free (?:of|from))(?: +(?!(?:{_TURNS})\b)[\w'-]+){{0,3}}"
+    # "could not get rid of the mould" has it: what may follow "not" is told one by one.
+    r"|not(?: +(?:a|any|the|much|see|seen|find|found|signs?|traces?|of)){0,3}) +$",
+    re.IGNORECASE,
+)
+"""End of a text after which a word says that something is not there, as "no sign of"."""
+
+_NOT_AFTER = re.compile(r"\w*(?:[ -]free\b|\s*[,:;-]?\s*none\b(?! of\b))", re.IGNORECASE)
+"""Beginning of a text before which it is not there either, as "mould-free"."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,13 +135,20 @@ def _protein(forecast: Forecast) -> Reading:
 
 def _note(words: tuple[str, ...], forecast: Forecast) -> Reading:
     notes = forecast.fit.counts.notes
-    anyone = "|".join(map(re.escape, words))
-    pattern = rf"\b(?<!no )(?<!not )(?<!without )(?:{anyone})"  # "no mould" is no reason to move
-    found = notes[notes["note"].str.contains(pattern, case=False, regex=True)]
+    found = notes[[_tells_of(words, str(note)) for note in notes["note"]]]
     if not len(found):
         return Reading(f'a note such as "{words[0]}"')
     first = found.iloc[0]
     return Reading(f'noted: "{first["note"]}"', passed=first["date"], urgent=True)
+
+
+def _tells_of(words: tuple[str, ...], note: str) -> bool:
+    """Whether a note says that one of these is there: "no mould" is no reason to move."""
+    hits = re.finditer(rf"\b(?:{'|'.join(map(re.escape, words))})", note, re.IGNORECASE)
+    return any(
+        not _NOT_BEFORE.search(note[: hit.start()]) and not _NOT_AFTER.match(note[hit.end() :])
+        for hit in hits
+    )
 
 
 def _date(text: str, around: Surroundings) -> Reading:
@@ -164,6 +185,8 @@ def _nest(which: str, rule: MilestoneRule, room: NestRoom | None) -> Reading:
 
 def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     season, start = around.rest, around.forecast.start
+    if which == "rest ends":  # warming takes days: it is due until they are over
+        season = rest_left(around.forecast, rule.ramp_days) or season
     if season is None:
         return Reading("rest", barred="no rest is planned and the species needs none")
     ramp = rule.ramp_days * _DAY

@@ -8,9 +8,10 @@ import matplotlib
 import numpy as np
 import pandas as pd
 import pytest
-from grown_ahead import NOTES, START, day, fitted, growing, grown
+from grown_ahead import COLUMNS, NOTES, START, day, fitted, growing, grown
 
 import antgrowth as ag
+from antgrowth._caring.checks import Check
 from antgrowth._caring.seasons import rest_around, yearly
 from antgrowth.errors import AntgrowthError
 
@@ -117,6 +118,38 @@ class TestNotes:
         # The third note of NOTES says "no mould".
         assert plan()["out-of-tube"].status == "coming"
 
+    @staticmethod
+    def status(note: str) -> str:
+        """Whether a last note makes the colony leave its tube."""
+        ahead = grown()
+        notes = pd.DataFrame({"date": [START], "note": [note]})
+        counts = replace(ahead.fit.counts, notes=notes)
+        return plan(replace(ahead, fit=replace(ahead.fit, counts=counts)))["out-of-tube"].status
+
+    @pytest.mark.parametrize(
+        "note",
+        [
+            "no sign of mould", "No more mould", "no visible signs of mould", "without any mould",
+            "mould-free", "mould free now", "free of mould", "checked for mould, none",
+            "mould: none", "not a trace of mould", "no mould and no brood, no new mould",
+            "no brood or mould",
+        ],
+    )  # fmt: skip
+    def test_no_mould_in_other_words(self, note):
+        assert self.status(note) == "coming"
+
+    @pytest.mark.parametrize(
+        "note",
+        [
+            "mould", "no eggs, mould", "no eggs but mould", "no water because of mould",
+            "no mould; water low", "could not get rid of the mould", "mould, none of it near her",
+            "no mould in the cotton, but on the glass some mould", "no eggs. Mouldy cotton",
+            "no longer alone, she has workers, water low", "casino mould",
+        ],
+    )  # fmt: skip
+    def test_mould_beside_a_no(self, note):
+        assert self.status(note) == "due"
+
     def test_done_by_the_keeper(self):
         found = plan(
             grown(notes=self.NOTED, days=60),
@@ -160,6 +193,20 @@ class TestRest:
         assert ends.first == pd.Timestamp("2027-03-01") and ends.last - ends.first == ramp
         assert begins.prepare_from == begins.first - pd.Timedelta(days=14)  # the profile's
         assert begins.by_date and begins.middle is pd.NaT
+
+    def test_due_by_the_season_whatever_the_numbers(self):
+        cold = ag.constant(24).rest("2026-10-20", "2027-02-10", 8.0)
+        few = replace(
+            growing(grown(), np.full(301, 5)), temperature=cold, start=pd.Timestamp("2026-10-10")
+        )
+        season, count = {"season": "rest begins"}, {"stage": "workers", "count": 50}
+        for triggers in ([season], [season, count], [count, season]):
+            table = {"id": "own", "title": "Own", "triggers": triggers, "ramp_days": 20}
+            found = plan(few, milestones=[table])["own"]
+            assert found.when() == (
+                "due now, 2026-09-30 to 2026-10-20; prepare now (rest, as the forecast has it)"
+            )
+            assert found.is_scheduled and found.chance_by("2026-10-10") == 1
 
     def test_a_planned_rest_counts(self):
         cold = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
@@ -231,6 +278,25 @@ class TestRest:
         assert found["rest-ends"].first == pd.Timestamp("2027-02-10")
         with pytest.raises(AntgrowthError, match="the season has begun"):
             found.chance_before_rest(30)
+
+    @pytest.mark.parametrize(
+        ("start", "status", "first"),
+        [
+            ("2027-02-09", "coming", "2027-02-10"),
+            ("2027-02-10", "due", "2027-02-10"),
+            ("2027-02-25", "due", "2027-02-10"),  # the last of 15 days of warming
+            ("2027-02-26", "coming", "2028-02-10"),
+        ],
+    )
+    def test_warming_up_is_due_until_it_is_over(self, start, status, first):
+        cold = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
+        cold = cold.rest("2027-11-20", "2028-02-10", 8.0)
+        found = plan(replace(grown(), start=pd.Timestamp(start), temperature=cold))
+        ends = found["rest-ends"]
+        assert (ends.status, ends.first) == (status, pd.Timestamp(first))
+        assert ends.last - ends.first == pd.Timedelta(days=15)
+        begins = pd.Timestamp("2026-11-20" if start == "2027-02-09" else "2027-11-20")
+        assert found.rest.begins == begins
 
 
 class TestNests:
@@ -312,6 +378,35 @@ class TestChecks:
         (check,) = [c for c in found["next-nest"].checks if c.name == "temperature"]
         assert check.holds and "housed ceiling 29 °C" in check.text
 
+    def test_after_the_move_that_is_planned_too(self):
+        warm = grown().fit.temperature.then("2026-08-15", 28.5)
+        ahead = replace(grown(), temperature=warm)
+        moved = plan(ahead)["out-of-tube"].last
+        for days, phase in ((0, "founding"), (1, "housed")):
+            date = f"{moved + pd.Timedelta(days=days):%Y-%m-%d}"
+            table = {"id": "own", "title": "Own", "triggers": [{"date": date}]}
+            found = plan(ahead, milestones=[table | {"checks": ["temperature"]}])
+            (check,) = found["own"].checks
+            assert f"{phase} ceiling" in check.text and check.holds is (phase == "housed")
+            assert "founding ceiling" in found["out-of-tube"].checks[0].text
+
+    @staticmethod
+    def warming(last_step: str, celsius: float, days: int = 300) -> Check:
+        """The check of the end of a rest after which it gets warm in two steps."""
+        plan_c = ag.constant(24).rest("2026-11-20", "2027-02-10", 8.0)
+        plan_c = plan_c.then("2027-02-10", 8.0).then("2027-02-17", 11.0).then(last_step, celsius)
+        ahead = fitted().forecast(days=days, temperature=plan_c, draws=20, rng=1)
+        return plan(ahead)["rest-ends"].checks[0]
+
+    def test_warming_in_steps_has_to_be_warm_at_its_end(self):
+        fine = self.warming("2027-02-25", 24.0)  # the last of the 15 days
+        assert fine.holds and fine.text.startswith("8.0 to 24.0 °C planned in the window")
+        late = self.warming("2027-02-26", 24.0)
+        assert late.holds is False and "at its end still a mean below 12 °C" in late.text
+        assert self.warming("2027-02-25", 30.0).holds is False  # the ceiling holds on every day
+        unseen = self.warming("2027-02-25", 24.0, days=190)
+        assert unseen.holds is None and "the forecast ends before it is warm" in unseen.text
+
     def test_beyond_the_forecast_nothing_is_known(self):
         brief = fitted().forecast(days=20, draws=20, rng=1)
         (check, _) = plan(brief)["rest-ends"].checks
@@ -353,7 +448,21 @@ class TestChecks:
             True,
             "sugar and protein noted in the 14 days before the last note",
         )
-        assert food(log(), 0) == (True, "this colony is not fed yet")
+        for feeds in (log(), empty, None):  # a lone queen needs no log of food
+            assert food(feeds, 0) == (True, "this colony is not fed yet")
+
+    def test_in_a_rest_no_food_is_missing(self):
+        def food(rest_from: str) -> tuple[bool | None, str]:
+            cold = ag.constant(24).rest(rest_from, "2027-02-10", 8.0)
+            ahead = replace(growing(grown(), np.full(301, 30)), temperature=cold)
+            found = plan(ahead, feeds=feeds)["rest-ends"]
+            (check,) = [c for c in found.checks if c.name == "food"]
+            return check.holds, check.text
+
+        table = pd.DataFrame(FED | {"date": ["2026-07-20"]})
+        feeds = ag.read_feeds(table.assign(left_mg="", control_loss_mg=""), today="2027-01-01")
+        assert food("2026-08-14") == (True, "this colony rests: water only")
+        assert food("2026-08-15")[0] is False
 
 
 class _Alert:
@@ -413,6 +522,28 @@ class TestPlan:
         assert "level = 1. Give a probability" in text
         assert "outdoors goes with weather" in text
 
+    @pytest.mark.parametrize(
+        ("options", "message"),
+        [
+            ({"weather": 20}, "weather = 20. Give the temperatures of the place through the year"),
+            ({"nests": 5}, "nests = 5. Give a list of tables, such as"),
+            ({"nests": TUBE}, "nests = {'name': 'tube', 'workers': 25}. Give a list of tables"),
+            ({"milestones": 5}, "milestones = 5. Give a list of tables, such as"),
+            ({"milestones": "outdoors"}, "milestones = 'outdoors'. Give a list of tables"),
+            ({"milestones": [5]}, "milestones = [5]. Write a line [[milestones]]"),
+            (
+                {"outdoors": {"foo": 1}, "weather": TestOutdoors.MILD},
+                "outdoors.foo: no such key. Allowed: workers, weeks, chance.",
+            ),
+            ({"outdoors": {"week": 1}}, "outdoors.week: no such key. Did you mean weeks? Allowed:"),
+            ({"outdoors": 4}, 'outdoors = 4. Give a table of the stay, such as {"weeks": 4}.'),
+        ],
+    )
+    def test_arguments_of_another_kind(self, options, message):
+        with pytest.raises(AntgrowthError) as caught:
+            plan(**options)
+        assert str(caught.value).startswith(f"care_plan: {message}")
+
     def test_views(self):
         found = plan(nests=[TUBE])
         assert repr(found).startswith("CarePlan('") and "scheduled from 2026-08-14 on" in repr(
@@ -432,6 +563,37 @@ class TestPlan:
         fit = replace(fitted(), setting=replace(fitted().setting, hemisphere="south"))
         found = plan(replace(grown(), fit=fit))
         assert found.hemisphere == "south"
+
+    @staticmethod
+    def recorded(hemisphere: str | None) -> ag.Forecast:
+        """A forecast that puts in the rest of the species, for it has a record and no plan."""
+        days = pd.date_range("2026-07-01", "2026-08-14", freq="12h")
+        record = ag.read_temperature(pd.DataFrame({"time": days, "temperature_c": 24.0}))
+        notes = pd.DataFrame(NOTES, columns=COLUMNS)
+        fit = ag.fit(notes, record, "lasius-niger", queen_since="2026-07-04", rng=1,
+                     hemisphere=hemisphere)  # fmt: skip
+        return fit.forecast(days=300, draws=20, rng=1)
+
+    def test_a_hemisphere_against_the_forecasts_own_rest(self):
+        for said, asked, words in (
+            (None, "south", "names none"),
+            ("south", "north", "the southern"),
+        ):
+            ahead = self.recorded(said)
+            with pytest.raises(AntgrowthError) as caught:
+                plan(ahead, hemisphere=asked)
+            text = str(caught.value)
+            assert f"hemisphere = {asked!r}. The forecast is from a fit" in text and words in text
+            assert f"Say fit(hemisphere={asked!r}) and forecast anew" in text
+            begins = "2026-10-15" if said is None else "2027-04-15"
+            assert f"rests from {begins} until" in text and "usual for Lasius niger" in text
+            plan(ahead, hemisphere=said or "north")
+            assert plan(ahead).rest.begins == pd.Timestamp(begins)
+
+    def test_a_hemisphere_beside_a_rest_of_the_keepers_own(self):
+        cold = ag.constant(24).rest("2027-05-01", "2027-08-10", 8.0)
+        ahead = fitted().forecast(days=300, temperature=cold, draws=20, rng=1)
+        assert plan(ahead, hemisphere="south").rest.begins == pd.Timestamp("2027-05-01")
 
 
 class TestPicture:

@@ -82,7 +82,7 @@ class TestReadBack:
             entries(path)[uid_of(found.forecast.fit.counts.name, "out-of-tube")]["description"]
         )
         assert "Caution: Check all joints" in text and "temperature: fine" in text
-        assert "food: not known, look yourself" in text
+        assert "food: fine; this colony is not fed yet" in text
 
     def test_an_open_end_is_the_horizon(self, path):
         own = {"id": "own", "title": "Own", "triggers": [{"stage": "workers", "count": 260}]}
@@ -129,6 +129,16 @@ class TestNames:
             assert event["sequence"] - before[uid]["sequence"] == 60
             assert event["dtstamp"].dt > before[uid]["dtstamp"].dt
 
+    def test_a_file_written_at_once_is_the_newer_revision_too(self, path):
+        gone = uid_of(grown().fit.counts.name, "out-of-tube")
+        revisions = []
+        for milestones in ([], [{"id": "out-of-tube", "skip": True}], []):
+            plan(milestones=milestones).to_ics(path)
+            numbers = {event["sequence"] for event in entries(path).values()}
+            assert len(numbers) == 1 and gone in entries(path)
+            revisions += numbers
+        assert revisions == [revisions[0], revisions[0] + 1, revisions[0] + 2]
+
     def test_what_is_planned_no_more_is_cancelled(self, path):
         plan().to_ics(path)
         dates = entries(path)
@@ -147,3 +157,18 @@ class TestFaults:
         with pytest.raises(AntgrowthError, match="no calendar of a care plan. It is left as it is"):
             plan().to_ics(path)
         assert path.read_bytes() == content.encode()
+
+    def test_the_calendar_of_another_colony_is_left_as_it_is(self, path):
+        plan().to_ics(path)
+        content = path.read_bytes()
+        fit = grown().fit
+        other = replace(fit, counts=replace(fit.counts, name="other, too"))
+        with pytest.raises(AntgrowthError) as caught:
+            plan(replace(grown(), fit=other)).to_ics(path)
+        text = str(caught.value)
+        assert f"{path}: there is the calendar of another colony already, 'counts'" in text
+        assert "this plan is that of 'other, too'" in text and "give another path" in text
+        assert path.read_bytes() == content
+        path.unlink()
+        for _ in range(2):  # its own is replaced, whatever signs are in the name
+            plan(replace(grown(), fit=other)).to_ics(path)
