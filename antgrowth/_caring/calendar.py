@@ -149,6 +149,7 @@ def _entries_before(path: Path, colony: str) -> dict[str, icalendar.Event]:
     if owner != colony:  # replacing it would cancel all of the other colony's entries
         raise AntgrowthError(
             f"{path}: there is the calendar of another colony already, {owner!r}, and this plan is "
-            f"that of {colony!r}. It is left as it is; give another path, a file for each colony."
+            f"that of {colony!r}. It is left as it is: give another path, a file for each colony, "
+            "or delete it if the colony was renamed."
         )
     return {str(event["uid"]): event for event in calendar.events}

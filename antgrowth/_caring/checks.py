@@ -146,7 +146,7 @@ class Checker:
         if not wanted:
             return Check("food", True, "this colony is not fed yet")
         if self.feeds is None:
-            return Check("food", None, "there is no feeds.csv")
+            return Check("food", None, "no feeds were given")
         if not len(self.feeds):
             return Check("food", None, "feeds.csv holds no portion")
         frame = self.feeds.frame

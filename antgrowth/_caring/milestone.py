@@ -11,6 +11,7 @@ from antgrowth._caring.checks import Check, Checker
 from antgrowth._caring.timing import NEVER, Timing, earliest
 from antgrowth._caring.triggers import Reading, Surroundings, read_trigger
 from antgrowth._profiles.milestones import MilestoneRule
+from antgrowth._reading.days import as_day
 from antgrowth._showing.render import share_words
 from antgrowth.forecast import CONDITION
 
@@ -113,7 +114,7 @@ class Milestone:
 
     def chance_by(self, date: str | pd.Timestamp) -> float:
         """Chance that it has come by the evening of a date; 0 or 1 where a date decides."""
-        day = pd.Timestamp(date)
+        day = pd.Timestamp(as_day(date, "date"))
         if self.timing is not None:
             return self.timing.chance_by(day)
         return float(self.first is not pd.NaT and self.first <= day)

@@ -435,7 +435,7 @@ class TestChecks:
             table = pd.DataFrame(FED | changes)
             return ag.read_feeds(table.assign(left_mg="", control_loss_mg=""), today="2027-01-01")
 
-        assert food(None, 5) == (None, "there is no feeds.csv")
+        assert food(None, 5) == (None, "no feeds were given")
         empty = log().until("2026-01-01")
         assert food(empty, 5) == (None, "feeds.csv holds no portion")
         assert food(log(), 5) == (False, "no protein noted in the 14 days before the last note")
