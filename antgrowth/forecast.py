@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from antgrowth._climate.composed import as_plan
 from antgrowth._climate.winters import Habit, foreseen, habit_of, told_without_rest
+from antgrowth._reading.arguments import check_whole
 from antgrowth._showing.render import Report, Shown, forecast_report
 from antgrowth._showing.words import counted
 from antgrowth.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
@@ -176,9 +177,7 @@ def forecast(
     rng: int | np.random.Generator | None = None,
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
-    for name, value in {"days": days, "draws": draws}.items():
-        if not (isinstance(value, (int, np.integer)) and value >= 1):
-            raise AntgrowthError(f"forecast: {name} = {value!r}. Give a whole number above 0.")
+    check_whole("forecast", days=days, draws=draws)
     seed, source = _seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     climate = fit.setting.climate(fit.days + days, plan)

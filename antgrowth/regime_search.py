@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
-from antgrowth._reading.arguments import as_celsius
-from antgrowth._regimes.judging import check_whole, level_of, phase_of
+from antgrowth._reading.arguments import as_celsius, check_whole
+from antgrowth._regimes.judging import level_of, phase_of
 from antgrowth._regimes.search import (
     Candidate,
     day_night_plans,

@@ -16,9 +16,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._climate.composed import as_plan
+from antgrowth._reading.arguments import check_whole
 from antgrowth._regimes.judging import (
     Judged,
-    check_whole,
     gain_of,
     judge,
     level_of,

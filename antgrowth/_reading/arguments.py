@@ -1,4 +1,4 @@
-"""Arguments of temperatures, checked once and alike; `what` is the argument's name in messages."""
+"""Arguments, checked once and alike; `what` is the argument's name in messages."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ from datetime import date
 import numpy as np
 
 from antgrowth._reading.days import as_day
-from antgrowth.errors import LogError, TemperatureError
+from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
-__all__ = ["HIGHEST_C", "LOWEST_C", "Day", "as_celsius", "as_date", "as_number", "as_whole"]
+__all__ = [
+    "HIGHEST_C", "LOWEST_C", "Day", "as_celsius", "as_date", "as_number", "as_whole", "check_whole",
+]  # fmt: skip
 
 Day = str | date | np.datetime64
 """A calendar date: ISO text, date, datetime, Timestamp or datetime64."""
@@ -55,3 +57,10 @@ def as_whole(value: int, what: str, at_least: int) -> int:
     if number < at_least:
         raise TemperatureError(f"{what} = {value!r}. Use a whole number >= {at_least}.")
     return number
+
+
+def check_whole(caller: str, **numbers: object) -> None:
+    """Refuse arguments that are no whole numbers above 0."""
+    for name, value in numbers.items():
+        if not (isinstance(value, (int, np.integer)) and value >= 1):
+            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")

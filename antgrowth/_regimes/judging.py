@@ -13,13 +13,12 @@ from antgrowth._climate.plans import Temperature
 from antgrowth._climate.winters import Habit, with_rests, without_rest
 from antgrowth._profiles.limits import PHASES, SENSOR_MARGIN_C
 from antgrowth.audit import Audit, audit
-from antgrowth.errors import AntgrowthError, TemperatureError
+from antgrowth.errors import TemperatureError
 from antgrowth.fit import Fit
 from antgrowth.forecast import Forecast, rest_habit
 
 __all__ = [
     "Judged",
-    "check_whole",
     "gain_of",
     "judge",
     "level_of",
@@ -116,13 +115,6 @@ def _too_warm(held: Judged) -> list[str]:
             "may be off"
         ]
     return []
-
-
-def check_whole(caller: str, **numbers: object) -> None:
-    """Refuse arguments that are no whole numbers above 0."""
-    for name, value in numbers.items():
-        if not (isinstance(value, (int, np.integer)) and value >= 1):
-            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
 
 
 def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
