@@ -21,12 +21,13 @@ from antgrowth._profiles.evidence import near_miss
 from antgrowth._profiles.limits import refuse_research
 from antgrowth._profiles.milestones import amended, milestone_faults
 from antgrowth._profiles.native import country_fault
+from antgrowth._reading.colony_file import STAY
 from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth._showing.words import counted
 from antgrowth.alerts import Alerts
 from antgrowth.errors import AntgrowthError
 from antgrowth.feeds import FeedLog
-from antgrowth.forecast import CONDITION, Forecast
+from antgrowth.forecast import Forecast
 from antgrowth.nest import NestRoom, nest_room
 from antgrowth.outdoors import LAW, OutdoorWindows, outdoor_windows
 from antgrowth.temperature import Temperature
@@ -37,9 +38,6 @@ if TYPE_CHECKING:
 __all__ = ["CarePlan", "Milestone", "care_plan"]
 
 HEMISPHERES = ("north", "south")
-
-STAY = ("workers", "weeks", "chance")
-"""What a keeper may ask of a stay outdoors."""
 
 SAID_TWICE = ("Heat", "Never release")
 """How cautions of steps begin that only repeat what most profiles say."""
@@ -149,7 +147,7 @@ class CarePlan(Shown):
         chance, begins = share_words(self.chance_before_rest(workers)), self._rest_begins()
         return (
             f"{counted(workers, 'worker')} before the rest season of {begins:%Y-%m-%d}: {chance} "
-            f"chance, {CONDITION}."
+            f"chance, {self.forecast.condition}."
         )
 
     def _rest_begins(self) -> pd.Timestamp:

@@ -112,8 +112,7 @@ class Colony(Shown):
 
         said = self.settings
         outdoors = said.get("outdoors", {})
-        wanted = [path.removeprefix("outdoors.") for path in STAY]
-        stay = {key: outdoors[key] for key in wanted if key in outdoors}
+        stay = {key: outdoors[key] for key in STAY if key in outdoors}
         return care_plan(
             forecast,
             milestones=said.get("milestones", []),
@@ -249,7 +248,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
     weather = None
     # A fault of the stay hides none of the weather; any other may be a weather that is misnamed.
-    own = tuple(f"{path} =" for path in STAY)
+    own = tuple(f"outdoors.{key} =" for key in STAY)
     if not any(f.startswith("outdoors") and not f.startswith(own) for f in checked.faults):
         weather = _try(faults, lambda: weather_of(path, said.get("outdoors")))
     if species is not None:

@@ -39,8 +39,10 @@ _KEYS = {
 }  # fmt: skip
 _TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
-STAY = ("outdoors.workers", "outdoors.weeks", "outdoors.chance")
-"""Keys that say what stay outdoors is wanted."""
+STAY = ("workers", "weeks", "chance")
+"""Keys below [outdoors] that say what stay is wanted."""
+
+_STAY_PATHS = tuple(f"outdoors.{key}" for key in STAY)
 
 MOST = {"outdoors.workers": 10**9, "outdoors.weeks": 52}
 """Largest number that a stay outdoors may have."""
@@ -155,7 +157,7 @@ def _value_fault(found: Any, path: str) -> str:
         return fault and f"{path} = {found!r}. {fault}"
     if path == "queens" and not (type(found) is int and found >= 1):
         return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
-    if path in STAY and (fault := _stay_fault(found, path)):
+    if path in _STAY_PATHS and (fault := _stay_fault(found, path)):
         return fault
     if path in _CHOICES and found not in _CHOICES[path]:
         options = _CHOICES[path]
