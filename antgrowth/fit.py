@@ -99,6 +99,11 @@ class Fit(Shown):
         """Days from day zero to the end of the last day with a note."""
         return self.setting.day_of(self.counts.end) + 1
 
+    @property
+    def queenless(self) -> bool:
+        """Whether by the changes noted there is no queen at the last note."""
+        return self.setting.queens_left(self.days) == 0
+
     def presents(self, draws: int = DRAWS) -> list[Present]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 

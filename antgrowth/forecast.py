@@ -140,7 +140,7 @@ class Forecast(Shown):
     @property
     def condition(self) -> str:
         """Under which all of it holds: that the queen lives, or that there is none."""
-        return QUEENLESS if self.fit.setting.queens_left(self.fit.days) == 0 else CONDITION
+        return QUEENLESS if self.fit.queenless else CONDITION
 
     def food(self, **options: Any) -> FoodPlan:
         """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""

@@ -242,7 +242,7 @@ def growth_rate(
 
 def _queens(fit: Fit) -> float:
     """Queens at the last note; at least one, since without any nothing grows."""
-    return max(float(fit.setting._queens(fit.days)[-1]), 1.0)
+    return max(float(fit.setting.queens_left(fit.days)), 1.0)
 
 
 def _doubling(rate: Floats) -> Floats:

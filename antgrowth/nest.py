@@ -168,7 +168,7 @@ class NestRoom(Shown):
         return Report(
             title=f"Nest room: {self.forecast.fit.counts.name}",
             facts=(
-                ("horizon", f"{self.forecast.dates[-1]:%Y-%m-%d}, {CONDITION}"),
+                ("horizon", f"{self.forecast.dates[-1]:%Y-%m-%d}, {self.forecast.condition}"),
                 *(("capacity", text) for text in basis),
             ),
             head=("nest", "room", "holds workers", "full from", "median", "to",

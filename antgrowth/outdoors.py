@@ -13,7 +13,7 @@ from antgrowth._reading.arguments import as_number
 from antgrowth._showing.render import Report, Shown, share_words
 from antgrowth._showing.words import counted
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast import CONDITION, Forecast
+from antgrowth.forecast import Forecast
 from antgrowth.temperature import Temperature
 
 __all__ = ["LAW", "OutdoorWindows", "outdoor_windows"]
@@ -111,7 +111,7 @@ class OutdoorWindows(Shown):
         if spans:
             return (
                 f"Outdoors: a stay of {stay} may begin {' or '.join(spans)}, with a chance of at "
-                f"least {self.chance:.0%}, {CONDITION}."
+                f"least {self.chance:.0%}, {self.forecast.condition}."
             )
         return f"Outdoors: no window for {stay} by {self.last_day:%Y-%m-%d}. {self._why_none()}"
 

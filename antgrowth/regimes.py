@@ -214,6 +214,11 @@ class RegimeComparison(Shown):
         share = ahead / np.maximum(ahead.sum(axis=0), 1)
         return dict(zip(names, share.mean(axis=1).tolist(), strict=True))
 
+    @property
+    def condition(self) -> str:
+        """Under which all of it holds; see `Forecast.condition`."""
+        return self.forecasts[self.reference].condition
+
     def _wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
         return float(np.minimum(self.waits[name], self.days + 1).mean())

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from antgrowth._showing.render import Report
-from antgrowth.forecast import CONDITION
 
 if TYPE_CHECKING:
     from antgrowth.care import CarePlan, Milestone
@@ -26,7 +25,7 @@ def plan_report(plan: CarePlan) -> Report:
     facts = [
         ("as of", f"the last note, {ahead.start:%Y-%m-%d}; horizon {ahead.dates[-1]:%Y-%m-%d}"),
         ("warmth", ahead.assumed),
-        ("holds", f"{CONDITION}; windows have a chance of {plan.level:.0%}"),
+        ("holds", f"{plan.forecast.condition}; windows have a chance of {plan.level:.0%}"),
         ("keeper", f"{plan.hemisphere}ern hemisphere, {country}"),
     ]
     closing = [

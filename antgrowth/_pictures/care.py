@@ -11,7 +11,6 @@ from matplotlib.axes import Axes
 
 from antgrowth._pictures import drawing as draw
 from antgrowth._showing.phrases import day_words, span_words
-from antgrowth.forecast import CONDITION
 from antgrowth.plotting import BLUE, GREY, ORANGE
 
 if TYPE_CHECKING:
@@ -51,7 +50,8 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
         draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     else:
         ax.annotate("nothing is scheduled", (0.5, 0.5), xycoords="axes fraction", ha="center")
-    draw.head(ax, _title(plan, shown), f"{plan.forecast.fit.counts.name}: {CONDITION}")
+    ahead = plan.forecast
+    draw.head(ax, _title(plan, shown), f"{ahead.fit.counts.name}: {ahead.condition}")
     return ax
 
 

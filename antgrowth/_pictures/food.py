@@ -17,7 +17,7 @@ from antgrowth._eating.view import threshold
 from antgrowth._pictures import drawing as draw
 from antgrowth._showing.phrases import arrival_title
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast import CONDITION
+from antgrowth.forecast import CONDITION, Forecast
 from antgrowth.plotting import BLUE, GREY, ORANGE
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
     """
     axes = _axes(ax)
     _draw_plan(axes, plan)
-    title, subtitle = _title(plan), _condition(plan.forecast.fit.counts.name)
+    title, subtitle = _title(plan), _condition(plan.forecast)
     if ax is None:
         draw.head_figure(axes[0].figure, title, subtitle)
         draw.legend_below(axes[0].figure, axes)
@@ -191,7 +191,7 @@ def _title(plan: FoodPlan) -> str:
     return f"Prey with {threshold(plan)}: {arrival_title(starts).partition(': ')[2]}"
 
 
-def _condition(name: str = "") -> str:
-    """What the picture holds for, and how it is drawn."""
-    of = f"{name}: " if name else ""
-    return f"{of}{CONDITION}; weeks that are not whole are drawn at their daily rate"
+def _condition(forecast: Forecast | None = None) -> str:
+    """What the picture holds for, one colony or several, and how it is drawn."""
+    holds = CONDITION if forecast is None else f"{forecast.fit.counts.name}: {forecast.condition}"
+    return f"{holds}; weeks that are not whole are drawn at their daily rate"

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from antgrowth._pictures import drawing as draw
 from antgrowth._profiles.limits import SENSOR_MARGIN_C
 from antgrowth._regimes.judging import level_of
-from antgrowth.arrival import CONDITION
 from antgrowth.errors import AntgrowthError
 from antgrowth.plotting import BLUE, GREY, ORANGE
 
@@ -76,7 +75,7 @@ def plot_comparison(
     panels[1].set_xlabel(f"days sooner than {found.reference!r}", parse_math=False)
     subtitle = (
         f"{found.fit.counts.name}: line 90 % of colonies, bar 50 %, point median; orange: not "
-        f"recommended; {CONDITION}"
+        f"recommended; {found.condition}"
     )
     title = found.sentence().partition("; ")[0]
     if axes is None:

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from antgrowth._profiles.limits import HEAT_CAUTION, OUTDOORS_CAUTION
 from antgrowth._regimes.judging import level_of
 from antgrowth._showing.render import Report, share_words
-from antgrowth.arrival import CONDITION
 
 if TYPE_CHECKING:
     from antgrowth.regime_search import BestRegime
@@ -81,7 +80,7 @@ def comparison_report(found: RegimeComparison) -> Report:
             ("span", f"{found.days} days from the last note, {start:%Y-%m-%d}; reference: "
              f"{found.reference}"),
             ("limits", f"{found.phase}: {held.ceiling} {held.ceiling_c:g} °C"),
-            ("holds", CONDITION),
+            ("holds", found.condition),
         ),
         head=(
             "regime", "most likely", "90% interval", "days gained", "90% interval", "first",
@@ -153,7 +152,7 @@ def best_report(found: BestRegime) -> Report:
             ("searched", f"{len(found.candidates)} plans between {low:g} and {high:g} °C"
              f"{rests}; only those are recommended that "
              f"stay at least 2 °C below the ceiling, {found.ceiling_c:g} °C"),
-            ("holds", CONDITION),
+            ("holds", found.comparison.condition),
         ),
         head=below.head,
         align=below.align,

@@ -115,7 +115,7 @@ class Page:
         fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
         verdict = self.placing.verdict
         kind = verdict.replace(" ", "-")
-        if fit.setting.queens_left(fit.days) == 0:
+        if fit.queenless:
             verdict, kind = "no queen", "warning"
         recent = recent_alerts(self.plan.alerts, self.plan.forecast.start)
         mind = ' <strong class="verdict warning">look at the alerts</strong>' if recent else ""
@@ -149,7 +149,7 @@ class Page:
         head = ("stage", "last noted", "on", "then, most likely (range)")
         queenless = "No queen, by the changes noted: what follows is of the brood that is left."
         return Section(
-            ("" if fit.setting.queens_left(fit.days) else paragraph("queen", queenless))
+            (paragraph("queen", queenless) if fit.queenless else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + table(head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'

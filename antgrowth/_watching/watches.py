@@ -228,7 +228,7 @@ def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
 def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """The last queen was noted lost, and none was added since."""
     changes = fit.setting.changes
-    if changes is None or fit.setting.queens_left(fit.days) > 0:
+    if changes is None or not fit.queenless:
         return
     frame = changes.frame
     lost = frame[(frame["stage"] == "queens") & (frame["change"] < 0)]

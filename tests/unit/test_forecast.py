@@ -96,6 +96,8 @@ class TestQueen:
         ahead = fit.forecast(60, draws=20, rng=1)
         assert ahead.arrival(30).sentence().endswith("by the changes noted there is no queen")
         assert CONDITION not in ahead.summary() + repr(ahead)
+        tried = ag.compare_regimes(fit, {"as now": None, "21": 21}, days=30, draws=20, rng=1)
+        assert CONDITION not in ag.care_plan(ahead).summary() + tried.summary()
 
 
 class TestInterval:
