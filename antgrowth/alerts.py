@@ -106,6 +106,4 @@ def watch(fit: Fit) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
     told = Surprises.of(fit)
     found = [alert for look_out in WATCHES for alert in look_out(fit, told)]
-    return Alerts(
-        fit.counts.name, fit.counts.end, tuple(sorted(found, key=lambda a: a.date)), told
-    )
+    return Alerts(fit.counts.name, fit.counts.end, tuple(sorted(found, key=lambda a: a.date)), told)

@@ -228,9 +228,7 @@ def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
     import pandas as pd
     from matplotlib.figure import Figure
 
-    picture, table, dates = (
-        out / name for name in ("forecast.png", "forecast.csv", "arrival.csv")
-    )
+    picture, table, dates = (out / name for name in ("forecast.png", "forecast.csv", "arrival.csv"))
     # A figure of its own, so that no window system is asked for.
     figure = Figure(figsize=PLOT_SIZE, layout="constrained")
     ahead.plot(workers=arrival.workers, ax=figure.subplots())

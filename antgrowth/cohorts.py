@@ -266,9 +266,7 @@ def trace(laws: Laws, climate: Climate, days: int, pace: Floats) -> Trace:
         eggs = factors.entered[day] * kinds.T[None, :, :, None]
         totals.add(day, eggs)
         then[:, 0] += (factors.present[day, 0] * eggs[0]).sum(axis=(1, 2))
-    growth = Growth(
-        counts.transpose(1, 0, 2), births.T, first.T, died.T, midday.transpose(1, 0, 2)
-    )
+    growth = Growth(counts.transpose(1, 0, 2), births.T, first.T, died.T, midday.transpose(1, 0, 2))
     return Trace(growth, laid[-1], factors, alive.by_age(days - 1), alive.middle, carried)
 
 

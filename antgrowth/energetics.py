@@ -66,9 +66,7 @@ def warmth(temperature_c: ArrayLike, constants: Constants) -> Floats:
     return constants.rate_q10 ** ((np.asarray(temperature_c) - REFERENCE_C) / 10.0)
 
 
-def resting_power_uw(
-    mass_mg: ArrayLike, temperature_c: ArrayLike, constants: Constants
-) -> Floats:
+def resting_power_uw(mass_mg: ArrayLike, temperature_c: ArrayLike, constants: Constants) -> Floats:
     """Power of one resting ant.
 
     Parameters

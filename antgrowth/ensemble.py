@@ -187,8 +187,10 @@ class _Nests:
             room, fill = births_of_day(self.laws, appetite[day] * spell(), brood, workers)
             places = (room + self.rng.random(self.colonies)).astype(np.int64)  # right on average
             since = None if queue is None else queue.laid.copy()
-            laid = self.rng.binomial(places, fill) if queue is None else queue.lay(
-                places, fill, self.rng
+            laid = (
+                self.rng.binomial(places, fill)
+                if queue is None
+                else queue.lay(places, fill, self.rng)
             )
             eggs = self._eggs(day, laid, now[3] == 0, since)
             self._note(eggs.draw, 0, eggs.entered, eggs.number)
@@ -238,9 +240,7 @@ class _Nests:
             return self.rng.random(size)
         return self.luck.chance(name, purpose)
 
-    def _eggs(
-        self, day: int, laid: Ints, first: NDArray[np.bool_], since: Ints | None
-    ) -> Packets:
+    def _eggs(self, day: int, laid: Ints, first: NDArray[np.bool_], since: Ints | None) -> Packets:
         most = FATES if self.luck is None else np.where(laid > CROWD, CROWD_FATES, FATES)
         draw, number, chance, name = self._split(laid, most, PACE, self._in_order(since))
         return Packets(

@@ -120,9 +120,7 @@ class Model:
         array, shape (cells + others, cells + others)
         """
         seen = self._seen_cells(x) if others is None else self._seen_cells(x).joined(others)
-        return covariance(
-            self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past
-        )
+        return covariance(self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past)
 
     def loss_effects(self, x: Floats, growth: Growth) -> Floats:
         """Change of the seen cells by a loss of all brood on each day, shape (days, cells)."""
@@ -308,9 +306,7 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     return float(tried[np.argmin(cost)]) * step
 
 
-def _whiten(
-    scatter: Floats, sites: Sites, slopes: Floats, mean: Floats
-) -> tuple[Floats, Floats]:
+def _whiten(scatter: Floats, sites: Sites, slopes: Floats, mean: Floats) -> tuple[Floats, Floats]:
     """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
     total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)

@@ -173,9 +173,7 @@ def propagate(
     return Sites(value, precision)
 
 
-def _given_sites(
-    mean: Floats, cov: Floats, sites: Sites, chosen: NDArray
-) -> tuple[Floats, Floats]:
+def _given_sites(mean: Floats, cov: Floats, sites: Sites, chosen: NDArray) -> tuple[Floats, Floats]:
     """Mean and variance of chosen cells, given all sites."""
     used = sites.used
     if not used.any():
@@ -187,9 +185,7 @@ def _given_sites(
     return centre, np.maximum(spread, 1e-9)
 
 
-def _truncated(
-    mean: Floats, variance: Floats, low: Floats, high: Floats
-) -> tuple[Floats, Floats]:
+def _truncated(mean: Floats, variance: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
     """Mean and variance of normal variables cut to between low and high."""
     sd = np.sqrt(variance)
     a, b = (low - mean) / sd, (high - mean) / sd
@@ -219,4 +215,3 @@ def evidence(sites: Sites, mean: Floats, cov: Floats) -> float:
     return float(
         -0.5 * white @ white - np.log(np.diag(factor)).sum() - 0.5 * len(white) * np.log(2 * np.pi)
     )
-

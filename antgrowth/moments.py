@@ -61,9 +61,7 @@ class Cells:
         )
 
 
-def covariance(
-    laws: Laws, climate: Climate, growth: Growth, cells: Cells, past: int = 0
-) -> Floats:
+def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells, past: int = 0) -> Floats:
     """Covariance of true counts at one set of parameters.
 
     Parameters

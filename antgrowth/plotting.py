@@ -194,9 +194,7 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     width = next((days for days in widths if most <= 30 * days), 28)
     edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
     chance = 100 * np.histogram(waited, edges)[0] / draws
-    ax.bar(
-        _at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4
-    )
+    ax.bar(_at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4)
     ax.set_ylim(0, 1.35 * chance.max())
     # The running total has no axis of its own: it ends at the height that stands for all colonies.
     height = TOTAL_HEIGHT

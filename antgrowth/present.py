@@ -80,9 +80,7 @@ class Present:
     def spread(self, draws: int) -> Present:
         """So many draws, by taking the same ones several times where there are fewer."""
         again = np.arange(draws) % len(self.laws)
-        places = [
-            Places(p.number[again], p.entered[again], p.first, p.pace) for p in self.places
-        ]
+        places = [Places(p.number[again], p.entered[again], p.first, p.pace) for p in self.places]
         return replace(self, laws=self.laws.take(again), centre=self.centre[again], places=places)
 
     def packets(self, rng: np.random.Generator) -> Packets:
@@ -105,9 +103,7 @@ class Present:
         return np.rint(np.maximum(value, -0.4)).astype(np.int64)
 
 
-def _deal(
-    number: Ints, stage: int, places: Places, day: int, rng: np.random.Generator
-) -> Packets:
+def _deal(number: Ints, stage: int, places: Places, day: int, rng: np.random.Generator) -> Packets:
     """Deal each draw's number in a stage out over its places, by what they are expected to hold."""
     # A draw that expects nobody where the notes say somebody borrows the ages of the others.
     usual = places.number.mean(axis=0)

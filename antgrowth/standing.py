@@ -134,6 +134,4 @@ def _with_carried(own: Places, t: Trace, stage: int, days: int) -> Places:
             pace=np.ones(places),
         ),
     )
-    return Places(
-        both.number * np.maximum(left, 0.0)[:, None], both.entered, both.first, both.pace
-    )
+    return Places(both.number * np.maximum(left, 0.0)[:, None], both.entered, both.first, both.pace)

@@ -190,8 +190,15 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
     )  # fmt: skip
     figure.add_artist(
         plt.Annotation(
-            small, (0, 0), xycoords=above, xytext=(0, 3), textcoords="offset points",
-            va="bottom", fontsize=SUBTITLE_POINTS, alpha=0.8, parse_math=False,
+            small,
+            (0, 0),
+            xycoords=above,
+            xytext=(0, 3),
+            textcoords="offset points",
+            va="bottom",
+            fontsize=SUBTITLE_POINTS,
+            alpha=0.8,
+            parse_math=False,
         )  # fmt: skip
     )
 

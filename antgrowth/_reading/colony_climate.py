@@ -123,8 +123,7 @@ def _with_rest(
     where = f"{SETTINGS_FILE}: rest from {start:%Y-%m-%d} to {stop:%Y-%m-%d}"
     if stop <= start:
         raise TemperatureError(
-            f"{where} has no day in it. The end is the first day after the rest: write a later "
-            "one."
+            f"{where} has no day in it. The end is the first day after the rest: write a later one."
         )
     known = logged is not None and start <= logged[1] and stop > logged[0]
     if known and "temperature_c" in rest:

@@ -125,8 +125,7 @@ def read_stage_tables(source: object, name: str | None = None) -> dict[str, Rate
     if any(faults):
         raise LogError("\n".join(filter(None, faults)))
     return {
-        stage: RateTable(f"{sheet.name}: {stage}", frame, unused)
-        for stage, frame in frames.items()
+        stage: RateTable(f"{sheet.name}: {stage}", frame, unused) for stage, frame in frames.items()
     }
 
 

@@ -125,13 +125,17 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     for name, why in found.warnings.items():
         yield "warning", f"{name}: {why}"
     if any(held.unrested for held in found.judged.values()):
-        yield "rest", (
-            "an ant that needs a winter and is kept awake stops rearing of its own accord or "
-            "declines, which no date here knows"
+        yield (
+            "rest",
+            (
+                "an ant that needs a winter and is kept awake stops rearing of its own accord or "
+                "declines, which no date here knows"
+            ),
         )
     yield "food", "median until there are as many workers, or to the horizon"
-    yield "law" if found.phase == "outdoors" else "care", (
-        OUTDOORS_CAUTION if found.phase == "outdoors" else HEAT_CAUTION
+    yield (
+        "law" if found.phase == "outdoors" else "care",
+        (OUTDOORS_CAUTION if found.phase == "outdoors" else HEAT_CAUTION),
     )
 
 

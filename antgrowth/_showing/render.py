@@ -162,9 +162,7 @@ def fit_report(fit: Fit) -> Report:
     if len(log.skipped):
         data += f"; {counted(len(log.skipped), 'row')} skipped (see .counts.skipped)"
     reach = np.exp(REACH_90 * best.error_spread)
-    error, low, high = rounded(
-        best.error_scale, best.error_scale / reach, best.error_scale * reach
-    )
+    error, low, high = rounded(best.error_scale, best.error_scale / reach, best.error_scale * reach)
     model = (
         f"{counted(len(fit.model.prior), 'parameter')}, {counted(len(fit.draws), 'draw')} "
         f"(tail index {fit.tail_index:.2f}), "

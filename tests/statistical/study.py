@@ -125,9 +125,7 @@ def study(kind: Kind, colonies: int = COLONIES, seed: int = SEED) -> pd.DataFram
     return pd.DataFrame(rows)
 
 
-def trials(
-    kind: Kind, colonies: int, rng: np.random.Generator
-) -> list[tuple[Trial, Draw]]:
+def trials(kind: Kind, colonies: int, rng: np.random.Generator) -> list[tuple[Trial, Draw]]:
     """Colonies of a kind with their notes, and the parameters that made them."""
     central = central_values(SPECIES, TYPICAL)
     spread = profile_spread(SPECIES, TYPICAL)

@@ -44,7 +44,7 @@ def twins(simulator, rng: np.random.Generator):
             )
             for counts in (path, robbed)
         )
-        looks = ((pd.to_datetime(whole["date"]) - pd.Timestamp(START)) / pd.Timedelta("1D"))
+        looks = (pd.to_datetime(whole["date"]) - pd.Timestamp(START)) / pd.Timedelta("1D")
         after = np.flatnonzero(looks >= day)
         noted = (whole.iloc[: after[1] + 1, 1:] != "").any(axis=None) if len(after) > 1 else False
         if noted:

@@ -105,9 +105,7 @@ def test_the_picture_has_a_dashed_line_of_chances_with_her():
     solid = [line for line in ax.lines if len(line.get_xdata()) == 41 and line not in dashed]
     assert len(dashed) == 1
     share = dashed[0].get_ydata() / solid[0].get_ydata()
-    expected = [
-        some.chance_with_queen_by(day(d)) / some.chance_by(day(d)) for d in range(80, 121)
-    ]
+    expected = [some.chance_with_queen_by(day(d)) / some.chance_by(day(d)) for d in range(80, 121)]
     assert share == pytest.approx(expected)
     assert "dashed: with her, if 30 % of such" in " ".join(
         text.get_text().replace("\n", " ") for text in ax.texts

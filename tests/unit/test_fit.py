@@ -82,9 +82,7 @@ class TestFaults:
         assert "the first note is of 2026-07-20, before queen_since = 2026-07-21." in str(
             caught.value
         )
-        assert str(caught.value).endswith(
-            "Notes begin on that day or later; check both dates."
-        )
+        assert str(caught.value).endswith("Notes begin on that day or later; check both dates.")
         assert fitted(queen_since="2026-07-20").queen_since == pd.Timestamp("2026-07-20")
 
     def test_the_founding_day_is_read_as_dates_of_a_log_are(self):
@@ -221,9 +219,7 @@ class TestSparseNotes:
         assert last is pd.NaT or when.median < last
 
     def test_workers_alone(self):
-        found = fitted(
-            {"date": ["2026-08-20", "2026-09-03", "2026-09-20"], "workers": [0, 4, 9]}
-        )
+        found = fitted({"date": ["2026-08-20", "2026-09-03", "2026-09-20"], "workers": [0, 4, 9]})
         when = arrival(found)
         assert found.converged and when.chance_never < 0.05
         assert pd.Timestamp("2026-10-01") < when.median < pd.Timestamp("2027-01-15")

@@ -229,8 +229,10 @@ class TestSentence:
         assert repr(some) == f"Arrival({sentence})"
 
     def test_another_level(self):
-        assert arrival(np.arange(1, 101)).sentence(0.5).startswith(
-            "30 workers: 2026-09-29 to 2026-11-17 (50% interval)"
+        assert (
+            arrival(np.arange(1, 101))
+            .sentence(0.5)
+            .startswith("30 workers: 2026-09-29 to 2026-11-17 (50% interval)")
         )
 
     @pytest.mark.parametrize("waited", [[0, 0], [3] * 9, [np.nan] * 3])

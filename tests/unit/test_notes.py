@@ -95,9 +95,7 @@ class TestCells:
     def test_the_first_note_of_an_acquired_colony_is_the_end_of_its_past(self):
         log = read({"workers": ["12"]})
         held = held_at_first(log)
-        setting = Setting.acquired(
-            ANT, ag.constant(25), pd.Timestamp("2026-07-04"), held, None, 1
-        )
+        setting = Setting.acquired(ANT, ag.constant(25), pd.Timestamp("2026-07-04"), held, None, 1)
         seen = observe(log, setting)
         assert seen.cells.days.tolist() == [setting.past]
 

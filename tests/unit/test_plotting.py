@@ -431,9 +431,7 @@ class TestPlotArrival:
         assert bar.get_x() == pytest.approx(number("2026-09-23") - 0.5)
         assert heights[0] == pytest.approx(100 * (coming == 20).sum() / 400)
 
-    @pytest.mark.parametrize(
-        ("spread", "label"), [(20, "day"), (100, "week"), (400, "four weeks")]
-    )
+    @pytest.mark.parametrize(("spread", "label"), [(20, "day"), (100, "week"), (400, "four weeks")])
     def test_bars_are_as_wide_as_the_spread_asks_for(self, spread, label):
         days = np.linspace(10, 10 + spread, 500)
         ax = plot_arrival(arrival(days, horizon=500))

@@ -280,7 +280,6 @@ class TestOthers:
             write_report(own)
         assert str(caught.value).startswith(message) and "Traceback" not in str(caught.value)
 
-
     @pytest.mark.parametrize(
         "text",
         [

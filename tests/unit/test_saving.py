@@ -189,9 +189,7 @@ class TestFaults:
 
     def test_a_file_that_is_missing(self, tmp_path):
         path = tmp_path / "none.json"
-        assert self.refused(path) == (
-            f"{path}: there is no such file. Give what Fit.save wrote."
-        )
+        assert self.refused(path) == (f"{path}: there is no such file. Give what Fit.save wrote.")
 
     @pytest.mark.parametrize("content", [b"date,eggs\n2026-07-04,3\n", b'{"format": ', b"\xff\xfe"])
     def test_a_file_of_another_kind(self, tmp_path, content):
@@ -205,9 +203,7 @@ class TestFaults:
     def test_other_json(self, tmp_path, content):
         path = tmp_path / "fit.json"
         path.write_text(content)
-        assert self.refused(path) == (
-            f"{path}: not a saved fit. Give a file that Fit.save wrote."
-        )
+        assert self.refused(path) == (f"{path}: not a saved fit. Give a file that Fit.save wrote.")
 
     def test_a_later_version(self, tmp_path):
         content = json.loads((COMPAT / "fit_v1.json").read_text())

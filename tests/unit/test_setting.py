@@ -89,9 +89,7 @@ class TestQueens:
 
     def test_one_of_several_lost_and_another_added(self):
         share = laying(
-            founded(
-                ("2026-07-14", "queens", "-1"), ("2026-07-24", "queens", "+2"), queens=2
-            )
+            founded(("2026-07-14", "queens", "-1"), ("2026-07-24", "queens", "+2"), queens=2)
         )
         expected = np.repeat([2.0, 1.0, 3.0], 10) ** QUEENS_POWER
         assert share == pytest.approx(expected)
@@ -123,9 +121,14 @@ class TestQueens:
 
 class TestMoves:
     def test_in_the_nest_on_the_evening_of_their_date(self):
-        moves = founded(
-            ("2026-07-14", "cocoons", "+30", "adopted"), ("2026-07-20", "workers", "-6", "escaped")
-        ).climate(30).moves
+        moves = (
+            founded(
+                ("2026-07-14", "cocoons", "+30", "adopted"),
+                ("2026-07-20", "workers", "-6", "escaped"),
+            )
+            .climate(30)
+            .moves
+        )
         assert moves == (Move(11, 2, 30), Move(17, 3, -6))
 
     def test_each_stage(self):
