@@ -12,19 +12,25 @@ Examples
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import Any
 
 __version__ = "0.1.0"
 
-from antgrowth.alerts import Alert, Alerts
-from antgrowth.audit import Audit
-from antgrowth.backtest import Backtest, backtest
-from antgrowth.care import CarePlan, Milestone, care_plan
-from antgrowth.changes import ChangeLog, read_changes
-from antgrowth.colony import Colony, demo_colony, load_colony
-from antgrowth.counts import CountLog, read_counts
-from antgrowth.curve_fit import RateCurveFit, fit_rate_curve
-from antgrowth.diagnostics import Diagnostics
+from antgrowth._aliases import MOVED, install
+from antgrowth.care.nest_room import Nest, NestRoom, nest_room
+from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
+from antgrowth.care.plan import CarePlan, Milestone, care_plan
+from antgrowth.climate.audit import Audit
+from antgrowth.climate.temperature import (
+    Temperature,
+    constant,
+    day_night,
+    monthly_normals,
+    read_temperature,
+    repeating_day,
+)
+from antgrowth.colony.folder import Colony, demo_colony, load_colony
 from antgrowth.errors import (
     AntgrowthError,
     ConvergenceError,
@@ -33,27 +39,23 @@ from antgrowth.errors import (
     TemperatureError,
     TemperatureGapError,
 )
-from antgrowth.feeds import FeedLog, read_feeds
-from antgrowth.fit import Fit, fit
-from antgrowth.food import DailyFood, FoodPlan, daily_food
-from antgrowth.forecast import Arrival, Forecast
-from antgrowth.growing import GrowthRate, growth_rate
-from antgrowth.nest import Nest, NestRoom, nest_room
-from antgrowth.outdoors import OutdoorWindows, outdoor_windows
-from antgrowth.profile_table import TableProfile, profile_from_table
-from antgrowth.regime_search import BestRegime, best_regime
-from antgrowth.regimes import RegimeComparison, compare_regimes
-from antgrowth.saving import load_fit
-from antgrowth.sensitivity import Sensitivity, sensitivity
-from antgrowth.species import Species, list_species, load_species
-from antgrowth.temperature import (
-    Temperature,
-    constant,
-    day_night,
-    monthly_normals,
-    read_temperature,
-    repeating_day,
-)
+from antgrowth.evaluation.alerts import Alert, Alerts
+from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.food.feed_log import FeedLog, read_feeds
+from antgrowth.food.plan import DailyFood, FoodPlan, daily_food
+from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
+from antgrowth.forecast.paths import Arrival, Forecast
+from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
+from antgrowth.inference.posterior import Fit, fit
+from antgrowth.inference.saving import load_fit
+from antgrowth.io.changes import ChangeLog, read_changes
+from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.regimes.comparison import RegimeComparison, compare_regimes
+from antgrowth.regimes.search import BestRegime, best_regime
+from antgrowth.species.from_table import TableProfile, profile_from_table
+from antgrowth.species.profile import Species, list_species, load_species
+from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
 
 __all__ = [
     "Alert",
@@ -118,11 +120,15 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
-    # `import antgrowth.fit` would hide the function of that name; only plotting is left for later,
-    # since it alone needs matplotlib.
-    if name == "plotting":
-        import importlib
+install([name for name in __all__ if name in MOVED])
 
-        return importlib.import_module("antgrowth.plotting")
+
+def __dir__() -> list[str]:
+    return list(__all__)
+
+
+def __getattr__(name: str) -> Any:
+    # The pictures wait, since they alone need matplotlib; so do modules by the paths they had.
+    if name == "plotting" or name in MOVED:
+        return import_module(f"antgrowth.{name}")
     raise AttributeError(f"module 'antgrowth' has no attribute {name!r}")

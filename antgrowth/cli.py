@@ -15,8 +15,8 @@ from antgrowth import __version__
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:
-    from antgrowth.colony import Colony
-    from antgrowth.forecast import Arrival, Forecast
+    from antgrowth.colony.folder import Colony
+    from antgrowth.forecast.paths import Arrival, Forecast
 
 __all__ = ["main"]
 
@@ -141,8 +141,8 @@ def _integer(text: str) -> int | None:
 
 
 def _new(arguments: argparse.Namespace) -> None:
-    from antgrowth._reporting.new_folder import law_of, write_folder
-    from antgrowth.species import load_species
+    from antgrowth.colony.templates import law_of, write_folder
+    from antgrowth.species.profile import load_species
 
     paths = write_folder(
         Path(arguments.folder),
@@ -158,7 +158,7 @@ def _new(arguments: argparse.Namespace) -> None:
 
 
 def _page(arguments: argparse.Namespace) -> None:
-    from antgrowth.report import write_report
+    from antgrowth.colony.report import write_report
 
     written = write_report(arguments.folder)
     print(f"written: {written.page}")
@@ -167,7 +167,7 @@ def _page(arguments: argparse.Namespace) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> None:
-    from antgrowth.colony import CHANGES_FILE, COUNTS_FILE, FEEDS_FILE, load_colony
+    from antgrowth.colony.folder import CHANGES_FILE, COUNTS_FILE, FEEDS_FILE, load_colony
 
     colony = load_colony(arguments.folder)
     print(colony.summary())
@@ -189,7 +189,7 @@ def _quoted(text: str) -> str:
 
 
 def _forecast(arguments: argparse.Namespace) -> None:
-    from antgrowth.colony import load_colony
+    from antgrowth.colony.folder import load_colony
 
     colony = load_colony(arguments.folder)
     out = _made(arguments.out if arguments.out is not None else Path(arguments.folder))
@@ -203,7 +203,7 @@ def _forecast(arguments: argparse.Namespace) -> None:
 
 def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
-    from antgrowth._showing.render import forecast_report, share_words
+    from antgrowth._core.summary import forecast_report, share_words
 
     tomorrow = ahead.dates[1]
     facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]
@@ -257,7 +257,7 @@ def _made(folder: Path) -> Path:
 
 
 def _species(arguments: argparse.Namespace) -> None:
-    from antgrowth.species import list_species, load_species
+    from antgrowth.species.profile import list_species, load_species
 
     if arguments.name is not None:
         print(load_species(arguments.name).summary())

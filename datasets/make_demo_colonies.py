@@ -3,11 +3,11 @@
 ``python datasets/make_demo_colonies.py`` writes counts.csv, temperature.csv and feeds.csv of the
 folders in ``colonies``; their other files are written by hand. The same program and the same seeds
 give the same bytes. A colony is drawn from the prior of its species and grown by
-`antgrowth.ensemble`; then a keeper looks now and then, overlooks some eggs and larvae, misjudges
-numbers, and writes what she feels like. Nothing is adjusted afterwards: of a scenario's colonies
-the first one is taken that holds, on the last day, as many workers as the scenario wants and never
-lost nearly all before. Where she weighs feeds, the colony eats what it needs times a factor of its
-own.
+`antgrowth.model.simulation`; then a keeper looks now and then, overlooks some eggs and larvae,
+misjudges numbers, and writes what she feels like. Nothing is adjusted afterwards: of a scenario's
+colonies the first one is taken that holds, on the last day, as many workers as the scenario wants
+and never lost nearly all before. Where she weighs feeds, the colony eats what it needs times a
+factor of its own.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 import antgrowth as ag
-from antgrowth._eating.budget import Diet, Needs, body_masses, needs_along
-from antgrowth.energetics import Constants
-from antgrowth.ensemble import simulate
-from antgrowth.laws import Laws
-from antgrowth.prior import Prior, climate_of
-from antgrowth.stages import STAGES
+from antgrowth._core.stages import STAGES
+from antgrowth.food.budget import Diet, Needs, body_masses, needs_along
+from antgrowth.food.energetics import Constants
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.parameters import Laws
+from antgrowth.model.simulation import simulate
 
 COLONIES = Path(__file__).parent / "colonies"
 

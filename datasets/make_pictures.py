@@ -15,7 +15,7 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 import antgrowth as ag
-from antgrowth._pictures.drawing import legend
+from antgrowth._core.figures import legend
 
 PICTURES = Path(__file__).parent / "pictures"
 

@@ -1,4 +1,4 @@
-"""DEVELOPERS.md speaks of names, units, modules and files that exist."""
+"""DEVELOPERS.md speaks of names, units, rooms and files that exist."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from dataclasses import is_dataclass
 from pathlib import Path
 
 import pytest
-from test_layers import LAYERS
+from test_layers import ORDER
 
 import antgrowth
-from antgrowth._profiles.parameters import PARAMETERS
+from antgrowth.species.parameters import PARAMETERS
 
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -29,15 +29,15 @@ GLOSSARY = [(name.strip("`"), unit, meaning) for name, unit, meaning in table("G
 
 def exists(name: str) -> bool:
     """Whether a dotted name is of the package: a public name, or one of a module, or below it."""
-    first, *rest = name.split(".")
+    rest = name.split(".")
     found: object = antgrowth
-    if first in antgrowth.__all__:
-        rest = [first, *rest]
-    else:
+    while rest[0] not in dir(found):
         try:
-            found = importlib.import_module(f"antgrowth.{first}")
+            found = importlib.import_module(f"{found.__name__}.{rest.pop(0)}")
         except ModuleNotFoundError:
             return False
+        if not rest:
+            return True
     for part in rest:
         if is_dataclass(found) and part in found.__dataclass_fields__:
             return part == rest[-1]
@@ -62,19 +62,15 @@ def test_names_are_told_once():
 
 
 def test_a_wrong_name_is_found_out():
-    assert exists("Forecast.paths") and exists("laws.Laws.days") and exists("Fit.days")
+    assert exists("Forecast.paths") and exists("model.parameters.Laws.days") and exists("Fit.days")
     assert not exists("Forecast.path")
-    assert not exists("laws.Laws.days.more")
-    assert not exists("lows.Laws")
+    assert not exists("model.parameters.Laws.days.more")
+    assert not exists("model.lows.Laws") and not exists("lows.Laws")
 
 
-def test_layers_name_all_public_modules():
-    told = {layer: set(re.findall(r"`(\w+)`", modules)) for layer, modules, _ in table("Layers")}
-    public = {
-        layer: {name for name in modules if not name.startswith("_")}
-        for layer, modules in LAYERS.items()
-    }
-    assert told == {layer: names for layer, names in public.items() if names}
+def test_rooms_stand_in_their_order():
+    told = [set(re.findall(r"`(\w+)`", rooms)) for rooms, _ in table("Rooms")]
+    assert told == [shown for rooms in ORDER if (shown := rooms - {"__init__", "_aliases"})]
 
 
 def test_files_it_names_are_there():

@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth._reading.colony_file import read_settings
+from antgrowth.colony.settings import read_settings
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

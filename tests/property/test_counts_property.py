@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from antgrowth._reading.cells import KINDS, CellFault, read_cell
-from antgrowth._reading.days import read_days
-from antgrowth.counts import read_counts
+from antgrowth._core.dates import read_days
 from antgrowth.errors import LogError
+from antgrowth.io.cells import KINDS, CellFault, read_cell
+from antgrowth.io.counts import read_counts
 
 quick = settings(max_examples=40, deadline=None)  # reading a table takes some milliseconds
 

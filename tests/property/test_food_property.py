@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import antgrowth as ag
-from antgrowth import energetics as e
-from antgrowth._eating.intake import learn_intake
+from antgrowth.food import energetics as e
+from antgrowth.food.intake import learn_intake
 
 AMOUNTS = ("sugar_mg", "protein_mg", "prey_mg", "water_mg")
 numbers = st.integers(0, 3000)

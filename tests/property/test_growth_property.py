@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_ants import climate, laws, steady
 
-from antgrowth.cohorts import grow
-from antgrowth.ensemble import simulate
-from antgrowth.laws import Laws
-from antgrowth.moments import Cells, covariance
+from antgrowth.model.covariance import Cells, covariance
+from antgrowth.model.mean_field import grow
+from antgrowth.model.parameters import Laws
+from antgrowth.model.simulation import simulate
 
 DAYS = 90
 few = settings(max_examples=12, deadline=None)

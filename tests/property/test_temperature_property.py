@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from temperature_records import days_of
 
 import antgrowth as ag
-from antgrowth.temperature import Temperature
+from antgrowth.climate.temperature import Temperature
 
 START = np.datetime64("2027-01-01")
 CELSIUS = st.floats(5, 35).map(lambda value: round(value, 2))

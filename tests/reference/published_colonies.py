@@ -18,13 +18,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._profiles.development import BROOD_STAGES, curve_of
-from antgrowth.cohorts import Growth, grow
-from antgrowth.ensemble import simulate
-from antgrowth.laws import Climate, Laws, Move
-from antgrowth.prior import Prior, climate_of
-from antgrowth.setting import QUEENS_POWER
-from antgrowth.species import Species, load_species
+from antgrowth.inference.history import QUEENS_POWER
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.mean_field import Growth, grow
+from antgrowth.model.parameters import Climate, Laws, Move
+from antgrowth.model.simulation import simulate
+from antgrowth.species.development import BROOD_STAGES, curve_of
+from antgrowth.species.profile import Species, load_species
 
 Floats = NDArray[np.float64]
 

@@ -23,10 +23,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from antgrowth.cohorts import Growth, grow
-from antgrowth.laws import Move
-from antgrowth.prior import Prior, climate_of
-from antgrowth.species import load_species
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.mean_field import Growth, grow
+from antgrowth.model.parameters import Move
+from antgrowth.species.profile import load_species
 
 PRIOR = Prior.of(load_species("oecophylla-smaragdina"))
 ADOPTED_ON, DAYS, DRAWS = 12, 75, 400

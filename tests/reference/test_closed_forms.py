@@ -15,10 +15,10 @@ import pytest
 from invented_ants import climate, laws, sine_day, steady, swing, unlimited
 from scipy import optimize, special, stats
 
-from antgrowth.cohorts import grow
-from antgrowth.ensemble import simulate
-from antgrowth.laws import Climate, pace_nodes
-from antgrowth.rates import Briere, DegreeDay, mean_daily_rate
+from antgrowth.model.development_rates import Briere, DegreeDay, mean_daily_rate
+from antgrowth.model.mean_field import grow
+from antgrowth.model.parameters import Climate, pace_nodes
+from antgrowth.model.simulation import simulate
 
 # --- rate curves ---------------------------------------------------------------------------------
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 import antgrowth as ag
-from antgrowth import energetics as e
-from antgrowth.humidity import deficit_kpa
+from antgrowth.climate.humidity import deficit_kpa
+from antgrowth.food import energetics as e
 
 USUAL = e.Constants.usual()
 CRICKET_PROTEIN, CRICKET_J_PER_MG = 0.203, 5.87

@@ -6,7 +6,7 @@ import numpy as np
 import psychrolib
 import pytest
 
-from antgrowth.humidity import deficit_kpa, dew_point_c, magnus_kpa, saturation_kpa
+from antgrowth.climate.humidity import deficit_kpa, dew_point_c, magnus_kpa, saturation_kpa
 
 FAO_DIGITS = 5e-6
 

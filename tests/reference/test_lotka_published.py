@@ -9,9 +9,9 @@ import pytest
 from scipy.special import lambertw
 
 import antgrowth as ag
-from antgrowth.cohorts import grow
-from antgrowth.lotka import long_run_rates, rate_of_increase
-from antgrowth.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.euler_lotka import long_run_rates, rate_of_increase
+from antgrowth.model.mean_field import grow
 
 NIGER = ag.load_species("lasius-niger")
 

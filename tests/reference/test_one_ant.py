@@ -22,11 +22,11 @@ from scipy.special import gamma
 from simulators import one_ant
 from simulators.one_ant import TYPICAL
 
-from antgrowth.cohorts import grow
-from antgrowth.ensemble import simulate
-from antgrowth.moments import Cells, covariance
-from antgrowth.prior import Prior, climate_of
-from antgrowth.species import load_species
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.covariance import Cells, covariance
+from antgrowth.model.mean_field import grow
+from antgrowth.model.simulation import simulate
+from antgrowth.species.profile import load_species
 
 COLONIES, DAYS = 4000, 110
 WEATHER = {

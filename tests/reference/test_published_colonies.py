@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-from published_colonies import PREDICTIONS, comparison, published, report, verdict
+from reference.published_colonies import PREDICTIONS, comparison, published, report, verdict
 
 README = (files("antgrowth.datasets") / "published" / "README.md").read_text(encoding="utf-8")
 

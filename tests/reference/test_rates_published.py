@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from antgrowth.degree_days import from_hours, single_sine
-from antgrowth.prior import curve_of
-from antgrowth.rates import Briere, DegreeDay, SharpeSchoolfield, mean_daily_rate
-from antgrowth.species import load_species
-from antgrowth.temperature import monthly_normals
+from antgrowth.climate.degree_days import from_hours, single_sine
+from antgrowth.climate.temperature import monthly_normals
+from antgrowth.inference.prior import curve_of
+from antgrowth.model.development_rates import Briere, DegreeDay, SharpeSchoolfield, mean_daily_rate
+from antgrowth.species.profile import load_species
 
 BRIERE = Briere(1e-4, 10, 35)
 

@@ -13,11 +13,11 @@ from simulators import one_ant
 from simulators.one_ant import TYPICAL
 
 import antgrowth as ag
-from antgrowth.cohorts import grow
-from antgrowth.ensemble import simulate
 from antgrowth.errors import TemperatureError
-from antgrowth.luck import Luck
-from antgrowth.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.common_random_numbers import Luck
+from antgrowth.model.mean_field import grow
+from antgrowth.model.simulation import simulate
 
 COLONIES = 250
 

@@ -12,8 +12,8 @@ import emcee
 import numpy as np
 
 import antgrowth as ag
-from antgrowth.inference import ERROR_SPREAD
-from antgrowth.likelihood import evidence
+from antgrowth.inference.laplace import ERROR_SPREAD
+from antgrowth.inference.likelihood import evidence
 
 
 def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:

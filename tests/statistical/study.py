@@ -27,7 +27,7 @@ from simulators.one_ant import simulate as one_ant
 from simulators.other_laws import care_limited, draw_colony, winter
 
 import antgrowth as ag
-from antgrowth.prior import Prior
+from antgrowth.inference.prior import Prior
 from statistical.trials import (
     PROFILE_NAMES,
     START,
@@ -185,7 +185,7 @@ def crps_known(trial: Trial, drawn: Draw, rng: np.random.Generator) -> float:
     shared = "development.shared_spread"
     sure[shared] = replace(SPECIES[shared], value=1e-3)
     species = replace(SPECIES, numbers={**SPECIES.numbers, **sure})
-    with mock.patch.multiple("antgrowth.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
+    with mock.patch.multiple("antgrowth.inference.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
         arrival = foresee(trial, species, rng)[0].arrival(workers=30)
     return crps(days_of(arrival, trial.horizon), trial.truth, fair=True)
 
@@ -221,7 +221,7 @@ def ranks(colonies: int = 100, seed: int = SEED + 7) -> pd.DataFrame:
     sure = {f"development.{stage}.lower_c": 1e-3 for stage in ("egg", "larva", "pupa")}
     species = with_spreads(SPECIES, sure)
     hourly, rows = np.full((150, 24), WARMTH_C), []
-    with mock.patch.multiple("antgrowth.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
+    with mock.patch.multiple("antgrowth.inference.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
         prior = Prior.of(species)
         while len(rows) < colonies:
             x = rng.standard_normal((1, len(prior)))

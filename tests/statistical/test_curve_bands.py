@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from antgrowth.curve_fit import fit_rate_curve
-from antgrowth.rates import Briere, DegreeDay, RateCurve, SharpeSchoolfield
+from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve, SharpeSchoolfield
+from antgrowth.species.rate_fit import fit_rate_curve
 
 TABLE_C = np.array([14.0, 17.0, 20.0, 22.0, 25.0, 28.0, 30.0, 32.0, 34.0])
 PLACES_C = np.array([18.0, 24.0, 30.0])

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 import antgrowth as ag
-from antgrowth._eating.feeding import Feeding, Past
-from antgrowth._eating.intake import APPETITE, APPETITE_SPREAD, INTAKE_SPREAD
+from antgrowth.food.feeding import Feeding, Past
+from antgrowth.food.intake import APPETITE, APPETITE_SPREAD, INTAKE_SPREAD
 
 COLONIES, DAYS, DRAWS = 120, 60, 300
 SUGAR = 0.2

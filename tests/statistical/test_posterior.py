@@ -2,7 +2,7 @@
 
 The fit takes its posterior as normal around the most probable point, and the counts' covariance as
 it is there. The sampler freezes nothing (`posterior_chain`). Both take the notes in full here: that
-a fit believes them less (`inference.BELIEVED`) is no matter of this test. Its log was written by a
+a fit believes them less (`laplace.BELIEVED`) is no matter of this test. Its log was written by a
 simulated keeper about a colony grown one ant at a time, and was chosen before the two were
 compared.
 
@@ -12,7 +12,7 @@ of the prior; errors of the chain itself 0.01 to 0.07:
 - Medians agree within 0.15 for fifteen of the seventeen parameters. Survival of larvae lies 0.31
   too low and the share of larvae seen 0.16: the fit does not see that another place would also
   mean another scatter of the counts, and the sampler prefers places with less of it (why it does
-  not: `antgrowth.inference`).
+  not: `antgrowth.inference.laplace`).
 - Of the ends of 90 % intervals three quarters agree within 0.15; the farthest are 0.48 off (larvae
   seen), 0.42 (survival of larvae), 0.35 (start of laying).
 - Dates: the day of 30 workers, some 45 days ahead, comes 1.1 days later from the fit's draws than
@@ -35,8 +35,8 @@ import numpy as np
 import pytest
 
 import antgrowth as ag
-from antgrowth.inference import Estimate, believed
-from antgrowth.present import Present
+from antgrowth.inference.initial_state import Present
+from antgrowth.inference.laplace import Estimate, believed
 from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted
 from statistical.test_speed import notes

@@ -16,9 +16,9 @@ from simulators.notes import Keeper, cut, days_to, numbers, write_log
 from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
 
 import antgrowth as ag
-from antgrowth.ensemble import simulate
-from antgrowth.prior import Prior
-from antgrowth.setting import Setting
+from antgrowth.inference.history import Setting
+from antgrowth.inference.prior import Prior
+from antgrowth.model.simulation import simulate
 
 START = "2026-03-01"
 HORIZON = 260

@@ -1,1 +1,0 @@
-"""Parts of care plans: triggers, checks, seasons, nests, windows outdoors, calendars, pages."""

@@ -1,1 +1,0 @@
-"""What a temperature is made of: readings, plans, and how they are put together."""

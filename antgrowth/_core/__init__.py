@@ -1,0 +1,1 @@
+"""The shared things that know nothing of ants: dates, words, reports, figures."""

@@ -1,0 +1,170 @@
+"""What the pictures share: colours, heads that say the finding, legends and their dress.
+
+Text that a keeper wrote is never read as a formula (`parse_math=False`), and colours of text and
+points are those of the reader's own style.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+import matplotlib.pyplot as plt
+import numpy as np
+import pandas as pd
+from matplotlib import dates as mdates
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from antgrowth._core.text import counted
+from antgrowth.errors import AntgrowthError
+
+__all__ = [
+    "BLUE",
+    "GREY",
+    "ORANGE",
+    "RED",
+    "band",
+    "dress",
+    "given_axes",
+    "head",
+    "head_figure",
+    "legend",
+    "legend_below",
+    "own_axes",
+    "panels",
+]
+
+BLUE, ORANGE, GREY, RED = "#0072B2", "#E69F00", "#999999", "#D55E00"
+"""Of Okabe and Ito's set for colour-blind eyes, from memory; red is its vermilion."""
+
+NOTES = ("counted", "roughly counted", "noted as a range", "at least", "first seen")
+"""What a legend calls the marks of notes."""
+
+TITLE_POINTS, SUBTITLE_POINTS = 11.5, 9.0
+
+
+def panels(names: tuple[str, ...]) -> NDArray[np.object_]:
+    """Axes of a new figure, one a stage, in two columns."""
+    columns = min(len(names), 2)
+    lines = -(-len(names) // columns)
+    grid = plt.subplots(
+        lines, columns, sharex=True, squeeze=False, layout="constrained",
+        figsize=(9, 1.4 + 2.2 * lines),
+    )[1].ravel()  # fmt: skip
+    for spare in grid[len(names) :]:
+        spare.remove()
+        grid[len(names) - 2].tick_params(labelbottom=True)  # nothing under it has the dates now
+    return grid[: len(names)]
+
+
+def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.object_]:
+    """The Axes given, one a stage."""
+    axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
+    if len(axes) != len(names):
+        raise AntgrowthError(
+            f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
+            f"({', '.join(names)}). Give one Axes a stage, or choose stages."
+        )
+    return axes
+
+
+def own_axes(ax: Axes | None) -> Axes:
+    """The Axes given, or that of a new figure."""
+    return plt.subplots(figsize=(8, 4.5), layout="constrained")[1] if ax is None else ax
+
+
+def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:
+    """Fill between two columns of a table of quantiles."""
+    ax.fill_between(table["date"], table[low], table[high], color=color, linewidth=0, **look)
+
+
+def dress(ax: Axes, top: float | None = None) -> None:
+    """Give an Axes dates that read well, whole numbers, a light grid and no box."""
+    locator = mdates.AutoDateLocator(minticks=3, maxticks=7)
+    ax.xaxis.set_major_locator(locator)
+    year = ["", "%Y", "%Y", "%Y", "%Y", "%Y"]  # beside ticks of years, months, days ...
+    ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, offset_formats=year))
+    ax.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10], integer=True, min_n_ticks=2))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.grid(axis="y", alpha=0.25)
+    ax.set_axisbelow(True)
+    if top is not None:
+        ax.set_ylim(-0.02 * top, top)  # a count of none stays whole
+
+
+def head(ax: Axes, title: str, subtitle: str) -> None:
+    """Write the finding above an Axes, and under it what it holds for."""
+    figure = ax.figure
+    alone = len(figure.axes) == 1  # then it will get most of the figure's width
+    width = (0.92 * figure.bbox.width if alone else ax.bbox.width) / figure.dpi * 72.0
+    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    lines = small.count("\n") + 1
+    ax.set_title(
+        _wrapped(title, width, 0.6 * TITLE_POINTS), loc="left", fontsize=TITLE_POINTS,
+        fontweight="bold", pad=8 + 1.35 * SUBTITLE_POINTS * lines, parse_math=False,
+    )  # fmt: skip
+    ax.annotate(
+        small, (0, 1), xycoords="axes fraction", xytext=(0, 5), textcoords="offset points",
+        va="bottom", fontsize=SUBTITLE_POINTS, alpha=0.8, parse_math=False,
+    )  # fmt: skip
+
+
+def head_figure(figure: Figure, title: str, subtitle: str) -> None:
+    """Write the finding above a figure of several panels."""
+    width = 0.97 * figure.get_figwidth() * 72.0
+    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    room = "\n" * (small.count("\n") + 1)  # the layout makes room for the title alone
+    above = figure.suptitle(
+        _wrapped(title, width, 0.6 * TITLE_POINTS) + room, x=0.01, ha="left", fontsize=TITLE_POINTS,
+        fontweight="bold", parse_math=False,
+    )  # fmt: skip
+    figure.add_artist(
+        plt.Annotation(
+            small,
+            (0, 0),
+            xycoords=above,
+            xytext=(0, 3),
+            textcoords="offset points",
+            va="bottom",
+            fontsize=SUBTITLE_POINTS,
+            alpha=0.8,
+            parse_math=False,
+        )  # fmt: skip
+    )
+
+
+def _wrapped(text: str, width: float, letter: float) -> str:
+    """Break text into lines of a width, at so much a letter, both in points."""
+    return textwrap.fill(text, max(int(width / letter), 20))
+
+
+def _legend_items(axes: Sequence[Axes] | NDArray[np.object_]) -> tuple[list[Artist], list[str]]:
+    """Handles and labels of several Axes, each label once, notes after all else."""
+    found: dict[str, Artist] = {}
+    for ax in axes:
+        for handle, label in zip(*ax.get_legend_handles_labels(), strict=True):
+            found.setdefault(label, handle)
+    labels = [label for label in found if label not in NOTES]
+    labels += [label for label in NOTES if label in found]
+    return [found[label] for label in labels], labels
+
+
+def legend(ax: Axes, axes: Sequence[Axes] | NDArray[np.object_] | None = None) -> None:
+    """Put a legend into the upper left corner of an Axes: its own, or that of several Axes."""
+    handles, labels = _legend_items([ax] if axes is None else axes)
+    ax.legend(
+        handles, labels, loc="upper left", fontsize="small", framealpha=0.85, edgecolor="none"
+    )
+
+
+def legend_below(figure: Figure, axes: Sequence[Axes] | NDArray[np.object_]) -> None:
+    """Put one legend for several Axes under their figure."""
+    handles, labels = _legend_items(axes)
+    figure.legend(
+        handles, labels, loc="outside lower left", ncols=4, frameon=False, fontsize="small"
+    )

@@ -1,0 +1,97 @@
+"""Words that messages, reports and pictures share: lists, counts and dates in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["count_words", "counted", "day_words", "listed", "span_words"]
+
+_SHOWN = 20
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+"""English whatever the computer's language, as all else is."""
+
+SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
+
+
+def counted(number: int, noun: str) -> str:
+    """Write a number with its noun.
+
+    Examples
+    --------
+    >>> counted(1, "row"), counted(1440, "reading")
+    ('1 row', '1,440 readings')
+    """
+    return f"{number:,} {noun}" + ("" if number == 1 else "s")
+
+
+def listed(items: Iterable[str], separator: str = ", ") -> str:
+    """Join items into one text; of more than 20, the first 20 and how many more there are.
+
+    Examples
+    --------
+    >>> listed(["row 3", "row 8"])
+    'row 3, row 8'
+    """
+    texts = list(items)
+    if len(texts) > _SHOWN:
+        texts = [*texts[:_SHOWN], f"and {len(texts) - _SHOWN} more"]
+    return separator.join(texts)
+
+
+def count_words(low: float, high: float, kind: str, stage: str) -> str:
+    """Write a cell in words.
+
+    Examples
+    --------
+    >>> count_words(4, 4, "exact", "workers"), count_words(5, 8, "between", "eggs")
+    ('4 workers', '5 to 8 eggs')
+    """
+    if kind == "first":
+        return f"first {stage} seen"
+    if kind == "between":
+        return f"{low:,.0f} to {high:,.0f} {stage}"
+    number = high if kind == "below" else low
+    noun = SINGULAR.get(stage, stage) if number == 1 else stage
+    lead = {"rough": "about ", "at least": "at least ", "below": "at most "}.get(kind, "")
+    return f"{lead}{number:,.0f} {noun}"
+
+
+def day_words(date: pd.Timestamp, year: int | None = None) -> str:
+    """Write a date as a keeper says it; the year only where it is not the one given.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> day_words(pd.Timestamp("2026-04-03"), 2026), day_words(pd.Timestamp("2026-04-03"))
+    ('3 April', '3 April 2026')
+    """
+    day = f"{date.day} {MONTHS[date.month - 1]}"
+    return day if date.year == year else f"{day} {date.year}"
+
+
+def span_words(
+    first: pd.Timestamp, last: pd.Timestamp, year: int | None = None, beyond: str = ""
+) -> str:
+    """Write a span of days, as short as it can be; a word may stand before its end.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> span_words(pd.Timestamp("2027-04-03"), pd.Timestamp("2027-04-19"), 2027)
+    '3 to 19 April'
+    """
+    if first == last and not beyond:
+        return day_words(last, year)
+    if first.year != last.year:
+        return f"{day_words(first)} to {beyond}{day_words(last)}"
+    short = first.month == last.month and not beyond
+    begin = f"{first.day}" if short else day_words(first, first.year)
+    return f"{begin} to {beyond}{day_words(last, year)}"

@@ -1,1 +1,0 @@
-"""The parts of fitting a rate curve to a table."""

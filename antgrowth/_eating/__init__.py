@@ -1,1 +1,0 @@
-"""The parts of a food plan: constants, needs, servings, practice, and how they print."""

@@ -1,1 +1,0 @@
-"""The parts of a backtest: truths, folds, baselines and the verdict."""

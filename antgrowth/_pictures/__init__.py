@@ -1,1 +1,0 @@
-"""The pictures' common dress, and the pictures that single answers draw."""

@@ -1,1 +1,0 @@
-"""The form of a species profile, its limits, and how it shows itself."""

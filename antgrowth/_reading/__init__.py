@@ -1,1 +1,0 @@
-"""Files and arguments that a keeper writes, read without guessing."""

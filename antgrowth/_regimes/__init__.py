@@ -1,1 +1,0 @@
-"""Parts of the comparison of temperature regimes."""

@@ -1,1 +1,0 @@
-"""Parts of the report page: its sections, its dress, the notebook that makes it, a new folder."""

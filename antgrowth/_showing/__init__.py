@@ -1,1 +1,0 @@
-"""Words, phrases and reports: how results print."""

@@ -1,1 +1,0 @@
-"""The watches of a colony's log: each looks for one kind of trouble."""

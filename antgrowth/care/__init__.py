@@ -1,0 +1,11 @@
+"""What a colony will need, and when: milestones, nests, rests and weeks outdoors."""
+
+from __future__ import annotations
+
+from antgrowth.care.plan import (
+    CarePlan,
+    Milestone,
+    care_plan,
+)
+
+__all__ = ["CarePlan", "Milestone", "care_plan"]

@@ -1,0 +1,157 @@
+"""Nests as a keeper states them, and how many workers they may hold."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.errors import AntgrowthError
+from antgrowth.species.evidence import near_miss
+
+__all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
+
+KEYS = ("name", "workers", "area_cm2", "volume_cm3", "area_per_worker_cm2",
+        "volume_per_worker_cm3", "joined")  # fmt: skip
+SIZES = ("workers", "area_cm2", "volume_cm3")
+PER_WORKER = {"area_cm2": "area_per_worker_cm2", "volume_cm3": "volume_per_worker_cm3"}
+UNITS = {"area_cm2": "cm²", "volume_cm3": "cm³"}
+
+
+@dataclass(frozen=True)
+class Nest:
+    """A nest and its room.
+
+    Attributes
+    ----------
+    name : str
+    size : float
+        In the unit of `measure`. [worker, cm² or cm³]
+    measure : str
+        "workers", "area_cm2" or "volume_cm3".
+    low, high : float
+        Workers it holds: equal if the keeper said how many, or how much room one needs; else the
+        range that published figures of other ants leave. [worker]
+    basis : str
+        Where that comes from.
+    joined : bool
+        It is used together with the nests before it, and not instead of them.
+    """
+
+    name: str
+    size: float
+    measure: str
+    low: float
+    high: float
+    basis: str
+    joined: bool = False
+
+    @property
+    def known(self) -> bool:
+        """Whether the keeper said what it holds."""
+        return self.low == self.high
+
+    def room(self) -> str:
+        """Its size in words."""
+        if self.measure == "workers":
+            return f"{self.size:,.0f} workers"
+        return f"{self.size:,g} {UNITS[self.measure]}"
+
+    def draw(self, number: int, rng: np.random.Generator) -> NDArray[np.float64]:
+        """Capacities to reckon with, evenly over the orders of magnitude of a range. [worker]"""
+        return np.exp(rng.uniform(np.log(self.low), np.log(self.high), number))
+
+
+def published_space(measure: str) -> tuple[float, float, str]:
+    """Room that a worker takes up, from published figures of a few other ants.
+
+    Parameters
+    ----------
+    measure : str
+        "area_cm2" or "volume_cm3".
+
+    Returns
+    -------
+    low, high : float
+        [cm²/worker or cm³/worker]
+    basis : str
+        Ants and sources.
+    """
+    rows = [row for row in _table() if f"{row['measure']}_cm" in measure]
+    ants = "; ".join(f"{row['taxon']} ({row['source']}, {row['status']})" for row in rows)
+    low = min(float(row["low"]) for row in rows)
+    return low, max(float(row["high"]) for row in rows), f"published range of other ants: {ants}"
+
+
+def nests_from(given: Sequence[Nest | Mapping[str, Any]]) -> tuple[Nest, ...]:
+    """Take nests from tables.
+
+    Raises
+    ------
+    AntgrowthError
+        With every fault at once.
+    """
+    tables = [item for item in given if not isinstance(item, Nest)]
+    if faults := list(nest_faults(tables)):
+        raise AntgrowthError("\n".join(faults))
+    return tuple(item if isinstance(item, Nest) else _nest(item) for item in given)
+
+
+def nest_faults(found: Any) -> Iterator[str]:
+    """Tell everything that is wrong with the nests of a file."""
+    if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
+        yield f"nests = {found!r}. Write a line [[nests]] before the keys of each nest."
+        return
+    for number, entry in enumerate(found, start=1):
+        name = entry.get("name")
+        where = f"nests {name}" if isinstance(name, str) else f"nests, table {number}"
+        if not (isinstance(name, str) and name.strip()):
+            yield f'{where}: name = {name!r}. Allowed: a text in quotes, such as name = "tube".'
+        for key in entry:
+            if key not in KEYS:
+                yield (
+                    f"{where}.{key}: no such key.{near_miss(key, KEYS)} Allowed: {', '.join(KEYS)}."
+                )
+        sizes = [key for key in SIZES if key in entry]
+        if len(sizes) != 1:
+            yield (
+                f"{where}: {' and '.join(sizes) or 'no size'}. Allowed: one of {', '.join(SIZES)}. "
+                "Say how many workers it holds, or how large it is."
+            )
+        for key in (*SIZES, *PER_WORKER.values()):
+            if key in entry and not _is_positive(entry[key]):
+                yield f"{where}.{key} = {entry[key]!r}. Allowed: a number above 0."
+        for size, share in PER_WORKER.items():
+            if share in entry and size not in entry:
+                yield f"{where}.{share}: it goes with {size}. Add that, or remove it."
+        if not isinstance(entry.get("joined", False), bool):
+            yield f"{where}.joined = {entry['joined']!r}. Allowed: true or false, without quotes."
+
+
+def _nest(table: Mapping[str, Any]) -> Nest:
+    measure = next(key for key in SIZES if key in table)
+    size, joined = float(table[measure]), table.get("joined", False)
+    if measure == "workers":
+        return Nest(table["name"], size, measure, size, size, "set by the keeper", joined)
+    if (share := table.get(PER_WORKER[measure])) is not None:
+        held = size / float(share)
+        basis = f"set by the keeper: {share:g} {UNITS[measure]} a worker"
+        return Nest(table["name"], size, measure, held, held, basis, joined)
+    least, most, basis = published_space(measure)
+    return Nest(table["name"], size, measure, size / most, size / least, basis, joined)
+
+
+@cache
+def _table() -> tuple[dict[str, str], ...]:
+    path = files("antgrowth.datasets") / "care" / "nest_space.csv"
+    return tuple(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
+
+
+def _is_positive(found: Any) -> bool:
+    return isinstance(found, int | float) and not isinstance(found, bool) and 0 < found < 1e9

@@ -1,0 +1,148 @@
+"""The rest season around a forecast: planned, usual, or missed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from antgrowth.climate.base import ONE_DAY
+from antgrowth.climate.dormancy import Habit, habit_of, without_rest
+from antgrowth.climate.gaps import runs
+from antgrowth.forecast.paths import Forecast, rest_habit
+
+__all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
+
+LOOK_BACK_DAYS = 400
+"""A rest that goes on began within so many days before the last note."""
+
+LOOK_AHEAD_DAYS = 400
+"""The next usual season begins within so many days, and a planned one ends so soon."""
+
+
+@dataclass(frozen=True)
+class RestSeason:
+    """One rest.
+
+    Attributes
+    ----------
+    begins, ends : Timestamp
+        First day of the rest, and the day on which it is over.
+    words : str
+        Where it is known from.
+    planned : bool
+        It stands in the temperatures of the forecast.
+    missed : Timestamp or None
+        Begin of the last usual season, if the colony lived then and did not rest.
+    """
+
+    begins: pd.Timestamp
+    ends: pd.Timestamp
+    words: str
+    planned: bool
+    missed: pd.Timestamp | None = None
+
+
+def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
+    """The rest that goes on at the last note or comes next; None if there is none.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    hemisphere : str
+        "north" or "south".
+    """
+    fit, start = forecast.fit, np.datetime64(forecast.start, "D")
+    since = np.datetime64(fit.setting.first_day, "D")
+    habit = habit_of(fit.species, hemisphere, fit.temperature, since, start)
+    missed = None if habit is None else _missed(forecast, habit, since, start)
+    for begins, ends in _planned(forecast):
+        if ends > forecast.start:
+            return RestSeason(begins, ends, "as the forecast has it", True, missed)
+    if habit is None:
+        return None
+    begins, ends = map(pd.Timestamp, habit.seasons(start, start + LOOK_AHEAD_DAYS)[0])
+    return RestSeason(begins, ends, f"not planned, {habit.words}", False, missed)
+
+
+def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
+    """The planned rest that is over but from which the colony is still being warmed up.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    ramp_days : int
+        Days over which it is warmed after the rest. [day]
+
+    Returns
+    -------
+    RestSeason or None
+        None if no rest ended so shortly before the last note.
+    """
+    ramp = pd.Timedelta(days=ramp_days)
+    for begins, ends in _planned(forecast):
+        if ends <= forecast.start <= ends + ramp:
+            return RestSeason(begins, ends, "as the forecast has it", True)
+    return None
+
+
+def hemisphere_fault(forecast: Forecast, hemisphere: str) -> str:
+    """What is wrong with a hemisphere whose seasons are not those of the forecast; empty if none.
+
+    Notes
+    -----
+    Only a rest that the forecast has put in by itself speaks for the hemisphere of the fit: a
+    keeper may plan any rest, and one who did before rests in the same weeks again.
+    """
+    fit, start = forecast.fit, np.datetime64(forecast.start, "D")
+    usual, since = rest_habit(fit), np.datetime64(fit.setting.first_day, "D")
+    asked = habit_of(fit.species, hemisphere, fit.temperature, since, start)
+    if usual is None or asked is None or (usual.start, usual.end) == (asked.start, asked.end):
+        return ""
+    foreseen = [
+        (max(begins, start + 1), ends)
+        for begins, ends in usual.seasons(start + 1, start + forecast.days)
+    ]
+    for begins, ends in _planned(forecast):
+        if (np.datetime64(begins, "D"), np.datetime64(ends, "D")) in foreseen:
+            said = fit.setting.hemisphere
+            found = (
+                "a fit that names none" if said is None else f"a fit of the {said}ern hemisphere"
+            )
+            return (
+                f"hemisphere = {hemisphere!r}. The forecast is from {found}, and rests from "
+                f"{begins:%Y-%m-%d} until {ends:%Y-%m-%d}, {usual.words}. "
+                f"Say fit(hemisphere={hemisphere!r}) and forecast anew, or leave it out here."
+            )
+    return ""
+
+
+def yearly(month_day: str, year: int, hemisphere: str) -> pd.Timestamp:
+    """A day of the northern year, half a year later in the south; 31 August becomes 28 February."""
+    month, day = map(int, month_day.split("-"))
+    first = pd.Timestamp(year=year, month=month, day=1)
+    if hemisphere == "south":
+        first += pd.DateOffset(months=6)
+    return first + pd.Timedelta(days=min(day, first.days_in_month) - 1)
+
+
+def _planned(forecast: Forecast) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
+    """Rests in the temperatures that begin within the forecast or not long before it."""
+    origin = forecast.start - pd.Timedelta(days=LOOK_BACK_DAYS)
+    number = LOOK_BACK_DAYS + forecast.days + 1
+    resting = forecast.temperature.resting(origin, number + LOOK_AHEAD_DAYS)
+    for first, stop in runs(resting):
+        if first < number:
+            yield origin + pd.Timedelta(days=first), origin + pd.Timedelta(days=stop)
+
+
+def _missed(
+    forecast: Forecast, habit: Habit, since: np.datetime64, start: np.datetime64
+) -> pd.Timestamp | None:
+    """Begin of the last usual season in the colony's life, if it did not rest then."""
+    begun = [season for season in habit.seasons(since, start) if since <= season[0] < start]
+    days = int((start - since) // ONE_DAY) + 1
+    lacking = without_rest(forecast.temperature, habit, since, days)
+    return pd.Timestamp(begun[-1][0]) if begun and begun[-1] in lacking else None

@@ -1,0 +1,100 @@
+"""When something happens in the colonies of a forecast: a date with its chances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth.forecast.arrival import Arrival
+from antgrowth.forecast.paths import Forecast
+
+__all__ = ["NEVER", "Timing", "earliest", "first_days"]
+
+NEVER: pd.Timestamp = pd.NaT  # type: ignore[assignment]
+"""A date that is none; typed as the dates among which it stands."""
+
+Dates = NDArray[np.datetime64]
+
+
+@dataclass(frozen=True, eq=False)
+class Timing:
+    """The day of an event in each colony of a forecast.
+
+    Attributes
+    ----------
+    dates : array of datetime64[D], shape (draws,)
+        NaT where the horizon ends first.
+    start : Timestamp
+        Date of the last note.
+    horizon : int
+        Days looked ahead. [day]
+    """
+
+    dates: Dates = field(repr=False)
+    start: pd.Timestamp
+    horizon: int
+
+    @property
+    def median(self) -> pd.Timestamp:
+        """Most central date; NaT when the horizon ends first in half of the colonies."""
+        return self._arrival.median
+
+    @property
+    def now(self) -> float:
+        """Share of colonies in which it has happened by the last note."""
+        return self.chance_by(self.start)
+
+    @property
+    def chance_never(self) -> float:
+        """Chance that the horizon ends first."""
+        return self._arrival.chance_never
+
+    def interval(self, level: float = 0.9) -> tuple[pd.Timestamp, pd.Timestamp]:
+        """Central interval of dates; NaT at an end beyond the horizon."""
+        return self._arrival.interval(level)
+
+    def chance_by(self, date: str | pd.Timestamp) -> float:
+        """Chance that it happens on or before a date."""
+        return self._arrival.chance_by(date)
+
+    def earlier(self, days: int) -> Timing:
+        """So many days before, but not before the last note."""
+        moved = np.maximum(self.dates - days, np.datetime64(self.start, "D"))
+        return Timing(np.where(np.isnat(self.dates), self.dates, moved), self.start, self.horizon)
+
+    def fixed(self, date: pd.Timestamp) -> Timing:
+        """One date for all colonies, for an event that comes by the calendar."""
+        inside = date <= self.start + pd.Timedelta(days=self.horizon)
+        day = np.datetime64(date, "D") if inside else np.datetime64("NaT")
+        return Timing(np.full(len(self.dates), day), self.start, self.horizon)
+
+    @property
+    def _arrival(self) -> Arrival:
+        # Its arithmetic of dates holds for any first day; the number of workers plays no part.
+        return Arrival(1, self.dates, self.start, self.horizon)
+
+
+def first_days(forecast: Forecast, there: NDArray[np.bool_]) -> Timing:
+    """First day on which something holds.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    there : bool array, shape (draws, days + 1)
+        Whether it holds on each of the forecast's dates.
+    """
+    dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
+    come = there.any(axis=1)
+    dates[come] = np.datetime64(forecast.start, "D") + there.argmax(axis=1)[come]
+    return Timing(dates, forecast.start, forecast.days)
+
+
+def earliest(timings: list[Timing]) -> Timing:
+    """The first of several events in each colony."""
+    dates = timings[0].dates
+    for timing in timings[1:]:
+        dates = np.fmin(dates, timing.dates)  # NaT gives way to a date
+    return Timing(dates, timings[0].start, timings[0].horizon)

@@ -1,0 +1,1 @@
+"""Temperature and humidity of a nest: records, plans, rests, and their limits."""

@@ -1,0 +1,54 @@
+"""Which days of a temperature to look at when none are named."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._core.validation import Day, as_date, as_whole
+from antgrowth.climate.base import ONE_DAY, Temperature
+
+__all__ = ["days_to_show"]
+
+_MARGIN_DAYS = 14  # shown of an endless plan before its first change, and after its last
+
+
+def days_to_show(
+    plan: Temperature, start: Day | None, days: int | None
+) -> tuple[np.datetime64, int]:
+    """Complete what is not named.
+
+    Parameters
+    ----------
+    plan : Temperature
+    start : date, optional
+        First day; the first covered if not given, or a margin before the first change of a plan
+        that has no beginning, or today if it has no change either.
+    days : int, optional
+        Number of days; to the last covered if not given, or a margin beyond the last change of a
+        plan that has no end, or as long as it takes until it repeats itself.
+
+    Returns
+    -------
+    start : datetime64[D]
+    days : int
+        At least 1.
+    """
+    first, last = plan.covers()
+    changes = plan._changes()
+    if start is not None:
+        begin = as_date(start, "start")
+    elif first is not None:
+        begin = np.datetime64(first, "D")
+    elif changes:
+        begin = changes[0] - _MARGIN_DAYS
+    else:
+        begin = np.datetime64(pd.Timestamp.today(), "D")
+    if days is not None:
+        return begin, as_whole(days, "days", at_least=1)
+    if last is not None:
+        shown = int((np.datetime64(last, "D") - begin) // ONE_DAY) + 1
+    else:
+        ahead = int((changes[-1] - begin) // ONE_DAY) if changes else 0
+        shown = max(ahead, 0) + (plan._cycle_days if plan._cycle_days > 1 else _MARGIN_DAYS)
+    return begin, max(shown, 1)

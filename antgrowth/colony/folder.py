@@ -1,0 +1,353 @@
+"""A colony as a folder: counts, temperatures and what is said of it once, read together."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._core.dates import as_day
+from antgrowth._core.summary import Report, Shown
+from antgrowth.climate.temperature import Temperature
+from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
+from antgrowth.colony.settings import SETTINGS_FILE, STAY, read_settings
+from antgrowth.errors import AntgrowthError, TemperatureGapError
+from antgrowth.food.feed_log import FeedLog, read_feeds
+from antgrowth.inference.history import Setting
+from antgrowth.inference.posterior import Fit, _founding, fit
+from antgrowth.io.changes import ChangeLog, read_changes
+from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.species.milestones import milestone_faults
+from antgrowth.species.profile import Species, load_species
+from antgrowth.species.schema import near_miss
+
+if TYPE_CHECKING:
+    from antgrowth.care.plan import CarePlan
+    from antgrowth.forecast.paths import Forecast
+
+__all__ = ["Colony", "demo_colony", "load_colony"]
+
+COUNTS_FILE, CHANGES_FILE, FEEDS_FILE = "counts.csv", "changes.csv", "feeds.csv"
+
+RESULT_FILES = ("forecast.csv", "arrival.csv")
+"""Tables that the command line writes beside the keeper's own."""
+
+_ONE_DAY = pd.Timedelta("1D")
+_Part = TypeVar("_Part")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Colony(Shown):
+    """A keeper's colony, read from its folder by `load_colony`.
+
+    Attributes
+    ----------
+    name : str
+    counts : CountLog
+    temperature : Temperature
+        The record, with the plans and rests of colony.toml.
+    species : Species
+    queen_since : Timestamp or None
+        The day the queen sat alone without brood; None if the colony came part-grown.
+    queens : int
+        Egg-laying queens at the start.
+    changes : ChangeLog or None
+        What came and went other than by birth and death; None without a changes.csv.
+    feeds : FeedLog or None
+        What was offered and what was left of it; None without a feeds.csv.
+    weather : Temperature or None
+        Of the place outdoors; None if colony.toml does not speak of outdoors.
+    settings : mapping
+        What colony.toml says, as written there.
+    """
+
+    name: str
+    counts: CountLog
+    temperature: Temperature
+    species: Species
+    queen_since: pd.Timestamp | None
+    queens: int
+    changes: ChangeLog | None
+    feeds: FeedLog | None
+    weather: Temperature | None
+    settings: Mapping[str, Any] = field(repr=False)
+
+    def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
+        """Fit the growth model to this colony; see `antgrowth.fit`.
+
+        Parameters
+        ----------
+        rng : int, numpy.random.Generator or None
+            Seed or source of chance for the posterior draws.
+        """
+        return fit(
+            self.counts,
+            self.temperature,
+            self.species,
+            queen_since=self.queen_since,
+            queens=self.queens,
+            changes=self.changes,
+            hemisphere=self.settings.get("hemisphere"),
+            rng=rng,
+        )
+
+    def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
+        """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
+
+        Parameters
+        ----------
+        forecast : Forecast
+            Of a fit of this colony.
+        level : float
+            Probability of the windows.
+        """
+        from antgrowth.care.plan import care_plan
+
+        said = self.settings
+        outdoors = said.get("outdoors", {})
+        stay = {key: outdoors[key] for key in STAY if key in outdoors}
+        return care_plan(
+            forecast,
+            milestones=said.get("milestones", []),
+            nests=said.get("nests", []),
+            weather=self.weather,
+            outdoors=stay if self.weather is not None else None,
+            feeds=self.feeds,
+            hemisphere=said.get("hemisphere"),
+            country=said.get("country"),
+            level=level,
+        )
+
+    def summary(self) -> str:
+        """Report in plain text what was read: species, temperatures, counts by stage and kind."""
+        return self._report().as_text()
+
+    def __repr__(self) -> str:
+        log = self.counts
+        size = f"{len(log.frame)} counts on {len(log)} dates until {log.end:%Y-%m-%d}"
+        return f"Colony({self.name!r}, {self.species.name}, {size})"
+
+    def _report(self) -> Report:
+        ant = self.species
+        facts = [
+            (
+                "species",
+                f"{ant.scientific_name} ({ant.common_name}), {ant.founding}, {ant.climate}; "
+                f"evidence {ant.grade}",
+            )
+        ]
+        if ant.research_only:
+            facts.append(("use", "research only: not an ant to keep at home"))
+        since = "not given: the colony came part-grown"
+        if self.queen_since is not None:
+            age = (self.counts.end - self.queen_since) // _ONE_DAY
+            since = f"{self.queen_since:%Y-%m-%d}, {age} days before the last note"
+        facts.append(("queen since", since))
+        if self.queens > 1:
+            facts.append(("queens", str(self.queens)))
+        facts.append(("temperature", self.temperature.describe()))
+        facts += [("", finding) for finding in self.temperature.findings]
+        for label, fact in self.counts._facts():
+            facts.append((label, fact.partition(" (see ")[0]))  # those names are of the log's own
+        if self.changes is not None:
+            facts.append(("changes", self.changes._extent()))
+        if self.feeds is not None:
+            facts.append(("feeds", self.feeds._extent()))
+            facts += [("", finding) for finding in self.feeds.findings]
+        cells = self.counts.summary_frame().rename_axis(index="stage").reset_index()
+        return Report(
+            title=f"Colony: {self.name}",
+            facts=tuple(facts),
+            head=tuple(cells.columns),
+            align="l" + "r" * (len(cells.columns) - 1),
+            rows=tuple(tuple(map(str, row)) for row in cells.to_numpy()),
+        )
+
+
+def load_colony(folder: str | os.PathLike[str]) -> Colony:
+    """Read a colony from its folder.
+
+    Parameters
+    ----------
+    folder : str or path
+        Holds colony.toml and counts.csv, temperature.csv unless colony.toml gives the temperature,
+        and, if there is something to tell, changes.csv and feeds.csv.
+
+    Returns
+    -------
+    colony : Colony
+
+    Raises
+    ------
+    AntgrowthError
+        With the faults of all files of the folder at once, and then with what contradicts between
+        them: notes or changes before the queen, more queens lost than there were, days without a
+        temperature.
+
+    Notes
+    -----
+    counts.csv is read by `read_counts`, temperature.csv by `read_temperature`, changes.csv by
+    `read_changes`, feeds.csv by `read_feeds`. Keys of colony.toml:
+
+    ===================================  ===========================================================
+    ``species``                          a name of `list_species`, or the path of a profile of your
+                                         own, from the folder on
+    ``queen_since``                      the day the queen sat alone without brood; left out for a
+                                         colony that came part-grown
+    ``queens``                           how many laid eggs at the start; 1 if left out
+    ``name``                             of the colony; else that of the folder
+    ``hemisphere``, ``country``          "north" or "south"; the two-letter code of ISO 3166-1
+    ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
+    ``day_c, night_c, day_hours``        by day and by night [°C, °C, h]
+    ``before``, ``after``                with temperature.csv: what was before its first and comes
+                                         after its last day, ``after = { constant_c = 24.0 }``
+    ``tz``, ``unit``                     time zone of the keeper's clock, "C" or "F", for
+                                         temperature.csv
+    ``[rest] start, end``                first day of a rest, and the day on which it is over; at
+                                         the logged or planned temperature, or, where none was
+                                         logged, at its own ``temperature_c``; ``[[rest]]`` for
+                                         each of several
+    ``[[milestones]]``                   amend those of the species by ``id``; see the README of the
+                                         species folder
+    ``[[nests]]``                        each nest in the order of use; see `antgrowth.nest_room`
+    ``[outdoors] workers, weeks,``       for a stay outdoors; see `antgrowth.outdoor_windows`
+    ``chance``
+    ``normals_c``, ``daily_range_c``     12 monthly means of the place [°C], from night to day [°C];
+    ``weather``                          or a record of its weather, a file of the folder
+    ===================================  ===========================================================
+
+    Examples
+    --------
+    >>> load_colony(demo_colony("warm-country-camponotus")).species
+    Species('species', Camponotus sp., claustral, evidence thin)
+    """
+    path = Path(folder).expanduser()
+    if not path.is_dir():
+        raise AntgrowthError(
+            f"{path}: there is no such folder. Give the folder that holds {SETTINGS_FILE} and "
+            f"{COUNTS_FILE}; the path starts at {Path.cwd()}."
+        )
+    checked = read_settings(path)
+    said = checked.settings
+    faults = [f"{SETTINGS_FILE}: {fault}" for fault in checked.faults] + _misnamed(path)
+    name = str(said.get("name", path.resolve().name))
+    counts = _try(faults, lambda: read_counts(path / COUNTS_FILE, name=name))
+    # Its faults are listed already; without its time zone a record would only seem to have more.
+    sound = not any(fault.startswith("temperature") for fault in checked.faults)
+    temperature = _try(faults, lambda: temperature_of(path, checked)) if sound else None
+    wanted = said.get("species")
+    species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
+    changes = _optional(faults, path / CHANGES_FILE, read_changes)
+    feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
+    weather = None
+    # A fault of the stay hides none of the weather; any other may be a weather that is misnamed.
+    own = tuple(f"outdoors.{key} =" for key in STAY)
+    if not any(f.startswith("outdoors") and not f.startswith(own) for f in checked.faults):
+        weather = _try(faults, lambda: weather_of(path, said.get("outdoors")))
+    if species is not None:
+        asked = milestone_faults(said.get("milestones", []), species.milestones, None, own=True)
+        faults += [f"{SETTINGS_FILE}: {fault}" for fault in asked]
+    if faults or counts is None or temperature is None or species is None:
+        raise _all(path, faults)
+
+    since = said.get("queen_since")
+    queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
+    begun: pd.Timestamp | None = counts.start
+    if queen_since is not None:
+        begun = _try(faults, lambda: _founding(counts, species, queen_since))
+    if begun is not None:
+        days = (counts.end - begun) // _ONE_DAY + 1
+        _try(faults, lambda: temperature.hours(begun, days))
+    queens = said.get("queens", 1)
+    if changes is not None:
+        first, unknown = (counts.start, 1) if queen_since is None else (queen_since, 0)
+        # A setting refuses changes that cannot have been.
+        _try(faults, lambda: Setting(species, temperature, first, unknown, 0.0, changes, queens))
+    if faults:
+        raise _all(path, faults)
+    return Colony(
+        name, counts, temperature, species, queen_since, queens, changes, feeds, weather,
+        MappingProxyType(said),
+    )  # fmt: skip
+
+
+def demo_colony(name: str) -> Path:
+    """Find the folder of a demo colony. All of them are invented.
+
+    Parameters
+    ----------
+    name : str
+        "garden-ant-first-year" or "warm-country-camponotus".
+
+    Returns
+    -------
+    folder : Path
+        Part of the package: copy it before you change anything. Its README says what is in it.
+
+    Raises
+    ------
+    AntgrowthError
+        If there is no demo colony of that name.
+
+    Examples
+    --------
+    >>> load_colony(demo_colony("garden-ant-first-year")).name
+    'garden ant, first year'
+    """
+    home = Path(str(files("antgrowth.datasets") / "colonies"))
+    names = sorted(path.parent.name for path in home.glob(f"*/{SETTINGS_FILE}"))
+    if name not in names:
+        raise AntgrowthError(
+            f"demo_colony: no demo colony is called {name!r}.{near_miss(str(name), names)} "
+            f"Allowed: {', '.join(names)}. Give one of them; for a folder of your own use "
+            "load_colony."
+        )
+    return home / name
+
+
+def _species(folder: Path, wanted: str) -> Species:
+    own = folder / wanted
+    return load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+
+
+def _misnamed(folder: Path) -> list[str]:
+    """Find tables that nobody would read, though their name is almost one that is read."""
+    known = (COUNTS_FILE, TEMPERATURE_FILE, CHANGES_FILE, FEEDS_FILE)
+    free = [name for name in known if not (folder / name).is_file()]
+    return [
+        f"{found}: a table of that name is not read.{near} Rename it, or move it elsewhere."
+        for found in sorted(path.name for path in folder.glob("*.csv"))
+        if found not in (*known, *RESULT_FILES) and (near := near_miss(found, free))
+    ]
+
+
+def _optional(faults: list[str], path: Path, read: Callable[[Path], _Part]) -> _Part | None:
+    """Read a table that need not be there."""
+    return _try(faults, lambda: read(path)) if path.is_file() else None
+
+
+def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:
+    """Read one part of the folder; note what is wrong with it."""
+    try:
+        return read()
+    except TemperatureGapError as error:
+        faults.append(
+            f"{error}\nIn {SETTINGS_FILE}, below [temperature], before = {{ constant_c = 24.0 }} "
+            "stands for the days before the first reading, after = { constant_c = 24.0 } for those "
+            f"after the last; gaps within {TEMPERATURE_FILE} need readings, one every 6 hours."
+        )
+    except AntgrowthError as error:
+        faults.append(str(error))
+    return None
+
+
+def _all(folder: Path, faults: list[str]) -> AntgrowthError:
+    head = f"{folder}: this colony cannot be read as it stands."
+    return AntgrowthError("\n".join([head, *faults]))

@@ -1,0 +1,180 @@
+"""The notebook that makes the page of a colony: written for a keeper to change, and run."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from pathlib import Path
+
+import nbformat
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError
+from nbconvert import HTMLExporter
+
+from antgrowth.colony.style import dressed
+from antgrowth.errors import AntgrowthError
+from antgrowth.species.profile import Species
+
+__all__ = [
+    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "own_notebook", "page_of", "ran",
+    "usual_notebook",
+]  # fmt: skip
+
+NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
+
+LIMIT_SECONDS = 300
+"""Longest that one cell may take. [s]"""
+
+# What nbformat raises depends on how far it comes: no JSON, no notebook, or one without its parts.
+UNREADABLE = (ValueError, KeyError, AttributeError, TypeError, nbformat.ValidationError)
+
+INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
+"""Pictures belong into the page, whatever backend the caller draws with."""
+
+CELLS = (
+    ("markdown", "<!-- `antgrowth report` runs this notebook and makes report.html of what it "
+                 "shows. Change it as you like. -->"),
+    ("code", "%config InlineBackend.figure_formats = ['retina']\n"
+             "import antgrowth as ag\n"
+             "from antgrowth.colony.report import Page\n\n"
+             "WORKERS = None  # how many you wait for; None: the next of 30, 100, 300, 1000 ...\n"
+             "DAYS = 300  # how far to look ahead"),
+    ("code", "colony = ag.load_colony('.')\n"
+             "fit = colony.fit(rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, rng=1)\n"
+             "plan = colony.care_plan(ahead)\n"
+             f"plan.to_ics('{CALENDAR_FILE}')\n"
+             "page = Page(plan, WORKERS)"),
+    ("code", "page.title"),
+    ("markdown", "## Today"),
+    ("code", "page.today"),
+    ("markdown", "## Forecast"),
+    ("code", "page.forecast"),
+    ("code", "ahead.plot(page.awaited, ax=page.axes());"),
+    ("markdown", "## Milestones"),
+    ("code", "page.milestones"),
+    ("code", "plan.plot();"),
+    ("markdown", "## Food, next four weeks"),
+    ("code", "page.food"),
+    ("markdown", "## Alerts"),
+    ("code", "page.alerts"),
+    ("markdown", "## Model notes"),
+    ("code", "page.notes"),
+    ("markdown", "## Cautions"),
+    ("code", "page.cautions"),
+)  # fmt: skip
+
+
+RESEARCH_CELLS = (
+    ("markdown", "# Growth of a colony for research\n\n{caution}"),
+    ("code", "%config InlineBackend.figure_formats = ['retina']\n"
+             "import antgrowth as ag\n\n"
+             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+    ("code", "colony = ag.load_colony('.')\n"
+             "fit = colony.fit(rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, rng=1)"),
+    ("markdown", "## What was read"),
+    ("code", "colony"),
+    ("markdown", "## Forecast"),
+    ("code", "ahead.arrival(WORKERS)"),
+    ("code", "ahead.plot(WORKERS);"),
+    ("markdown", "## Fit"),
+    ("code", "fit"),
+    ("markdown", "## Alerts"),
+    ("code", "fit.alerts()"),
+)  # fmt: skip
+"""For an ant that is not to be kept at home: no plan of care, no food."""
+
+
+def usual_notebook(ant: Species) -> nbformat.NotebookNode:
+    """The notebook of a new folder."""
+    cells_of_page: tuple[tuple[str, str], ...] = CELLS
+    if ant.research_only:
+        cells_of_page = tuple(
+            (kind, source.replace("{caution}", ant.cautions[0])) for kind, source in RESEARCH_CELLS
+        )
+    make = {"markdown": nbformat.v4.new_markdown_cell, "code": nbformat.v4.new_code_cell}
+    cells = [make[kind](source) for kind, source in cells_of_page]
+    for place, cell in enumerate(cells):
+        cell["id"] = f"cell-{place}"  # the same file each time
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    return nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
+
+
+def own_notebook(path: Path) -> nbformat.NotebookNode:
+    """Read a notebook that a keeper may have changed.
+
+    Raises
+    ------
+    AntgrowthError
+        If it is no notebook.
+    """
+    try:
+        return nbformat.read(path, as_version=4)
+    except UNREADABLE as error:
+        why = (str(error).splitlines() or [""])[0]
+        raise AntgrowthError(
+            f"{path.name}: this is no notebook that can be read: {why.rstrip('.')}. Allowed: a "
+            "notebook as Jupyter saves it. Save it there anew, or delete the file: then the usual "
+            "one is run."
+        ) from None
+
+
+def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
+    """Run a notebook in a folder, from a clean kernel.
+
+    Raises
+    ------
+    AntgrowthError
+        If a cell fails: with what the package says of the keeper's files, or naming the cell.
+    """
+    client = NotebookClient(
+        notebook,
+        timeout=LIMIT_SECONDS,
+        kernel_name="python3",
+        resources={"metadata": {"path": str(folder)}},
+        record_timing=False,
+    )
+    try:
+        # Errors of cells come back as such; what else a kernel says is no concern of a keeper.
+        client.execute(env=os.environ | INLINE, stderr=subprocess.DEVNULL)
+    except CellExecutionError as error:
+        if issubclass(getattr(_errors(), error.ename, Exception), AntgrowthError):
+            raise AntgrowthError(error.evalue) from None
+        raise AntgrowthError(
+            f"{NOTEBOOK_FILE}: a cell fails with {error.ename}: {error.evalue}. Open the notebook "
+            "and mend that cell, or delete the file: then the usual one is run."
+        ) from None
+    return notebook
+
+
+def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
+    """Make one page of what a notebook shows, its code left out."""
+    exporter = HTMLExporter(
+        template_name="basic",
+        exclude_input=True,
+        exclude_input_prompt=True,
+        exclude_output_prompt=True,
+        exclude_anchor_links=True,
+    )
+    _describe_pictures(notebook)
+    content, _ = exporter.from_notebook_node(notebook)
+    return dressed(title, content)
+
+
+def _describe_pictures(notebook: nbformat.NotebookNode) -> None:
+    """Say for those who cannot see a picture what section it belongs to."""
+    heading = "colony"
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown" and cell.source.startswith("#"):
+            heading = cell.source.lstrip("# ").splitlines()[0]
+        for output in cell.get("outputs", []):
+            if "image/png" in output.get("data", {}):
+                about = output.setdefault("metadata", {}).setdefault("image/png", {})
+                about.setdefault("alt", f"Picture: {heading}")
+
+
+def _errors() -> object:
+    import antgrowth.errors
+
+    return antgrowth.errors

@@ -1,0 +1,1 @@
+"""How far to trust it: scores, backtests, diagnostics and alerts."""

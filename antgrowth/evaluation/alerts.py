@@ -1,0 +1,109 @@
+"""Warnings: what in a colony's notes and temperatures calls for a look at the nest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from antgrowth._core.summary import Report, Shown
+from antgrowth.evaluation.alert import Alert
+from antgrowth.evaluation.detectors import WATCHES
+from antgrowth.evaluation.innovations import Surprises
+
+if TYPE_CHECKING:
+    from antgrowth.inference.posterior import Fit
+
+__all__ = ["Alert", "Alerts", "watch"]
+
+MIND = (
+    "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
+    "healthy colonies one in twenty was warned about by mistake, and one in seven where the queen "
+    "lays by the clutch; of halved broods, three or four in ten passed unseen"
+)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Alerts(Shown):
+    """The warnings about one colony, in order of their dates; a sequence of `Alert`.
+
+    Attributes
+    ----------
+    name : str
+        Of the log.
+    end : Timestamp
+        Date of the last note.
+    items : tuple of Alert
+    surprises : Surprises
+        How far each look strayed from what the earlier ones let expect.
+    """
+
+    name: str
+    end: pd.Timestamp
+    items: tuple[Alert, ...]
+    surprises: Surprises
+
+    def __iter__(self) -> Iterator[Alert]:
+        return iter(self.items)
+
+    def __len__(self) -> int:
+        return len(self.items)
+
+    def __getitem__(self, place: int) -> Alert:
+        return self.items[place]
+
+    def frame(self) -> pd.DataFrame:
+        """Tell the alerts as a table.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, kind, stage, expected_low, expected_high, seen, found, causes; a row an
+            alert, none where nothing stands out.
+        """
+        rows = [
+            {
+                "date": alert.date,
+                "kind": alert.kind,
+                "stage": alert.stage,
+                "expected_low": None if alert.expected is None else alert.expected[0],
+                "expected_high": None if alert.expected is None else alert.expected[1],
+                "seen": alert.seen,
+                "found": alert.found,
+                "causes": alert.possible,
+            }
+            for alert in self.items
+        ]
+        columns = [
+            "date", "kind", "stage", "expected_low", "expected_high", "seen", "found", "causes",
+        ]  # fmt: skip
+        return pd.DataFrame(rows, columns=columns)
+
+    def summary(self) -> str:
+        """Report in plain text."""
+        return self._report().as_text()
+
+    def __repr__(self) -> str:
+        kinds = ", ".join(alert.kind for alert in self.items)
+        return f"Alerts({self.name!r}: {kinds or 'nothing stands out'})"
+
+    def _report(self) -> Report:
+        none = (("alerts", f"nothing stands out up to {self.end:%Y-%m-%d}"),)
+        each = tuple(
+            fact
+            for alert in self.items
+            for fact in (
+                (f"{alert.date:%Y-%m-%d}", f"{alert.kind.upper()}: {alert.found}"),
+                ("", f"possible: {alert.possible}"),
+            )
+        )
+        return Report(title=f"Alerts: {self.name}", facts=each or none, closing=(("mind", MIND),))
+
+
+def watch(fit: Fit) -> Alerts:
+    """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
+    told = Surprises.of(fit)
+    found = [alert for look_out in WATCHES for alert in look_out(fit, told)]
+    return Alerts(fit.counts.name, fit.counts.end, tuple(sorted(found, key=lambda a: a.date)), told)

@@ -1,0 +1,287 @@
+"""Would it have been right? Forecasts from earlier looks, held against what the log shows later.
+
+At each cutoff the log is cut, fitted and forecast as if the later notes did not exist, beside two
+simple ways to guess: the species alone, and a straight line through the logarithm of the workers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._core.dates import as_day
+from antgrowth._core.summary import Report, Shown
+from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import AntgrowthError, TemperatureError
+from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, species_average
+from antgrowth.evaluation.folds import OURS, THEN, UNUSED, Fold
+from antgrowth.evaluation.score_table import backtest_report, summarise
+from antgrowth.evaluation.targets import Reached, arrival_seen, choose_cutoffs, targets_after
+from antgrowth.inference.posterior import _seeded
+from antgrowth.io.changes import ChangeLog, read_changes
+from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.species.profile import Species, load_species
+
+__all__ = ["Backtest", "backtest", "log_linear_growth", "species_average"]
+
+BEYOND = 90
+"""Days looked ahead beyond the arrival, so that a forecast can be late. [day]"""
+
+FEWEST_DRAWS = 20
+
+_ONE_DAY = pd.Timedelta("1D")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Backtest(Shown):
+    """Forecasts from earlier looks at a log, held against what it shows later.
+
+    Attributes
+    ----------
+    counts : CountLog
+        The whole log.
+    workers : int
+        The number waited for.
+    reached : tuple of Timestamp, or None
+        First and last day on which it may first have been there; None if the log never shows it.
+        The former is None if the first note shows it already.
+    cutoffs : DatetimeIndex
+        After the evening of each of them, the log was cut.
+    days : int or None
+        Days looked ahead from each cutoff; None if not limited, see `backtest`. [day]
+    draws : int
+        Simulated colonies of each forecast.
+    seed : int
+    folds : DataFrame
+        One row for each cutoff, method, temperatures and target. Columns:
+
+        - `cutoff`; `method` ("antgrowth", "species average", "log-linear"); `temperatures`:
+          "known" (as they turned out: this leaks), "as known then" or "not used";
+        - `target`: "arrival" or the stage counted; `date` of the count, or by which it had arrived;
+          `unit`: "day" after the cutoff, or "ant"; `horizon_days` from the cutoff to the truth;
+        - `truth_low`, `truth`, `truth_high`: an arrival is known only as between two looks, and
+          `truth` is the middle (day 0: there already at the cutoff, without having been counted);
+          of a count all three are the same;
+        - `median`, `q05`, `q25`, `q75`, `q95` of the forecast;
+        - `crps` against `truth`; `covered_50`, `covered_90`: whether the interval holds the truth
+          or, of an arrival, overlaps the days on which it may have been; `error_days`: from the
+          nearest of these days to the median, above 0 for a forecast too late;
+        - `status`: "scored", "no answer", "failed" or "no truth"; `reason` in words.
+    """
+
+    counts: CountLog
+    workers: int
+    reached: Reached | None
+    cutoffs: pd.DatetimeIndex
+    days: int | None
+    draws: int
+    seed: int
+    folds: pd.DataFrame = field(repr=False)
+
+    def summary_frame(self, by_horizon: bool = False) -> pd.DataFrame:
+        """Average the scores.
+
+        Parameters
+        ----------
+        by_horizon : bool
+            Split by how far ahead the truth lay.
+
+        Returns
+        -------
+        DataFrame
+            One row for each target, (horizon,) method and temperatures. Columns: those; unit;
+            folds (cutoffs with a known truth); failed (folds that could not be fitted or forecast);
+            cases (truths); answered (truths with a score); mean crps; covered_50, covered_90 (share
+            of those answered); error (mean size) and bias (mean) of the median, of an arrival as
+            `error_days`; crps_ratio: what antgrowth scores relative to this method, over the cases
+            that both answered; below 1 antgrowth is better.
+
+        Notes
+        -----
+        Folds of one log overlap and share its luck: their number does not stand for as many
+        colonies. Closed intervals of small whole numbers hold more than they claim.
+        """
+        return summarise(self.folds, by_horizon, OURS, {UNUSED: THEN})
+
+    def summary(self) -> str:
+        """Report in plain text: what was cut where, and the scores of each method."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return backtest_report(self)
+
+    def __repr__(self) -> str:
+        return (
+            f"Backtest({self.counts.name!r}, {self.workers} workers, {len(self.cutoffs)} cutoffs, "
+            f"{self.cutoffs[0]:%Y-%m-%d} to {self.cutoffs[-1]:%Y-%m-%d})"
+        )
+
+
+def backtest(
+    counts: CountLog | pd.DataFrame | str,
+    temps: Temperature,
+    species: Species | str,
+    *,
+    workers: int = 30,
+    queen_since: str | pd.Timestamp | None = None,
+    queens: int = 1,
+    changes: ChangeLog | pd.DataFrame | str | None = None,
+    hemisphere: str | None = None,
+    cutoffs: int | Sequence[str | pd.Timestamp] = 6,
+    days: int | None = None,
+    draws: int = 200,
+    rng: int | np.random.Generator | None = None,
+    progress: bool = False,
+) -> Backtest:
+    """Forecast from earlier looks of a log and score what came.
+
+    Parameters
+    ----------
+    counts, temps, species, queen_since, queens, changes, hemisphere
+        As for `fit`.
+    workers : int
+        The number waited for.
+    cutoffs : int or sequence of dates
+        In the evening of which days to cut the log. A number: at most so many looks, spread evenly
+        from the third date with a count to the last that has something to score after it.
+    days : int, optional
+        How far to look ahead from each cutoff; later counts are not scored. If not given: to the
+        last note, and at least 90 days beyond an arrival that is still to come. [day]
+    draws : int
+        Simulated colonies of each forecast, at least 20.
+    rng : int, numpy.random.Generator or None
+        Seed or source of chance.
+    progress : bool
+        Show a progress bar: a fold of a long log takes some seconds.
+
+    Returns
+    -------
+    Backtest
+
+    Raises
+    ------
+    LogError
+        If the log is too short, or a cutoff leaves nothing to forecast from or to score.
+    TemperatureGapError
+        If temperatures do not cover the log.
+    AntgrowthError
+        If an argument is out of range. If no cutoff at all can be fitted, the error of the first.
+
+    Notes
+    -----
+    A forecast from a cutoff sees only the notes up to it. Temperatures are taken twice: as they
+    turned out, which no keeper could have known, and as known then, which is the record up to the
+    cutoff and what a forecast takes from there on: the mean day of the last two weeks, a rest that
+    is on to its planned end, and such rests as the species needs in their season. Changes after the
+    cutoff go with the temperatures: known in the first case only.
+
+    Counts are scored as a keeper would count them: the eggs and larvae usually overlooked are left
+    out, and the usual counting error is added. Only exact counts are scored. An arrival is scored
+    in days after the cutoff; colonies that have not arrived when the time looked ahead is over
+    stand at its last day.
+
+    The species average is the same growth from the profile alone, with those colonies left out
+    that would have arrived by the cutoff. The log-linear guess is a regression of the logarithm of
+    the workers counted, whose answer to an arrival needs three counts and an upward slope.
+
+    Examples
+    --------
+    >>> import antgrowth as ag
+    >>> import pandas as pd
+    >>> invented = pd.DataFrame({
+    ...     "date": ["2026-03-10", "2026-03-20", "2026-04-01", "2026-04-20", "2026-05-05"],
+    ...     "eggs": [8, 12, "", 9, ""], "workers": ["", "", 0, 3, 6]})
+    >>> trial = ag.backtest(invented, ag.constant(25), "lasius-niger", queen_since="2026-03-01",
+    ...                  cutoffs=["2026-04-01"], draws=50, rng=1)
+    >>> trial
+    Backtest('counts', 30 workers, 1 cutoffs, 2026-04-01 to 2026-04-01)
+    >>> trial.folds.query("target == 'workers' and method == 'antgrowth'")["truth"].tolist()
+    [3.0, 6.0, 3.0, 6.0]
+    """
+    _check_whole("workers", workers, at_least=1)
+    _check_whole("draws", draws, at_least=FEWEST_DRAWS)
+    if days is not None:
+        _check_whole("days", days, at_least=1)
+    log = counts if isinstance(counts, CountLog) else read_counts(counts)
+    profile = species if isinstance(species, Species) else load_species(species)
+    if changes is not None and not isinstance(changes, ChangeLog):
+        changes = read_changes(changes)
+    founded = None if queen_since is None else pd.Timestamp(as_day(queen_since, "queen_since"))
+    _check_covered(temps, log, founded)
+    reached = arrival_seen(log, workers, founded)
+    cuts = choose_cutoffs(log, cutoffs, reached, days)
+    seed, _ = _seeded(rng)
+    usual = UsualColonies(int(draws), (seed, 2))
+    folds = [
+        Fold(
+            log=log.until(cut),
+            temperature=temps,
+            species=profile,
+            founded=founded,
+            queens=queens,
+            changes=changes,
+            hemisphere=hemisphere,
+            cutoff=cut,
+            ahead=days or _far_enough(log, cut, reached),
+            workers=int(workers),
+            draws=int(draws),
+            seed=(seed, cut.toordinal()),  # the same forecast whichever other cutoffs there are
+            usual=usual,
+        )
+        for cut in cuts
+    ]
+    rows = []
+    for fold in _with_progress(folds, progress):
+        targets = targets_after(log, fold.cutoff, fold.ahead, fold.workers, reached)
+        rows += fold.rows(targets)
+    if not any(fold.fitted for fold in folds):
+        folds[0].fit_it()  # nothing to report: the keeper needs the error itself
+    return Backtest(
+        counts=log,
+        workers=int(workers),
+        reached=reached,
+        cutoffs=cuts,
+        days=days,
+        draws=int(draws),
+        seed=seed,
+        folds=pd.DataFrame(rows).astype(
+            {"date": "datetime64[us]", "covered_50": "boolean", "covered_90": "boolean"}
+        ),
+    )
+
+
+def _check_whole(name: str, value: object, at_least: int) -> None:
+    whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
+    if not whole or value < at_least:  # type: ignore[operator]
+        raise AntgrowthError(
+            f"backtest: {name} = {value!r}. Give a whole number of at least {at_least}."
+        )
+
+
+def _check_covered(temps: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:
+    if not isinstance(temps, Temperature):
+        raise TemperatureError(
+            f"backtest: temps is a {type(temps).__name__}. Give what read_temperature, constant or "
+            "day_night return, for example ag.constant(24.0)."
+        )
+    first = log.start if founded is None else min(founded, log.start)
+    temps.hours(first, int((log.end - first) / _ONE_DAY) + 1)
+
+
+def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) -> int:
+    """Days from a cutoff to the last note, and beyond an arrival that is still to come."""
+    end = log.end
+    if reached is not None and reached[1] > cutoff:
+        end = max(end, reached[1] + BEYOND * _ONE_DAY)
+    return int((end - cutoff) / _ONE_DAY)
+
+
+def _with_progress(folds: Sequence[Fold], progress: bool) -> Sequence[Fold]:
+    if not progress:
+        return folds
+    from tqdm import tqdm
+
+    return tqdm(folds, desc="backtest", unit="cutoff")

@@ -1,0 +1,153 @@
+"""What a forecast has to beat: the species alone, and the colony's worker counts alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from antgrowth.climate.temperature import Temperature
+from antgrowth.inference.history import Setting
+from antgrowth.inference.initial_state import SHIFT_GRAIN_C
+from antgrowth.inference.prior import Prior
+from antgrowth.model.simulation import simulate
+
+__all__ = ["CROWD", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
+
+Floats = NDArray[np.float64]
+
+CROWD = 100.0
+"""Log-linear growth is not followed beyond so many times the most workers counted (assumed): its
+scores stay finite, and it is not made to look worse than it is by a few endless draws."""
+
+ROUNDING = 1.0 / 12.0
+"""Variance of a number rounded to whole ants. [ants²]"""
+
+
+def species_average(
+    setting: Setting,
+    days: int,
+    draws: int,
+    rng: np.random.Generator,
+    temperature: Temperature | None = None,
+) -> NDArray[np.int64]:
+    """Let colonies of a species grow from day zero as the profile alone expects, without any note.
+
+    Parameters
+    ----------
+    setting : Setting
+        Of a colony that came part-grown it knows the size at the first note.
+    days : int
+        From day zero on. [day]
+    draws : int
+        Number of colonies.
+    rng : numpy.random.Generator
+    temperature : Temperature, optional
+        In place of the setting's own.
+
+    Returns
+    -------
+    array of int, shape (draws, days + 1, 4)
+        Eggs, larvae, pupae, workers at the start of day zero and the end of each day.
+    """
+    prior = Prior.of(setting.species, setting.past, setting.usual_age)
+    x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
+    return simulate(prior.laws(x), setting.climate(days, temperature), rng)
+
+
+@dataclass(frozen=True, eq=False)
+class UsualColonies:
+    """Colonies of the species average that all cutoffs of a backtest share.
+
+    Where the temperatures are known, it is the same colonies whatever the cutoff.
+
+    Attributes
+    ----------
+    draws : int
+        Number of colonies.
+    seed : tuple of int
+    """
+
+    draws: int
+    seed: tuple[int, ...]
+    _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
+
+    def paths(self, setting: Setting, days: int, temperature: Temperature) -> NDArray[np.int64]:
+        """See `species_average`; setting and temperatures are those of one log at every call."""
+        if days not in self._grown:
+            rng = np.random.default_rng(self.seed)
+            self._grown[days] = species_average(setting, days, self.draws, rng, temperature)
+        return self._grown[days]
+
+
+@dataclass(frozen=True, eq=False)
+class LogLinear:
+    """A straight line through the logarithm of the workers counted, with its doubt.
+
+    Attributes
+    ----------
+    intercept, slope : array, shape (draws,)
+        Draws of the line; the intercept is the log of the workers on day 0. [1/day]
+    scatter : array, shape (draws,)
+        Sd of one more count about the line, on the log scale.
+    most : float
+        Beyond so many workers it is not followed. [ants]
+    """
+
+    intercept: Floats
+    slope: Floats
+    scatter: Floats
+    most: float
+
+    def counts(self, day: Floats, rng: np.random.Generator) -> Floats:
+        """Workers counted on days, shape (draws, len(day))."""
+        chance = rng.standard_normal((len(self.slope), len(day)))
+        line = self.intercept[:, None] + self.slope[:, None] * day
+        line = line + self.scatter[:, None] * chance
+        return np.rint(np.exp(np.minimum(line, np.log(self.most))))
+
+    def arrivals(self, workers: float, rng: np.random.Generator) -> Floats:
+        """Days on which a count of so many is reached, shape (draws,); infinite for never."""
+        needed = np.log(workers) + self.scatter * rng.standard_normal(len(self.slope))
+        upward = self.slope > 0
+        slope = np.where(upward, self.slope, 1.0)
+        return np.where(upward, (needed - self.intercept) / slope, np.inf)
+
+
+def log_linear_growth(
+    day: ArrayLike, workers: ArrayLike, draws: int, rng: np.random.Generator
+) -> LogLinear | None:
+    """Draw a straight line through the logarithm of the workers counted.
+
+    Parameters
+    ----------
+    day, workers : array, shape (counts,)
+        Counts of 0 have no logarithm and are left out.
+    draws : int
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    LogLinear or None
+        None with fewer than three counts above 0, or all of them on one day.
+
+    Notes
+    -----
+    Ordinary regression with a flat prior: a scaled inverse chi-square for the variance, and normal
+    coefficients given it. The squares left over are never less than the rounding of counts to whole
+    ants leaves: three counts that happen to lie on a line are no certainty.
+    """
+    days, numbers = np.asarray(day, float), np.asarray(workers, float)
+    above = numbers > 0
+    x, number = days[above], numbers[above]
+    if len(x) < 3 or np.ptp(x) == 0:
+        return None
+    y, middle = np.log(number), x - x.mean()
+    slope = middle @ y / (middle @ middle)
+    left_over = y - y.mean() - slope * middle
+    squares = max(left_over @ left_over, (ROUNDING / number**2).sum())
+    scatter = np.sqrt(squares / rng.chisquare(len(x) - 2, draws))
+    slopes = slope + scatter / np.sqrt(middle @ middle) * rng.standard_normal(draws)
+    levels = y.mean() + scatter / np.sqrt(len(x)) * rng.standard_normal(draws)
+    return LogLinear(levels - slopes * x.mean(), slopes, scatter, CROWD * number.max())

@@ -1,0 +1,291 @@
+"""What to look out for: each watch reads a fit and warns of one kind of trouble.
+
+Limits were set on simulated colonies; how often others are warned about while healthy, and how soon
+a loss is noticed, tells `tests/statistical/test_alerts.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from antgrowth._core.stages import BROOD
+from antgrowth._core.text import counted
+from antgrowth.evaluation.alert import Alert
+from antgrowth.evaluation.innovations import Surprises
+
+if TYPE_CHECKING:
+    from antgrowth.inference.posterior import Fit
+
+__all__ = ["WATCHES"]
+
+CALM = 1.0
+"""Strain below which a log follows the growth law closely enough for small losses to stand out."""
+
+LOSS_WORTH_TELLING = {True: 0.28, False: 0.8}
+"""Probability of an unnoted loss of brood from which the keeper is told, in a calm log or not."""
+
+RECENT = 2
+"""Looks in which a fresh change has to show."""
+
+TOO_FEW = {True: -2.5, False: -2.75}
+"""Standardised miss of all brood at a recent look, in a calm log or not."""
+
+STALLED = -3.0
+"""Standardised miss of the eggs at a recent look."""
+
+OUT_OF_LINE = 4.5
+"""Standardised miss of any one count."""
+
+USUAL_LOOKS = 4
+"""Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
+
+STRAINED = 2.0
+"""Strain of a fit from which notes and growth law contradict each other."""
+
+LATE = 0.975
+"""Share of the species' colonies that are ahead of a colony called late."""
+
+TO_SEE = 1.5
+"""Eggs expected from which a keeper would have seen some. [egg]"""
+
+LAST_DAYS = 14
+STANDSTILL = 0.1
+"""Larvae stand still where these last days brought less than this share of usual progress."""
+
+TAKEN = (
+    "eaten by workers or queen after a disturbance, hunger or too much heat",
+    "mould, drought or a spill in the tube",
+    "mites or other guests",
+    "brood hidden out of sight, or a slip in the count",
+)
+COUNTING = (
+    "a slip in the count or in the date",
+    "ants carried in or out without a line in changes.csv",
+    "another part of the nest in view than before",
+)
+HARDLY_LAYING = (
+    "no protein for the queen, or none for the larvae she waits for",
+    "too cold or too warm beside her, or a rest season begun",
+    "a disturbance: light, shaking, too many looks",
+    "a sick or failing queen",
+)
+
+
+def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """A sudden loss of brood, long ago or lately."""
+    chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
+    low = _for_this_log(told.brood).tail(RECENT)
+    low = low[low["z"] < TOO_FEW[calm]]
+    if chance > LOSS_WORTH_TELLING[calm]:
+        loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
+        date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
+        seen = told.brood[told.brood["date"] >= date]
+        look = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
+        found = (
+            f"about {loss.share:.0%} of the brood may have been lost around that day "
+            f"({chance:.0%} probable)"
+        )
+        if look is not None:
+            found += f"; on {look['date']:%Y-%m-%d} {_against(look)}"
+        yield Alert(
+            "brood lost", date, "brood", found,
+            None if look is None else (look["low"], look["high"]),
+            "" if look is None else look["text"], TAKEN,
+        )  # fmt: skip
+    elif len(low) and not _only_eggs(told, low["date"].iloc[0]):
+        look = low.iloc[0]
+        yield Alert(
+            "less brood", look["date"], "brood", _against(look),
+            (look["low"], look["high"]), look["text"], (*TAKEN, *HARDLY_LAYING[:2]),
+        )  # fmt: skip
+
+
+def stalled_laying(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """Far fewer eggs at one of the last looks than all earlier ones let expect."""
+    eggs = _for_this_log(told.cells[told.cells["stage"] == "eggs"]).tail(RECENT)
+    for _, look in eggs[eggs["z"] < STALLED].head(1).iterrows():
+        yield Alert(
+            "laying stalled", look["date"], "eggs", _against(look),
+            (look["low"], look["high"]), look["text"], (*HARDLY_LAYING, *TAKEN[:1]),
+        )  # fmt: skip
+
+
+def no_eggs(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """A lone queen without eggs long after her kind has laid."""
+    frame = fit.counts.frame
+    if fit.queen_since is None or (frame["high"] > 0).any():
+        return
+    looks = frame.loc[frame["stage"] == "eggs", "date"]
+    if looks.empty:
+        return
+    growth = fit.species_growth.counts[..., 0]
+    laid = np.maximum.accumulate(growth, axis=1)[:, fit.setting.day_of(looks.max()) + 1] >= TO_SEE
+    if laid.mean() > LATE:
+        yield Alert(
+            "no eggs yet", looks.max(), "eggs",
+            f"{(looks.max() - fit.queen_since).days} days alone and no egg, by when "
+            f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
+            (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
+            (
+                "a queen that lays only after a first winter: see the profile's notes",
+                "not mated, or hurt",
+                "too cold, too bright or too often disturbed",
+            ),
+        )  # fmt: skip
+
+
+def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """Larvae that do not become pupae: overdue by their own clock, or too cold for it to run."""
+    frame = fit.counts.frame
+    there = frame[(frame["stage"] == "larvae") & (frame["low"] > 0)]
+    if there.empty:
+        return
+    clock = fit.model.climate.clocks(np.zeros(1)).stages[1]
+    at = [fit.setting.day_of(date) + 1.0 for date in (there["date"].min(), fit.counts.end)]
+    before = max(at[1] - LAST_DAYS, 0.0)
+    recent = float(clock.at(np.array([at[1]]))[0] - clock.at(np.array([before]))[0])
+    last_larvae = frame[(frame["stage"] == "larvae")]["date"].max()
+    larvae_now = there["date"].max() == last_larvae
+    resting = fit.temperature.resting(fit.counts.end, 1)[0]
+    if larvae_now and not resting and recent < STANDSTILL * (at[1] - before):
+        lower = fit.species.value("development.larva.lower_c")
+        yield Alert(
+            "larvae stand still", fit.counts.end, "larvae",
+            f"the last {counted(round(at[1] - before), 'day')} brought larvae as far as "
+            f"{recent:.1f} days at {fit.species.value('development.reference_c'):g} °C do; below "
+            f"{lower:g} °C they do not develop",
+            None, str(there["text"].iloc[-1]),
+            ("too cold: warm the nest gently if it is no rest season, and keep to the ceiling",),
+        )  # fmt: skip
+        return
+    grown = frame["stage"].isin(["pupae", "workers"])
+    looked = frame[(frame["stage"] == "pupae") & (frame["high"] == 0)]
+    if (frame.loc[grown, "high"] > 0).any() or looked.empty or fit.queen_since is None:
+        return
+    summary = fit.summary_frame().set_index("parameter")
+    longest = float(summary["prior_q95"].to_dict()["larva duration"])
+    passed = clock.at(np.array([fit.setting.day_of(looked["date"].max()) + 1.0, at[0]]))
+    if passed[0] - passed[1] > longest * (1 + fit.species.value("development.pace_cv")):
+        yield Alert(
+            "larvae stand still", looked["date"].max(), "larvae",
+            f"no pupa {counted((looked['date'].max() - there['date'].min()).days, 'day')} after "
+            f"the first larvae; at these temperatures hardly any need so long",
+            None, str(there["text"].iloc[-1]),
+            (
+                "no protein",
+                "the brood sits cooler than the sensor",
+                "larvae that wait for a winter, as some species' do",
+                "young larvae lost and others come after them",
+            ),
+        )  # fmt: skip
+
+
+def heat(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """Hours above the temperature from which brood dies."""
+    limit = fit.species.value("limits.heat_limit_c")
+    days = (fit.counts.end - fit.setting.first_day).days + 1
+    excess = np.maximum(fit.temperature.hours(fit.setting.first_day, days) - limit, 0.0)
+    if not excess.any():
+        return
+    each_c = fit.species.value("limits.heat_loss_per_day_c")
+    lost = 1.0 - np.exp(-each_c * excess.mean(axis=1).sum())
+    worst = fit.setting.first_day + pd.Timedelta(days=int(excess.sum(axis=1).argmax()))
+    yield Alert(
+        "heat damage", worst, "brood",
+        f"{counted(int((excess > 0).sum()), 'hour')} above {limit:g} °C, at most "
+        f"{limit + excess.max():.1f} °C; about {lost:.0%} of the brood that lived through all of "
+        "it is expected lost",
+        None, "",
+        (
+            "sun, a heat mat without a thermostat, or a sensor nearer to the heat than the nest",
+            "move the nest to where it is cooler first, then look for the reason",
+        ),
+    )  # fmt: skip
+
+
+def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """Counts that no colony of this law would show after the earlier ones."""
+    cells = told.cells[told.cells["exact"]]
+    losses = [belief.loss for belief in fit.beliefs if belief.loss is not None]
+    if losses and fit.beliefs[0].loss is not None:
+        # What the loss explains has been told already.
+        gone = fit.setting.day_zero + pd.Timedelta(days=losses[0].day - 1)
+        brood = cells["stage"].isin([*BROOD, "brood"]) & (cells["date"] >= gone)
+        cells = cells[~brood]
+    cells = cells[(cells["stage"] != "eggs") | (cells["z"] < 0)]  # many queens lay by the clutch
+    for _, cell in cells[_for_this_log(cells)["z"].abs() > OUT_OF_LINE].iterrows():
+        yield Alert(
+            "count out of line", cell["date"], cell["stage"], _against(cell),
+            (cell["low"], cell["high"]), cell["text"], COUNTING,
+        )  # fmt: skip
+
+
+def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """The last queen was noted lost, and none was added since."""
+    changes = fit.setting.changes
+    if changes is None or not fit.queenless:
+        return
+    frame = changes.frame
+    lost = frame[(frame["stage"] == "queens") & (frame["change"] < 0)]
+    yield Alert(
+        "no queen", lost["date"].max(), "", "by the changes noted the colony has no queen, so "
+        "nothing is laid: forecasts count on the brood that is left", None, "",
+        (
+            "she is dead: workers live on for months, so feed them as before",
+            "she was mistaken for dead, or another was added: then note it in changes.csv",
+        ),
+    )  # fmt: skip
+
+
+def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
+    """Notes and growth law that do not go together."""
+    best = fit.estimate
+    if best.strain <= STRAINED and best.converged:
+        return
+    how = (
+        f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "
+        f"profile of {fit.species.scientific_name} allows as notes usually do"
+    )
+    if not best.converged:
+        how += "; the fit did not settle"
+    yield Alert(
+        "notes against the model", fit.counts.end, "", how, None, "",
+        (
+            "a wrong date, or queen_since off by weeks",
+            "another species than the profile's",
+            "ants carried in or out, or a queen lost, without a line in changes.csv",
+        ),
+    )  # fmt: skip
+
+
+WATCHES = (
+    no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
+    contradictions,
+)  # fmt: skip
+
+
+def _for_this_log(looks: pd.DataFrame) -> pd.DataFrame:
+    """The same looks with their misses measured by how far the others of the log stray.
+
+    A queen who lays by the clutch surprises at every look: only more than that stands out.
+    """
+    square = looks["z"] ** 2
+    others = (square.sum() - square + USUAL_LOOKS) / (len(looks) - 1 + USUAL_LOOKS)
+    return looks.assign(z=looks["z"] / np.sqrt(np.maximum(others, 1.0)))
+
+
+def _only_eggs(told: Surprises, date: pd.Timestamp) -> bool:
+    """Whether the eggs alone are what is missing at a look."""
+    there = told.cells[(told.cells["date"] == date)].set_index("stage")["z"]
+    return bool(there.get("eggs", 0.0) < STALLED and (there.drop("eggs") > -1.0).all())
+
+
+def _against(look: pd.Series) -> str:
+    what = f"{look['text']} {look['stage']}" if "stage" in look else look["text"]
+    low, high = round(look["low"]), round(look["high"])
+    return f"{what} noted where the earlier notes let {low} to {high} be expected"

@@ -1,0 +1,175 @@
+"""How far a fit can be trusted: does its posterior hold, and does it expect its own notes?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.summary import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
+from antgrowth._core.text import counted, listed
+from antgrowth.evaluation.posterior_predictive import COLUMNS, replicated
+from antgrowth.inference.psis import (
+    WEIGHED,
+    effective_draws,
+    log_weights,
+    tail_error,
+    tail_index_of,
+)
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from antgrowth.inference.posterior import Fit
+
+__all__ = ["Diagnostics", "diagnose"]
+
+Floats = NDArray[np.float64]
+
+COLONIES = 400
+"""Like colonies that are counted."""
+
+NO_BOUND = "no parameter at a bound or far from the profile"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Diagnostics(Shown):
+    """How far a fit can be trusted; made by `Fit.diagnostics`.
+
+    Attributes
+    ----------
+    fit : Fit
+    weighed : int
+        Posterior draws held against the true posterior.
+    effective_draws : float
+        What they are worth: so many draws of the true posterior tell as much.
+    tail_index, tail_error : float
+        How much heavier the tails of the true posterior are, and the standard error of that.
+    daily : DataFrame
+        For each day of the log and stage, what a usual count would find in a like colony: date,
+        stage, mean, q05, q25, q50, q75, q95. Parameters are uncertain, growth goes by chance, and
+        the keeper overlooks and errs.
+    cells : DataFrame
+        The cells of the log with what was expected of each, rough ones as rough: the columns of
+        `CountLog.frame`, q05 to q95, held_50, held_90 (whether that interval meets the cell).
+    """
+
+    fit: Fit
+    weighed: int
+    effective_draws: float
+    tail_index: float
+    tail_error: float
+    daily: pd.DataFrame = field(repr=False)
+    cells: pd.DataFrame = field(repr=False)
+
+    @property
+    def at_bounds(self) -> dict[str, str]:
+        """Parameters that the notes push to a bound, or far from the profile, and where to."""
+        table = self.fit.summary_frame()
+        told = table[~table["note"].isin(["", "prior-driven"])]
+        return dict(zip(told["parameter"], told["note"], strict=True))
+
+    @property
+    def heavy_tails(self) -> bool:
+        """Whether single parameters may lie outside their intervals more often than told."""
+        return self.tail_index > HEAVY_TAILS
+
+    def summary_frame(self) -> pd.DataFrame:
+        """Tell how many cells of the log are expected by the fit.
+
+        Returns
+        -------
+        DataFrame
+            A row for each stage noted: stage, cells, held_50, held_90 (numbers of cells). Whole
+            numbers in closed intervals are held more often than the level says.
+        """
+        parts = self.cells.groupby("stage")
+        table = parts[["held_50", "held_90"]].sum()
+        table.insert(0, "cells", parts.size())
+        noted = [stage for stage in COLUMNS if stage in table.index]
+        return table.loc[noted].reset_index()
+
+    def plot_parameters(self, ax: Axes | None = None) -> Axes:
+        """Draw each parameter before and after the notes; `Fit.summary_frame` has the numbers."""
+        from antgrowth.evaluation.plots import plot_parameters
+
+        return plot_parameters(self, ax=ax)
+
+    def plot_predictive(
+        self, stages: Sequence[str] | None = None, ax: Axes | Sequence[Axes] | None = None
+    ) -> NDArray[np.object_]:
+        """Draw the notes of each stage on what a like colony would have shown; see `daily`."""
+        from antgrowth.evaluation.plots import plot_predictive
+
+        return plot_predictive(self, stages=stages, ax=ax)
+
+    def summary(self) -> str:
+        """Report in plain text: posterior, bounds, and notes held by stage."""
+        return self._report().as_text()
+
+    def __repr__(self) -> str:
+        return (
+            f"Diagnostics({self.fit.counts.name!r}, {int(self.cells['held_90'].sum())} of "
+            f"{counted(len(self.cells), 'cell')} in 90%, tail index {self.tail_index:.2f})"
+        )
+
+    def _report(self) -> Report:
+        best = self.fit.estimate
+        settled = "in" if best.converged else "NOT SETTLED after"
+        strain = f"{best.strain**0.5:.1f} times as far off as expected"
+        if best.strain >= STRAINED:
+            strain += ": intervals widened by as much"
+        bounds = [f"{name}: {note}" for name, note in self.at_bounds.items()]
+        table = self.summary_frame().to_dict("records")
+        return Report(
+            title=f"Diagnostics: {self.fit.counts.name} ({self.fit.species.scientific_name})",
+            facts=(
+                ("search", f"{settled} {counted(best.rounds, 'round')}"),
+                ("bounds", listed(bounds, "; ") or NO_BOUND),
+                ("draws", f"{self.weighed} weighed, worth {self.effective_draws:.0f}"),
+                ("tails", self._tails()),
+                ("counts", strain),
+            ),
+            head=("stage", "cells", "in 50%", "in 90%"),
+            align="lrrr",
+            rows=tuple(
+                (row["stage"], *(str(row[name]) for name in ("cells", "held_50", "held_90")))
+                for row in table
+            ),
+            closing=(
+                (
+                    "mind",
+                    "these notes have shaped the fit: this finds a model that cannot follow them, "
+                    "and never shows that dates hold; a backtest can (ag.backtest)",
+                ),
+            ),
+        )
+
+    def _tails(self) -> str:
+        if np.isnan(self.tail_index):
+            return "too few draws to tell"
+        finding = TAILS_MEAN if self.heavy_tails else "the normal posterior serves"
+        return (
+            f"index {self.tail_index:.2f}, give or take {self.tail_error:.2f} "
+            f"(fine up to {HEAVY_TAILS}): {finding}"
+        )
+
+
+def diagnose(fit: Fit) -> Diagnostics:
+    """Check a fit; see `Fit.diagnostics`."""
+    weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
+    index = tail_index_of(weights)
+    daily, cells = replicated(fit, COLONIES, fit.seed)
+    return Diagnostics(
+        fit=fit,
+        weighed=len(weights),
+        effective_draws=effective_draws(weights),
+        tail_index=index,
+        tail_error=tail_error(index, len(weights)),
+        daily=daily,
+        cells=cells,
+    )

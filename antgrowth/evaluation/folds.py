@@ -1,0 +1,332 @@
+"""One cutoff of a backtest: what each method foresees there, and how that is judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache, cached_property, partial
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.stages import STAGES
+from antgrowth.climate.dormancy import foreseen, habit_of
+from antgrowth.climate.schedules import Until
+from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import TemperatureGapError
+from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, species_average
+from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.scoring import crps, stand_at_horizon
+from antgrowth.evaluation.targets import Target
+from antgrowth.forecast.paths import QUANTILES, Arrival
+from antgrowth.inference.history import Setting
+from antgrowth.inference.laplace import ERROR_SPREAD
+from antgrowth.inference.observations import held_at_first
+from antgrowth.inference.posterior import Fit, fit
+from antgrowth.inference.prior import Prior
+from antgrowth.io.changes import ChangeLog
+from antgrowth.io.counts import CountLog
+from antgrowth.species.profile import Species
+
+__all__ = ["KNOWN", "LINE", "OURS", "THEN", "UNUSED", "USUAL", "Fold"]
+
+Floats = NDArray[np.float64]
+
+OURS, USUAL, LINE = "antgrowth", "species average", "log-linear"
+KNOWN, THEN, UNUSED = "known", "as known then", "not used"
+
+FEWEST = 20
+"""A species average rests on at least so many colonies that have not arrived by the cutoff."""
+
+_ONE_DAY = pd.Timedelta("1D")
+
+
+@dataclass(frozen=True, eq=False)
+class Outlook:
+    """What one method foresees at a cutoff.
+
+    Attributes
+    ----------
+    counts : dict
+        Day after the cutoff and stage to the numbers a keeper would count, shape (draws,).
+    arrival : Arrival or None
+    silence : str
+        Why it does not answer, where it does not.
+    """
+
+    counts: dict[tuple[int, str], Floats]
+    arrival: Arrival | None
+    silence: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Fold:
+    """What was known at a cutoff, and what each method makes of it.
+
+    Attributes
+    ----------
+    log : CountLog
+        Up to the cutoff.
+    temperature, species, queens, changes, hemisphere
+        As given to the backtest, also of later days.
+    founded : Timestamp or None
+        `queen_since`.
+    cutoff : Timestamp
+    ahead : int
+        Days looked ahead. [day]
+    workers : int
+        The number waited for.
+    draws : int
+    seed : tuple of int
+        Of the backtest, and of the fold.
+    usual : UsualColonies
+        Shared by all folds of the backtest.
+    """
+
+    log: CountLog
+    temperature: Temperature
+    species: Species
+    founded: pd.Timestamp | None
+    queens: int
+    changes: ChangeLog | None
+    hemisphere: str | None
+    cutoff: pd.Timestamp
+    ahead: int
+    workers: int
+    draws: int
+    seed: tuple[int, int]
+    usual: UsualColonies
+
+    @cached_property
+    def fit(self) -> Fit:
+        """The fit to what was known."""
+        return self.fit_it()
+
+    def fit_it(self) -> Fit:
+        """Fit to what was known."""
+        return fit(
+            self.log,
+            self.temperature,
+            self.species,
+            queen_since=self.founded,
+            queens=self.queens,
+            changes=self.changes,
+            hemisphere=self.hemisphere,
+            rng=self.seed[0],
+        )
+
+    @property
+    def fitted(self) -> bool:
+        """Whether the fit succeeded."""
+        return "fit" in vars(self)
+
+    @cached_property
+    def setting(self) -> Setting:
+        """The setting without the fit, which the species average does not need."""
+        if self.founded is not None:
+            return Setting.founded(
+                self.species, self.temperature, self.founded, self.changes, self.queens
+            )
+        held = held_at_first(self.log)
+        return Setting.acquired(
+            self.species, self.temperature, self.log.start, held, self.changes, self.queens
+        )
+
+    def rows(self, targets: Sequence[Target]) -> list[dict[str, object]]:
+        """Score all methods on all targets."""
+        rows = []
+        for method, temperatures, outlook in self._methods(targets):
+            outcome: Outlook | str
+            try:
+                outcome = outlook()
+            except (ValueError, ArithmeticError) as error:  # AntgrowthError is a ValueError
+                outcome = f"{type(error).__name__}: {error}"
+            for target in targets:
+                if method == LINE and target.name not in ("arrival", "workers"):
+                    continue  # it does not speak of brood at all, so it does not fail at it
+                row = {"cutoff": self.cutoff, "method": method, "temperatures": temperatures}
+                rows.append(row | self._judged(target, outcome))
+        return rows
+
+    def _methods(
+        self, targets: Sequence[Target]
+    ) -> Iterator[tuple[str, str, Callable[[], Outlook]]]:
+        days = sorted({int(target.ahead) for target in targets if target.name != "arrival"})
+        for method, outlook in ((OURS, self._ours), (USUAL, self._usual)):
+            then = cache(partial(outlook, THEN, days))
+            yield method, THEN, then
+            # Seeds are the same, so where nothing came differently the outlook is, too.
+            yield method, KNOWN, then if self._as_expected else partial(outlook, KNOWN, days)
+        yield LINE, UNUSED, partial(self._line, days)
+
+    def _plan(self, temperatures: str) -> Temperature:
+        """The temperatures from day zero to the end of the time looked ahead."""
+        last = self.temperature.covers()[1]
+        if temperatures == THEN:
+            cutoff = np.datetime64(self.cutoff, "D")
+            since = np.datetime64(self.setting.first_day, "D")
+            known = Until(self.temperature, cutoff)
+            habit = habit_of(self.species, self.hemisphere, known, since, cutoff)
+            return foreseen(known, self.species, habit, cutoff, self.ahead)[0]
+        if last is None or last >= self.cutoff + self.ahead * _ONE_DAY:
+            return self.temperature
+        return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))
+
+    def _known(self, setting: Setting, temperatures: str) -> Setting:
+        """The setting as far as it was known."""
+        if self.changes is None or temperatures == KNOWN:
+            return setting
+        return replace(setting, changes=self.changes.until(self.cutoff))
+
+    @cached_property
+    def _as_expected(self) -> bool:
+        """Whether what came was what anyone would have expected at the cutoff."""
+        if self.changes is not None and len(self.changes) > len(self.changes.until(self.cutoff)):
+            return False
+        tomorrow, days = self.cutoff + _ONE_DAY, self.ahead
+        then, known = self._plan(THEN), self._plan(KNOWN)
+        try:
+            came = known.hours(tomorrow, days)
+        except TemperatureGapError:
+            return False  # it will fail where failures are counted
+        same = np.allclose(came, then.hours(tomorrow, days), rtol=0.0, atol=1e-6)
+        return same and np.array_equal(known.resting(tomorrow, days), then.resting(tomorrow, days))
+
+    def _ours(self, temperatures: str, days: list[int]) -> Outlook:
+        rng = np.random.default_rng((*self.seed, 1))
+        drawn = self.fit.estimate.draw(self.draws, rng)
+        wait = int((self.cutoff - self.log.end) / _ONE_DAY)
+        presents = self.fit.presents(self.draws)  # where it stands, whatever is to come
+        as_known = replace(self.fit, setting=self._known(self.fit.setting, temperatures))
+        as_known._presents[self.draws] = presents
+        seen = as_known.forecast(
+            days=wait + self.ahead,
+            temperature=self._plan(temperatures),
+            draws=self.draws,
+            rng=rng,
+        )
+        best = self.fit.estimate
+        scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
+        shares = self.fit.model.prior.seen(drawn)
+        paths = seen.paths[:, wait:]
+        return Outlook(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
+
+    def _usual(self, temperatures: str, days: list[int]) -> Outlook:
+        rng = np.random.default_rng((*self.seed, 2))
+        setting, plan = self._known(self.setting, temperatures), self._plan(temperatures)
+        evening = setting.day_of(self.cutoff) + 1
+        days_in_all = evening + self.ahead
+        if temperatures == KNOWN:
+            paths = self.usual.paths(setting, days_in_all, plan)
+        else:
+            paths = species_average(setting, days_in_all, self.draws, rng, plan)
+        prior = Prior.of(setting.species, setting.past, setting.usual_age)
+        shares = prior.seen(rng.standard_normal((self.draws, len(prior))))
+        scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
+        counts = _counted(paths[:, evening:], days, shares, scale, rng)
+        there = paths[..., 3] >= self.workers
+        waits = np.where(there.any(axis=1), there.argmax(axis=1) - float(evening), np.inf)
+        late = waits > 0
+        if late.sum() < FEWEST:
+            return Outlook(
+                counts,
+                None,
+                f"only {late.sum()} of {self.draws} colonies of the profile hold fewer than "
+                f"{self.workers} workers at the cutoff",
+            )
+        return Outlook(counts, self._arrival(waits[late]))
+
+    def _line(self, days: list[int]) -> Outlook:
+        rng = np.random.default_rng((*self.seed, 3))
+        frame = self.log.frame
+        frame = frame[(frame["stage"] == "workers") & frame["kind"].isin(["exact", "rough"])]
+        day = ((frame["date"] - self.cutoff) / _ONE_DAY).to_numpy(float)
+        line = log_linear_growth(day, frame["low"].to_numpy(float), self.draws, rng)
+        if line is None:
+            return Outlook({}, None, "fewer than three counts of workers above 0")
+        numbers = line.counts(np.array(days, float), rng)
+        counts = {(day, "workers"): numbers[:, place] for place, day in enumerate(days)}
+        if np.median(line.slope) <= 0:
+            return Outlook(counts, None, "the counts of workers do not rise")
+        # Not before tomorrow: whoever waits for so many has not counted them yet.
+        return Outlook(counts, self._arrival(np.maximum(line.arrivals(self.workers, rng), 1.0)))
+
+    def _arrival(self, waits: Floats) -> Arrival:
+        """Arrival from days after the cutoff, infinite for never."""
+        dates = np.full(len(waits), np.datetime64("NaT"), dtype="datetime64[D]")
+        come = waits <= self.ahead
+        dates[come] = np.datetime64(self.cutoff, "D") + np.ceil(waits[come]).astype(int)
+        return Arrival(self.workers, dates, self.cutoff, self.ahead)
+
+    def _judged(self, target: Target, outcome: Outlook | str) -> dict[str, object]:
+        """One row of the table, without its keys."""
+        row: dict[str, object] = {
+            "target": target.name,
+            "date": target.date,
+            "unit": target.unit,
+            "horizon_days": target.ahead,
+            "truth_low": target.low,
+            "truth": target.truth,
+            "truth_high": target.high,
+            **dict.fromkeys(("median", "q05", "q25", "q75", "q95", "crps"), np.nan),
+            **dict.fromkeys(("covered_50", "covered_90"), None),
+            "error_days": np.nan,
+            "status": "no truth",
+            "reason": target.unknown,
+        }
+        foreseen = None if isinstance(outcome, str) else self._foreseen(target, outcome)
+        if foreseen is not None:
+            members, row["median"], row["q05"], row["q25"], row["q75"], row["q95"] = foreseen
+        if target.unknown:
+            return row
+        if isinstance(outcome, str):
+            return row | {"status": "failed", "reason": outcome}
+        if foreseen is None:
+            return row | {"status": "no answer", "reason": outcome.silence}
+        _, median, q05, q25, q75, q95 = foreseen
+        row["crps"] = float(crps(members, target.truth))
+        row["covered_50"] = bool(q25 <= target.high and target.low <= q75)
+        row["covered_90"] = bool(q05 <= target.high and target.low <= q95)
+        if target.name == "arrival":
+            row["error_days"] = max(median - target.high, 0.0) - max(target.low - median, 0.0)
+        return row | {"status": "scored"}
+
+    def _foreseen(self, target: Target, outlook: Outlook) -> tuple | None:
+        """Members, median, q05, q25, q75, q95; None where there is no answer."""
+        if target.name != "arrival":
+            members = outlook.counts.get((int(target.ahead), target.name))
+            if members is None:
+                return None
+            levels = ("q50", "q05", "q25", "q75", "q95")
+            return members, *np.quantile(members, [QUANTILES[level] for level in levels])
+        arrival = outlook.arrival
+        if arrival is None:
+            return None
+        waits = (arrival.dates - np.datetime64(self.cutoff, "D")).astype(float)
+        waits = np.where(np.isnat(arrival.dates), np.inf, waits)
+
+        def after(date: pd.Timestamp) -> float:
+            if date is pd.NaT:
+                return float(self.ahead)
+            return max((date - self.cutoff) / _ONE_DAY, 0.0)
+
+        (q25, q75), (q05, q95) = (map(after, arrival.interval(level)) for level in (0.5, 0.9))
+        members = stand_at_horizon(np.maximum(waits, 0.0), self.ahead)
+        return members, after(arrival.median), q05, q25, q75, q95
+
+
+def _counted(
+    paths: NDArray[np.int64],
+    days: list[int],
+    shares: Floats,
+    scale: Floats,
+    rng: np.random.Generator,
+) -> dict[tuple[int, str], Floats]:
+    """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
+    counts = as_counted(paths[:, days], shares, scale, rng)
+    return {
+        (day, stage): counts[:, place, column]
+        for place, day in enumerate(days)
+        for column, stage in enumerate((*STAGES, "brood"))
+    }

@@ -1,0 +1,42 @@
+"""What a keeper would count of true numbers."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.inference.likelihood import ROUNDING, error_variance
+
+__all__ = ["as_counted"]
+
+Floats = NDArray[np.float64]
+
+
+def as_counted(
+    true: NDArray[np.int64], shares: Floats, scale: Floats, rng: np.random.Generator
+) -> Floats:
+    """Count true numbers as a keeper does: some overlooked, what is left misjudged.
+
+    Parameters
+    ----------
+    true : array of int, shape (draws, looks, 4)
+        Eggs, larvae, pupae, workers in the nest.
+    shares : array, shape (draws, 4)
+        Share of each stage that is seen.
+    scale : array, shape (draws,) or (draws, looks)
+        Counting error relative to the usual.
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    array, shape (draws, looks, 5)
+        The last is all brood, counted at once.
+    """
+    noticed = rng.binomial(true, shares[:, None]).astype(float)
+    noticed = np.concatenate([noticed, noticed[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    scale = scale[:, None] if scale.ndim == 1 else scale
+    error = np.broadcast_to(scale[..., None], noticed.shape)
+    # A factor for the error, so that none stays none; whole ants bring the rounding by themselves.
+    variance = error_variance(noticed, np.ones(1), error, scale=1.0) - ROUNDING
+    log_sd = np.sqrt(np.log1p(variance / np.maximum(noticed, 1.0) ** 2))
+    return np.rint(noticed * np.exp(log_sd * rng.standard_normal(noticed.shape)))

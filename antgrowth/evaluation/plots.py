@@ -1,0 +1,145 @@
+"""Pictures that hold a fit against its profile and against its own notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import matplotlib.pyplot as plt
+import numpy as np
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from antgrowth._core import figures as draw
+from antgrowth._core.figures import BLUE, GREY, ORANGE
+from antgrowth._core.summary import REACH_90, rounded
+from antgrowth._core.text import counted
+from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.inference.plots import chosen_stages, draw_notes
+
+__all__ = ["plot_parameters", "plot_predictive"]
+
+WELL_KNOWN = 0.5
+"""A parameter counts as told by the notes if they removed so much of its spread."""
+
+
+def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
+    """Draw each parameter before and after the notes.
+
+    Parameters
+    ----------
+    diagnostics : Diagnostics
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+
+    Notes
+    -----
+    Parameters of different units share an axis: standard deviations of the profile, from its
+    middle. `Fit.summary_frame` has the numbers.
+    """
+    table = diagnostics.fit.summary_frame()
+    figure = None
+    if ax is None:
+        size = (9, 1.6 + 0.3 * len(table))
+        figure, ax = plt.subplots(figsize=size, layout="constrained")
+    place = np.arange(len(table))
+    spread = REACH_90 * (1.0 - table["learned"])
+    ax.barh(place, 2 * REACH_90, left=-REACH_90, height=0.72, color=GREY, alpha=0.3,
+            label="species profile (90%)")  # fmt: skip
+    ax.barh(place, 2 * spread, left=table["moved"] - spread, height=0.36, color=BLUE, alpha=0.75,
+            label="this colony, given the notes (90%)")  # fmt: skip
+    ink = plt.rcParams["text.color"]
+    ax.plot(table["moved"], place, "o", color=ink, markersize=4, label="median")
+    odd = table["parameter"].isin(diagnostics.at_bounds).to_numpy()
+    if odd.any():
+        ax.plot(table["moved"][odd], place[odd], "D", color=ORANGE, markersize=8, zorder=3,
+                markeredgecolor=ink, label="at a bound, or far from the profile")  # fmt: skip
+    for at, row in enumerate(table.to_dict("records")):
+        median, low, high = rounded(row["median"], row["q05"], row["q95"])
+        unit = "" if row["unit"] == "1" else f" {row['unit']}"
+        ax.annotate(
+            f"{median} ({low} to {high}){unit}", (1, at), xytext=(6, 0), va="center",
+            xycoords=ax.get_yaxis_transform(), textcoords="offset points", fontsize="small",
+            annotation_clip=False,
+        )  # fmt: skip
+    ax.set_yticks(place, table["parameter"])
+    ax.set_ylim(len(table) - 0.4, -0.6)
+    farthest = max(REACH_90, (table["moved"].abs() + spread).max()) + 0.15
+    ax.set_xlim(-farthest, farthest)
+    ax.set_xlabel("distance from the profile's middle [standard deviations of the profile]")
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.tick_params(axis="y", length=0)
+    ax.grid(axis="x", alpha=0.25)
+    ax.set_axisbelow(True)
+    told = int((table["learned"] >= WELL_KNOWN).sum())
+    driven = int((table["note"] == "prior-driven").sum())
+    title = f"The notes tell most about {told} of {counted(len(table), 'parameter')}"
+    title += f"; {driven} are still the profile's"
+    fit = diagnostics.fit
+    draw.head(ax, title, f"{fit.counts.name}, before and after its notes; beside: median (90%)")
+    if figure is None:
+        draw.legend(ax)
+    else:
+        draw.legend_below(figure, [ax])
+    return ax
+
+
+def plot_predictive(
+    diagnostics: Diagnostics, stages: Sequence[str] | None = None, ax: Any = None
+) -> NDArray[np.object_]:
+    """Draw the notes of each stage on what a usual count would find in like colonies.
+
+    Parameters
+    ----------
+    diagnostics : Diagnostics
+    stages : sequence of str, optional
+        As for `plot_fit`.
+    ax : Axes or sequence of Axes, optional
+        One a stage.
+
+    Returns
+    -------
+    array of Axes, shape (stages,)
+
+    Raises
+    ------
+    AntgrowthError
+        If a stage is not known, or there is not one Axes a stage.
+    """
+    fit = diagnostics.fit
+    names = chosen_stages(fit, stages, "plot_predictive")
+    axes = draw.panels(names) if ax is None else draw.given_axes(names, ax, "plot_predictive")
+    daily, cells = diagnostics.daily, diagnostics.cells
+    for panel, stage in zip(axes, names, strict=True):
+        usual = daily[daily["stage"] == stage]
+        draw.band(panel, usual, "q05", "q95", BLUE, alpha=0.2, label="90% of like counts")
+        draw.band(panel, usual, "q25", "q75", BLUE, alpha=0.35, label="50% of like counts")
+        own = cells[cells["stage"] == stage]
+        rough = own[own["kind"] == "rough"]
+        if len(rough):
+            panel.vlines(rough["date"], rough["q05"], rough["q95"], color=BLUE, alpha=0.6,
+                         linewidth=5, label="90% of rough counts")  # fmt: skip
+        top = max(draw_notes(panel, fit, stage, errors=False), usual["q95"].max(), 1.0)
+        missed = own[~own["held_90"]]
+        if len(missed):
+            panel.plot(missed["date"], missed["low"], "o", color=ORANGE, markersize=12,
+                       markerfacecolor="none", markeredgewidth=2, label="outside its 90%",
+                       linestyle="none", zorder=4)  # fmt: skip
+        draw.dress(panel, 1.1 * max(top, rough["q95"].max() if len(rough) else 0.0))
+        panel.set_ylabel(stage)
+    held = int(cells["held_90"].sum())
+    title = f"{held} of {counted(len(cells), 'note')} lie in the 90% range of like colonies"
+    subtitle = (
+        f"{fit.counts.name}: same law, same warmth, other luck, counted as usual. Nine in ten or "
+        "more should be in; to be in is no proof, since these notes shaped the fit"
+    )
+    if ax is None:
+        draw.head_figure(axes[0].figure, title, subtitle)
+        draw.legend_below(axes[0].figure, axes)
+    else:
+        draw.head(axes[0], title, subtitle)
+        draw.legend(axes[0], axes)
+    return axes

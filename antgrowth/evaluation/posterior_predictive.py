@@ -1,0 +1,92 @@
+"""Like colonies, counted by a like keeper: what a fit would expect of the log that shaped it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.stages import STAGES
+from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.inference.initial_state import SHIFT_GRAIN_C
+from antgrowth.inference.likelihood import ROUGH
+from antgrowth.model.parameters import Climate
+from antgrowth.model.simulation import simulate
+
+if TYPE_CHECKING:
+    from antgrowth.inference.posterior import Fit
+
+__all__ = ["replicated"]
+
+Floats = NDArray[np.float64]
+
+LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
+
+COLUMNS = (*STAGES, "brood")
+
+
+def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Let like colonies live through the log, and count them.
+
+    Parameters
+    ----------
+    fit : Fit
+    colonies : int
+        At most as many as the fit has draws.
+    seed : int
+
+    Returns
+    -------
+    daily : DataFrame
+        For each day of the log and stage, what a usual count would find: `date`, `stage`, `mean`,
+        `q05` to `q95`.
+    cells : DataFrame
+        The log's cells with what was expected of each, rough ones as rough: columns of
+        `CountLog.frame`, `q05` to `q95`, `held_50`, `held_90`.
+    """
+    rng = np.random.default_rng(seed)
+    model, best = fit.model, fit.estimate
+    x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
+    paths = simulate(model.prior.laws(x), _one_day_more(model.climate), rng)[:, :-1]
+    shares = model.prior.seen(x)
+    scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
+    first = fit.setting.day_of(fit.setting.first_day) + 1
+    usual = as_counted(paths[:, first:], shares, scale, rng)
+    dates = pd.date_range(fit.setting.first_day, periods=usual.shape[1])
+    daily = pd.DataFrame(
+        {
+            "date": np.repeat(dates, len(COLUMNS)),
+            "stage": np.tile(COLUMNS, len(dates)),
+            "mean": usual.mean(axis=0).ravel(),
+            **_levels(usual),
+        }
+    )
+    cells = fit.counts.frame.copy()
+    days = ((cells["date"] - fit.setting.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
+    rough = np.where(cells["kind"] == "rough", ROUGH, 1.0)
+    counts = as_counted(paths[:, days], shares, scale[:, None] * rough, rng)
+    column = [COLUMNS.index(stage) for stage in cells["stage"]]
+    cells = cells.assign(**_levels(counts[:, np.arange(len(cells)), column]))
+    for name, low, high in (("held_50", "q25", "q75"), ("held_90", "q05", "q95")):
+        cells[name] = (cells[low] <= cells["high"]) & (cells["low"] <= cells[high])
+    return daily, cells
+
+
+def _levels(counts: Floats) -> dict[str, Floats]:
+    """Quantiles over the draws, each flat."""
+    found = np.quantile(counts, list(LEVELS.values()), axis=0)
+    return {name: level.ravel() for name, level in zip(LEVELS, found, strict=True)}
+
+
+def _one_day_more(climate: Climate) -> Climate:
+    """The same climate with its last day twice: ants carried on the last day take part."""
+    return replace(
+        climate,
+        development=np.concatenate([climate.development, climate.development[:, -1:]], axis=1),
+        laying=np.concatenate([climate.laying, climate.laying[:, -1:]], axis=1),
+        ageing=np.append(climate.ageing, climate.ageing[-1]),
+        loss=np.concatenate([climate.loss, climate.loss[-1:]]),
+    )

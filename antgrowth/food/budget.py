@@ -1,0 +1,298 @@
+"""What a colony needs on each day: adults by body mass and warmth, brood by the flow of larvae.
+
+The first workers are smaller and quicker than later ones. Ants are counted off in order of age,
+workers before pupae before larvae: as many as the lone queen rears are first ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth._core.validation import as_number
+from antgrowth.climate.humidity import deficit_kpa
+from antgrowth.errors import AntgrowthError, SpeciesError
+from antgrowth.food import energetics
+from antgrowth.food.energetics import Constants
+from antgrowth.inference.prior import climate_of
+from antgrowth.model.parameters import Climate, Laws
+from antgrowth.species.profile import Species
+
+__all__ = [
+    "WEIGHED_SPREAD",
+    "Diet",
+    "Masses",
+    "Needs",
+    "body_masses",
+    "first_brood",
+    "needs",
+    "needs_along",
+    "progress",
+]
+
+Floats = NDArray[np.float64]
+
+WEIGHED_SPREAD = 0.08
+"""Log-sd of a mass that the keeper found by weighing a sample."""
+
+LARVA = 1
+"""Place of the larva among the stages."""
+
+
+@dataclass(frozen=True, eq=False)
+class Masses:
+    """Live masses by draw, each of shape (draws, 1).
+
+    Attributes
+    ----------
+    worker, first_worker, queen : array
+        [mg]
+    queen_weighed : bool
+        False if the queen's mass is guessed from that of workers.
+    """
+
+    worker: Floats
+    first_worker: Floats
+    queen: Floats
+    queen_weighed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Diet:
+    """What the needs of a colony depend on besides its ants and their warmth.
+
+    Attributes
+    ----------
+    masses : Masses
+    constants : Constants
+        Of shape (draws, 1).
+    prey_protein, prey_energy : float or array, shape (draws, 1)
+        Protein share and energy [J/mg] of what larvae are reared on.
+    humidity_percent : float
+        Of the air around the ants.
+    """
+
+    masses: Masses
+    constants: Constants
+    prey_protein: Floats | float
+    prey_energy: Floats | float
+    humidity_percent: float
+
+
+@dataclass(frozen=True, eq=False)
+class Needs:
+    """What a colony needs, each of shape (draws, days).
+
+    Attributes
+    ----------
+    adult_sugar_mg, growth_sugar_mg : array
+        To run workers and queens; to grow larvae beyond the energy of their prey. [mg/day]
+    protein_mg : array
+        [mg/day]
+    water_mg : array
+        Lost by workers and queens through their skin: the least they drink. [mg/day]
+    """
+
+    adult_sugar_mg: Floats
+    growth_sugar_mg: Floats
+    protein_mg: Floats
+    water_mg: Floats
+
+
+def body_masses(
+    species: Species,
+    mass_mg: float | None,
+    constants: Constants,
+    draws: int,
+    rng: np.random.Generator,
+) -> Masses:
+    """Draw the body masses of a species, or take a weighed one.
+
+    Parameters
+    ----------
+    species : Species
+    mass_mg : float or None
+        Mass of one worker as the keeper weighed it, first workers and later ones alike. [mg]
+    constants : Constants
+        Drawn with shape (draws, 1).
+    draws : int
+    rng : numpy.random.Generator
+
+    Raises
+    ------
+    SpeciesError
+        If no mass is known.
+    AntgrowthError
+        If `mass_mg` is out of range.
+    """
+
+    def drawn(path: str) -> Floats:
+        number = species[path]
+        return number.value * np.exp(number.spread * rng.standard_normal((draws, 1)))
+
+    if mass_mg is not None:
+        if not 0.01 <= as_number(mass_mg) <= 1000:
+            raise AntgrowthError(
+                f"mass_mg = {mass_mg!r}. Give the live mass of one worker, from 0.01 to 1000 mg: "
+                "weigh 20 to 50 together and divide."
+            )
+        worker = float(mass_mg) * np.exp(WEIGHED_SPREAD * rng.standard_normal((draws, 1)))
+        first = worker
+    elif "workers.mass_mg" in species:
+        worker = drawn("workers.mass_mg")
+        first = drawn("workers.first_mass_mg") if "workers.first_mass_mg" in species else worker
+    else:
+        raise SpeciesError(
+            f"{species.name}: workers.mass_mg, the live mass of a worker, is not known, and all "
+            "that an ant eats follows from it. Weigh 20 to 50 workers together on a scale that "
+            "shows single milligrams, divide, and give mass_mg=..., or add the number to a profile "
+            "of your own."
+        )
+    weighed = "queen.mass_mg" in species
+    queen = drawn("queen.mass_mg") if weighed else constants.queen_to_worker_mass * worker
+    return Masses(worker, first, np.asarray(queen), weighed)
+
+
+def first_brood(species: Species, laws: Laws) -> Floats:
+    """Number of first workers that lone queens rear, shape (draws, 1)."""
+    if species.founding == "dependent":
+        return np.zeros((len(laws), 1))
+    return (laws.founding_room * laws.survival.prod(axis=1))[:, None]
+
+
+def progress(laws: Laws, climate: Climate) -> Floats:
+    """Share of the larval stage that a later worker's larva passes a day, shape (draws, days)."""
+    clock = climate.clocks(laws.shift_c).stages[LARVA]
+    passed = np.diff(clock.readings, axis=1)[clock.row_of]
+    return passed / laws.days[:, [LARVA]]
+
+
+def needs(
+    *,
+    workers: Floats,
+    larvae: Floats,
+    older: Floats,
+    queens: Floats,
+    first: Floats,
+    growing: Floats,
+    first_development: float,
+    hours_c: Floats,
+    humidity_percent: float,
+    masses: Masses,
+    prey_protein: Floats | float,
+    prey_energy: Floats | float,
+    constants: Constants,
+) -> Needs:
+    """Work out what colonies need.
+
+    Parameters
+    ----------
+    workers, larvae : array, shape (draws, days)
+    older : array, shape (draws, days)
+        Most ants so far that were beyond the larval stage.
+    queens : array, shape (days,)
+    first : array, shape (draws, 1)
+        Number of first workers that the queen rears.
+    growing : array, shape (draws, days)
+        Share of the larval stage passed on each day.
+    first_development : float
+        Length of the larval stage of first workers, relative.
+    hours_c : array, shape (days, hours)
+        [°C]
+    humidity_percent : float
+    masses : Masses
+    prey_protein, prey_energy : float or array, shape (draws, 1)
+        Protein share and energy [J/mg] of what larvae are reared on.
+    constants : Constants
+        Of shape (draws, 1).
+
+    Notes
+    -----
+    Larvae that die later have eaten until then, so that none is taken off.
+    """
+    hours, times = np.unique(hours_c, axis=1, return_counts=True)  # a plan has few of its own
+    warm = sum(n * energetics.warmth(hours[:, h], constants) for h, n in enumerate(times))
+    warm = warm / hours_c.shape[1]
+    small = np.minimum(workers, first)
+    run = sum(
+        number * energetics.resting_power_uw(mass, energetics.REFERENCE_C, constants)
+        for number, mass in _adults(workers, small, queens, masses)
+    )
+    adult_j = energetics.awake_energy_j(warm * run, constants)
+
+    first_larvae = np.clip(first - older, 0.0, larvae)
+    # live mass of the workers that today's growth adds up to
+    built = masses.worker * energetics.new_workers_per_day(larvae - first_larvae, growing)
+    built = built + masses.first_worker * energetics.new_workers_per_day(
+        first_larvae, growing / first_development
+    )
+    protein = energetics.growth_protein_mg(built, constants)
+    eaten = energetics.prey_mg(protein, prey_protein)
+    growth_j = energetics.growth_energy_j(built, constants)
+
+    dry = deficit_kpa(hours_c, humidity_percent).mean(axis=1)
+    water = sum(
+        number * energetics.water_loss_mg(mass, dry, constants)
+        for number, mass in _adults(workers, small, queens, masses)
+    )
+    return Needs(
+        adult_sugar_mg=energetics.sugar_mg(adult_j, constants),
+        growth_sugar_mg=energetics.growth_sugar_mg(growth_j, eaten, prey_energy, constants),
+        protein_mg=protein,
+        water_mg=np.asarray(water),
+    )
+
+
+def needs_along(
+    species: Species,
+    laws: Laws,
+    counts: Floats,
+    queens: Floats,
+    hours_c: Floats,
+    resting: NDArray[np.bool_],
+    diet: Diet,
+) -> Needs:
+    """Work out what colonies need on the days they grow through.
+
+    Parameters
+    ----------
+    species : Species
+    laws : Laws
+        Of each draw.
+    counts : array, shape (draws, days + 1, 4)
+        Eggs, larvae, pupae, workers at the start of each day, and at the end of the last.
+    queens : array, shape (days,)
+    hours_c : array, shape (days, 24)
+        [°C]
+    resting : array of bool, shape (days,)
+    diet : Diet
+    """
+    middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
+    return needs(
+        workers=middle[..., 3],
+        larvae=middle[..., LARVA],
+        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
+        queens=queens,
+        first=first_brood(species, laws),
+        growing=progress(laws, climate_of(species, hours_c, resting)),
+        first_development=laws.first_development,
+        hours_c=hours_c,
+        humidity_percent=diet.humidity_percent,
+        masses=diet.masses,
+        prey_protein=diet.prey_protein,
+        prey_energy=diet.prey_energy,
+        constants=diet.constants,
+    )
+
+
+def _adults(
+    workers: Floats, small: Floats, queens: Floats, masses: Masses
+) -> tuple[tuple[Floats, Floats], ...]:
+    """Number and live mass of all who are grown."""
+    return (
+        (workers - small, masses.worker),
+        (small, masses.first_worker),
+        (queens, masses.queen),
+    )

@@ -1,0 +1,126 @@
+"""What to offer when: keepers' practice by the way a queen founds, and what to take care of.
+
+Rules without a publication are common practice; a profile or the keeper can set the number of
+workers from which on prey is offered.
+"""
+
+from __future__ import annotations
+
+import operator
+from dataclasses import dataclass
+
+from antgrowth.errors import AntgrowthError
+from antgrowth.species.profile import Species
+
+__all__ = ["CAUTIONS", "QUIET", "SERVING", "Practice", "practice_of"]
+
+CAUTIONS = (
+    "Offer bred or pesticide-free prey only: an insect caught outdoors may carry poison or "
+    "parasites, and one poisoned meal can end a colony.",
+    "Too much protein shortens workers' lives: prey follows the larvae, sugar is there always.",
+)
+
+SERVING = (
+    "Keep sugar water or honey there always. Offer prey in portions small enough to be eaten "
+    "within a day, freshly killed, and take leftovers away before they mould. Offer more where "
+    "all is gone within hours, less where it is left. Water stands free at all times, drawn up by "
+    "cotton or foam: small ants drown in an open drop."
+)
+
+QUIET = {
+    "rest": "rest season: water and a look for mould, no sugar and no prey. No amounts are given, "
+    "for no rule of so much a day holds there: resting ants live on their stores, and colonies "
+    "that such a rule gives weeks have lived eight months unfed",
+    "cold": "under 10 °C: as in a rest season, water and a look for mould; the rates behind the "
+    "amounts were measured from 10 °C up",
+    "heat": "above 40 °C: beyond the rates behind the amounts, and deadly for most ants",
+}
+"""Why a day has no amounts, and what to do on it."""
+
+
+@dataclass(frozen=True)
+class Practice:
+    """How a colony is fed.
+
+    Attributes
+    ----------
+    sugar_from_workers, protein_from_workers : int
+        Sugar and prey are offered once there have been so many workers; 0 from the first day.
+    status : str
+        What the rule for prey rests on.
+    advice : str
+    """
+
+    sugar_from_workers: int
+    protein_from_workers: int
+    status: str
+    advice: str
+
+
+_BY_FOUNDING = {
+    "claustral": Practice(
+        1,
+        1,
+        "common practice",
+        "The founding queen gets water and nothing else, and is left alone: her brood grows from "
+        "her reserve. Her first workers need tiny prey at once, pieces no larger than themselves, "
+        "and sugar.",
+    ),
+    "semi-claustral": Practice(
+        0,
+        0,
+        "common practice",
+        "The founding queen forages: small prey and sugar from the first day.",
+    ),
+    "sealed-tube": Practice(
+        0,
+        25,
+        "common practice",
+        "The founding queen takes sugar water in her closed tube. Prey waits until there are 20 to "
+        "30 workers: earlier it moulds in the tube, and the disturbance costs brood.",
+    ),
+    "dependent": Practice(
+        0,
+        0,
+        "common practice",
+        "Queen and workers are fed together: sugar and prey from the first day.",
+    ),
+}
+
+
+def practice_of(species: Species, protein_from_workers: int | None = None) -> Practice:
+    """How a species is fed.
+
+    Parameters
+    ----------
+    species : Species
+        Its way of founding decides, and its "food.protein_from_workers" where the profile has one.
+    protein_from_workers : int, optional
+        The keeper's own choice.
+
+    Raises
+    ------
+    AntgrowthError
+        If that is not a whole number of at least 0.
+    """
+    usual = _BY_FOUNDING[species.founding]
+    count, status = usual.protein_from_workers, usual.status
+    if "food.protein_from_workers" in species:
+        number = species["food.protein_from_workers"]
+        count, status = round(number.value), number.status
+    if protein_from_workers is not None:
+        count, status = _whole(protein_from_workers), "set by the keeper"
+    return Practice(usual.sugar_from_workers, count, status, usual.advice)
+
+
+def _whole(number: object) -> int:
+    try:
+        value = operator.index(number)  # type: ignore[arg-type]
+    except TypeError:
+        value = -1
+    if value < 0:
+        raise AntgrowthError(
+            f"protein_from_workers = {number!r}. Give the number of workers from which on prey is "
+            "offered, a whole number of at least 0."
+        )
+    return value

@@ -1,0 +1,275 @@
+"""Food as a keeper measures it out: kinds of prey by the piece, sugar water by weight."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.validation import as_number
+from antgrowth.errors import AntgrowthError
+from antgrowth.food.energetics import (
+    RICHEST_PERCENT,
+    Constants,
+    between,
+    honey_ul,
+    prey_mg,
+    solution_density,
+    solution_ul,
+    table,
+)
+from antgrowth.species.schema import near_miss
+
+__all__ = [
+    "MIXING",
+    "USUAL_PREY",
+    "Prey",
+    "Serving",
+    "as_percent",
+    "choose_prey",
+    "mixing_table",
+    "prey_kinds",
+    "servings",
+]
+
+Floats = NDArray[np.float64]
+Shape = int | tuple[int, ...]
+
+USUAL_PREY = ("house cricket", "mealworm", "fruit fly")
+"""Kinds that a plan lists unless told otherwise; the first one is what it reckons with."""
+
+MIXING = (
+    "Mix by weight: for 100 g of 20 % sugar water 20 g of sugar and 80 g of water. One part of "
+    "sugar to four of water by volume is not 20 %: a spoon of loose sugar weighs less than a spoon "
+    "of water."
+)
+
+
+@dataclass(frozen=True)
+class Prey:
+    """A kind of prey.
+
+    Attributes
+    ----------
+    kind : str
+    rows : mapping of str to mapping
+        What is known of its "protein", "energy" and "piece", as in ``datasets/food/prey.csv``.
+    weighed_mg : float or None
+        Mass of one piece as the keeper weighed it. [mg]
+    """
+
+    kind: str
+    rows: Mapping[str, dict[str, str]]
+    weighed_mg: float | None = None
+
+    @property
+    def has_piece(self) -> bool:
+        """Whether the mass of one piece is known."""
+        return self.weighed_mg is not None or self.rows["piece"]["value"] != ""
+
+    @property
+    def remedy(self) -> str:
+        """What to do if the mass of a piece is not known."""
+        return f"weigh 20 together, divide, and give piece_mg={{{self.kind!r}: ...}} [mg]"
+
+    def protein_share(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
+        """Protein over fresh mass, drawn from its range."""
+        return between(self.rows["protein"], shape, rng)
+
+    def energy_j_per_mg(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
+        """Usable energy, drawn from its range [J/mg]."""
+        return between(self.rows["energy"], shape, rng)
+
+    def piece_mg(self, shape: Shape, rng: np.random.Generator) -> float | Floats:
+        """Mass of one piece, drawn from its range; needs `has_piece` [mg]."""
+        if self.weighed_mg is not None:
+            return self.weighed_mg
+        return between(self.rows["piece"], shape, rng)
+
+
+@functools.cache
+def _shelf() -> dict[str, Prey]:
+    """All kinds of prey, in the order of the table."""
+    kinds: dict[str, dict[str, dict[str, str]]] = {}
+    for row in table("prey"):
+        kinds.setdefault(row["kind"], {})[row["quantity"]] = row
+    return {kind: Prey(kind, rows) for kind, rows in kinds.items()}
+
+
+def prey_kinds() -> pd.DataFrame:
+    """List the kinds of prey a food plan knows, with what each number rests on.
+
+    Returns
+    -------
+    DataFrame
+        Columns kind, quantity (protein as a share of the fresh animal, energy, piece), value, low,
+        high (central 90 % range), unit, source, status, note. A missing piece has to be weighed.
+    """
+    frame = pd.DataFrame(table("prey"))
+    numbers = ["value", "low", "high"]
+    frame[numbers] = frame[numbers].apply(pd.to_numeric)
+    return frame
+
+
+def choose_prey(
+    kinds: str | Sequence[str], piece_mg: Mapping[str, float] | None = None
+) -> tuple[Prey, ...]:
+    """Look up kinds of prey by name.
+
+    Parameters
+    ----------
+    kinds : str or sequence of str
+        At least one.
+    piece_mg : mapping of str to float, optional
+        Mass of one piece of a kind, as the keeper weighed it. [mg]
+
+    Raises
+    ------
+    AntgrowthError
+        If a kind is unknown, or a mass is not above 0; all faults at once.
+    """
+    names = [kinds] if isinstance(kinds, str) else list(kinds)
+    weighed = {} if piece_mg is None else dict(piece_mg)
+    shelf = _shelf()
+    faults = [] if names else [f"prey is empty. Name at least one of: {', '.join(shelf)}."]
+    faults += [
+        f"prey = {name!r} is not known.{near_miss(str(name), shelf)} Allowed: {', '.join(shelf)}."
+        for name in names
+        if name not in shelf
+    ]
+    faults += [f"prey names {name!r} twice." for name in shelf if names.count(name) > 1]
+    for name, mass in weighed.items():
+        if name not in names:
+            faults.append(
+                f"piece_mg names {name!r}, which is not among the prey of the plan "
+                f"({', '.join(map(str, names))}). Add it to prey, or leave it out."
+            )
+        elif not 0 < as_number(mass) < np.inf:
+            faults.append(f"piece_mg[{name!r}] = {mass!r}. Give the mass of a piece above 0 mg.")
+    if faults:
+        raise AntgrowthError("\n".join(faults))
+    return tuple(
+        Prey(name, shelf[name].rows, float(weighed[name]) if name in weighed else None)
+        for name in names
+    )
+
+
+def as_percent(percent: object) -> float:
+    """Take an argument as the strength of sugar water, by weight [%]."""
+    value = as_number(percent)
+    if not 0 < value <= RICHEST_PERCENT:
+        raise AntgrowthError(
+            f"percent = {percent!r}. Give the sugar of the sugar water by weight, above 0 and up "
+            f"to {RICHEST_PERCENT:.0f} %, such as percent=20."
+        )
+    return value
+
+
+def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
+    """How to mix sugar water by weight.
+
+    Parameters
+    ----------
+    total_g : float
+        How much to mix. [g]
+
+    Returns
+    -------
+    DataFrame
+        Columns percent (sugar by weight), sugar_g, water_g, volume_ml and sugar_mg_per_ul (both at
+        20 °C).
+
+    Notes
+    -----
+    Parts by volume are another thing: loose sugar is about as light as its grains are coarse.
+
+    Examples
+    --------
+    >>> table = mixing_table(50.0).set_index("percent")
+    >>> float(table.loc[20, "sugar_g"]), round(float(table.loc[20, "sugar_mg_per_ul"]), 4)
+    (10.0, 0.2162)
+    """
+    total = as_number(total_g)
+    if not 0 < total < np.inf:
+        raise AntgrowthError(f"mixing_table: total_g = {total_g!r}. Give a weight above 0 g.")
+    percent = np.arange(5, int(RICHEST_PERCENT) + 1, 5)
+    density = solution_density(percent)
+    return pd.DataFrame(
+        {
+            "percent": percent,
+            "sugar_g": total * percent / 100.0,
+            "water_g": total * (1.0 - percent / 100.0),
+            "volume_ml": total / density,
+            "sugar_mg_per_ul": percent / 100.0 * density,
+        }
+    )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Serving:
+    """A food in the form and unit a keeper measures it in.
+
+    Attributes
+    ----------
+    need : str
+        What it serves: "sugar", "protein" or "water".
+    item, unit : str
+    per_mg : float or array, shape (draws, 1)
+        Units for each milligram of the need; NaN if nobody can tell.
+    note : str
+    """
+
+    need: str
+    item: str
+    unit: str
+    per_mg: float | Floats
+    note: str = ""
+
+
+def servings(
+    percent: float,
+    kinds: tuple[Prey, ...],
+    shares: list[float | Floats],
+    drop_ul: float | None,
+    constants: Constants,
+    rng: np.random.Generator,
+) -> Iterator[Serving]:
+    """Ways to measure out what a colony needs.
+
+    Parameters
+    ----------
+    percent : float
+        Sugar of the sugar water by weight. [%]
+    kinds : tuple of Prey
+    shares : list of array, shape (draws, 1)
+        Protein share of each kind.
+    drop_ul : float or None
+        Volume of a drop. [µL]
+    constants : Constants
+        Of shape (draws, 1).
+    rng : numpy.random.Generator
+    """
+    water = f"{percent:g} % sugar water"
+    ul = float(solution_ul(1.0, percent))
+    yield Serving("sugar", "sugar", "mg", 1.0)
+    yield Serving("sugar", water, "µL", ul)
+    if drop_ul is not None:
+        yield Serving("sugar", water, f"drop of {drop_ul:g} µL", ul / drop_ul)
+    yield Serving("sugar", "honey", "mg", 1.0 / constants.honey_sugars)
+    yield Serving("sugar", "honey", "µL", honey_ul(1.0, constants))
+    yield Serving("protein", "protein", "mg", 1.0)
+    for kind, share in zip(kinds, shares, strict=True):
+        fresh = prey_mg(1.0, share)
+        yield Serving("protein", kind.kind, "mg", fresh)
+        if kind.has_piece:
+            shape = np.shape(fresh)
+            yield Serving("protein", kind.kind, "piece", fresh / kind.piece_mg(shape, rng))
+        else:
+            yield Serving(
+                "protein", kind.kind, "piece", np.nan, f"mass of a piece not known: {kind.remedy}"
+            )
+    yield Serving("water", "water", "mg", 1.0, "at least: what the ants lose through their skin")

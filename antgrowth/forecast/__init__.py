@@ -1,0 +1,14 @@
+"""From a posterior to simulated colonies, dates and growth rates."""
+
+from __future__ import annotations
+
+from antgrowth.forecast.paths import (
+    CONDITION,
+    Arrival,
+    Forecast,
+    Pairing,
+    forecast,
+    rest_habit,
+)
+
+__all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]

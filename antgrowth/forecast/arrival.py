@@ -1,0 +1,249 @@
+"""Arrivals: when a colony first holds a number of workers, and whether its queen sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.dates import as_day
+from antgrowth._core.summary import Report, Shown, arrival_report, share_words
+from antgrowth._core.text import counted, day_words, span_words
+from antgrowth.errors import AntgrowthError
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = [
+    "Arrival",
+    "CONDITION",
+    "arrival_rest",
+    "arrival_title",
+    "check_queen_survival",
+    "horizon_of",
+]
+
+CONDITION = "if the queen lives and stays fertile"
+
+QUEENLESS = "from the brood that is left: by the changes noted there is no queen"
+"""Instead, where the last queen was noted lost."""
+
+YEAR = 365.25
+"""Days that an assumed yearly survival refers to. [day]"""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Arrival(Shown):
+    """When a colony first holds a number of workers, if the queen lives and stays fertile.
+
+    Attributes
+    ----------
+    workers : int
+        The number waited for.
+    dates : array of datetime64[D], shape (draws,)
+        Day of arrival in each simulated colony; NaT where the horizon ends first.
+    start : Timestamp
+        Date of the last note.
+    horizon : int
+        Days looked ahead. [day]
+    queen_survival : float or None
+        Share of such queens assumed to live through a year; None if nothing is assumed.
+    condition : str
+        Under which the dates hold.
+    noted : Timestamp or None
+        First note of as many; None if there is none.
+
+    Notes
+    -----
+    The dates are conditional on the queen. With `queen_survival` S her chance to live for another t
+    days is taken as ``S ** (t / 365.25)``, the same on each of them. A queen who still founds alone
+    runs a greater danger than one with workers around her: choose S for the days ahead.
+    """
+
+    workers: int
+    dates: NDArray[np.datetime64] = field(repr=False)
+    start: pd.Timestamp
+    horizon: int
+    queen_survival: float | None = None
+    condition: str = CONDITION
+    noted: pd.Timestamp | None = None
+
+    @property
+    def reached(self) -> bool:
+        """Whether most colonies hold as many already at the last note."""
+        return bool(np.mean(self.dates == np.datetime64(self.start, "D")) > 0.5)
+
+    @property
+    def reached_by(self) -> pd.Timestamp:
+        """By when it was reached, if it was: the first note of as many, or else the last note."""
+        return self.start if self.noted is None else self.noted
+
+    @property
+    def chance_never(self) -> float:
+        """Chance that the horizon ends first."""
+        return float(np.isnat(self.dates).mean())
+
+    def chance_by(self, date: str | pd.Timestamp) -> float:
+        """Chance of arrival on or before a date, if the queen lives."""
+        return float(self._come_by(date).mean())
+
+    def chance_with_queen_by(self, date: str | pd.Timestamp) -> float:
+        """Chance of arrival on or before a date and with the queen, whom the ants may lose first.
+
+        Raises
+        ------
+        AntgrowthError
+            If nothing is assumed of her survival.
+        """
+        if self.queen_survival is None:
+            raise AntgrowthError(
+                "chance_with_queen_by: nothing is assumed of the queen. Say which share of such "
+                "queens lives through a year, for example forecast.arrival(30, queen_survival=0.8)."
+            )
+        come = self._come_by(date)
+        years = (self.dates[come] - np.datetime64(self.start, "D")).astype(float) / YEAR
+        return float((self.queen_survival**years).sum() / len(come))
+
+    def _come_by(self, date: str | pd.Timestamp) -> NDArray[np.bool_]:
+        return self.dates <= np.datetime64(as_day(date, "date"), "D")  # NaT compares as false
+
+    @property
+    def median(self) -> pd.Timestamp:
+        """Most central date; NaT when the horizon ends first in half of the colonies."""
+        return self._date(self._quantile(0.5))
+
+    def interval(self, level: float = 0.9) -> tuple[pd.Timestamp, pd.Timestamp]:
+        """Central interval of dates, both days included.
+
+        Parameters
+        ----------
+        level : float
+            Probability of the interval, between 0 and 1.
+
+        Returns
+        -------
+        first, last : Timestamp
+            NaT at an end that lies beyond the horizon.
+
+        Notes
+        -----
+        An arrival noted on a day happened at some moment since the day before. Quantiles are taken
+        on that continuous scale and rounded to whole days, so that an interval holds what it
+        promises on average, rather than more.
+        """
+        if not 0 < level < 1:
+            raise AntgrowthError(f"interval: level = {level!r}. Give a probability, such as 0.9.")
+        tail = (1.0 - level) / 2.0
+        low, high = np.rint(self._quantile(tail)), np.rint(self._quantile(1.0 - tail))
+        first = low + 1 if low < high else high
+        return self._date(first), self._date(high)
+
+    def _quantile(self, share: float) -> float:
+        """Moment by which a share has arrived, in days after the last note; infinite if never."""
+        waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
+        waited = np.where(np.isnat(self.dates), np.inf, waited)
+        day, number = np.unique(waited, return_counts=True)
+        upto = np.cumsum(number) / len(waited)
+        at = int(np.searchsorted(upto, share))
+        if not np.isfinite(day[at]):
+            return np.inf
+        before = upto[at - 1] if at else 0.0
+        return float(day[at] - 1 + (share - before) / (upto[at] - before))
+
+    def _date(self, waited: float) -> pd.Timestamp:
+        if not np.isfinite(waited):
+            return cast(pd.Timestamp, pd.NaT)
+        return self.start + pd.Timedelta(days=int(np.ceil(waited)))
+
+    def sentence(self, level: float = 0.9) -> str:
+        """The finding in one sentence."""
+        number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
+        if self.reached:
+            return f"{number}: reached by {self.reached_by:%Y-%m-%d}"
+        first, last = self.interval(level)
+        far = self.start + pd.Timedelta(days=self.horizon)
+        condition = self.condition + self._with_queen(far)
+        if first is pd.NaT:
+            return f"{number}: hardly before {far:%Y-%m-%d}, {condition}"
+        span = f"{first:%Y-%m-%d} to " + (
+            f"beyond {far:%Y-%m-%d}" if last is pd.NaT else f"{last:%Y-%m-%d}"
+        )
+        middle = "" if self.median is pd.NaT else f", most likely about {self.median:%Y-%m-%d}"
+        return f"{number}: {span} ({level:.0%} interval){middle}, {condition}"
+
+    def _with_queen(self, far: pd.Timestamp) -> str:
+        """What to add to the condition on the queen, if her survival is assumed."""
+        if self.queen_survival is None:
+            return ""
+        return (
+            f"; {share_words(self.chance_with_queen_by(far))} chance to get there with her by "
+            f"{far:%Y-%m-%d}, assuming that {self.queen_assumed()}"
+        )
+
+    def queen_assumed(self) -> str:
+        """What is assumed of the queen, in words; empty if nothing is."""
+        if self.queen_survival is None:
+            return ""
+        return f"{100 * self.queen_survival:.3g} % of such queens live through a year"
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""
+        from antgrowth.forecast.plots import plot_arrival
+
+        return plot_arrival(self, ax=ax)
+
+    def summary(self) -> str:
+        """Report in plain text: intervals of the date, and the chance that it never comes."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return arrival_report(self)
+
+    def __repr__(self) -> str:
+        return f"Arrival({self.sentence()})"
+
+
+def check_queen_survival(share: object) -> None:
+    """Refuse what is no yearly survival."""
+    number = isinstance(share, (int, float, np.number)) and not isinstance(share, bool)
+    if not (number and 0.0 < share <= 1.0):  # type: ignore[operator]
+        raise AntgrowthError(
+            f"arrival: queen_survival = {share!r}. Give the share of such queens that live through "
+            "a year, above 0 and up to 1, such as 0.8."
+        )
+
+
+def arrival_title(arrival: Arrival) -> str:
+    """Write when a number of workers comes, as short as a title has to be."""
+    number, year = counted(arrival.workers, "worker"), arrival.start.year
+    if arrival.reached:
+        return f"{number}: reached by {day_words(arrival.reached_by, year)}"
+    (first, last), middle, far = arrival.interval(), arrival.median, horizon_of(arrival)
+    if first is pd.NaT:
+        return f"{number}: hardly before {day_words(far, year)}"
+    if middle is pd.NaT:
+        return (
+            f"{number}: hardly before {day_words(first, year)}, "
+            f"most likely after {day_words(far, first.year)}"
+        )
+    beyond = "beyond " if last is pd.NaT else ""
+    last = far if last is pd.NaT else last
+    span = span_words(first, last, year, beyond)
+    return f"{number}: {span}, most likely around {day_words(middle, last.year)}"
+
+
+def arrival_rest(arrival: Arrival) -> str:
+    """What the interval does not tell: who is there already, or how many come after it all."""
+    if arrival.reached:
+        already = float(np.mean(arrival.dates == np.datetime64(arrival.start, "D")))
+        return f"{share_words(already)} of simulated colonies hold as many already"
+    far = day_words(horizon_of(arrival))
+    return f"{share_words(arrival.chance_never)} chance that it comes only after {far}"
+
+
+def horizon_of(arrival: Arrival) -> pd.Timestamp:
+    """Last day looked ahead."""
+    return arrival.start + pd.Timedelta(days=arrival.horizon)

@@ -1,0 +1,258 @@
+"""Forecasts: what the colony will hold on each day, and when it reaches a number of workers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.stages import STAGES
+from antgrowth._core.summary import Report, Shown, forecast_report
+from antgrowth._core.text import counted
+from antgrowth._core.validation import check_whole
+from antgrowth.climate.dormancy import Habit, foreseen, habit_of, told_without_rest
+from antgrowth.climate.schedules import as_plan
+from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import AntgrowthError
+from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
+from antgrowth.inference.posterior import Fit, _seeded
+from antgrowth.model.common_random_numbers import Luck
+from antgrowth.model.parameters import Laws
+from antgrowth.model.simulation import Packets, simulate
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from antgrowth.food.plan import FoodPlan
+    from antgrowth.species.profile import Species
+
+__all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]
+
+QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Forecast(Shown):
+    """Colonies grown on from a fit, one per posterior draw.
+
+    Attributes
+    ----------
+    fit : Fit
+    start : Timestamp
+        Date of the last note; the first entry of `paths`.
+    paths : array of int, shape (draws, days + 1, 4)
+        Eggs, larvae, pupae, workers at the end of each day.
+    temperature : Temperature
+        What the future was taken to be.
+    assumed : str
+        That, in a sentence.
+    seed : int
+    laws : Laws
+        Growth laws of the colonies.
+    """
+
+    fit: Fit
+    start: pd.Timestamp
+    paths: NDArray[np.int64] = field(repr=False)
+    temperature: Temperature
+    assumed: str
+    seed: int
+    laws: Laws = field(repr=False)
+
+    @property
+    def days(self) -> int:
+        """Days looked ahead. [day]"""
+        return self.paths.shape[1] - 1
+
+    @property
+    def draws(self) -> int:
+        """Number of simulated colonies."""
+        return len(self.paths)
+
+    @property
+    def dates(self) -> pd.DatetimeIndex:
+        """Dates of `paths`, from the last note on."""
+        return pd.date_range(self.start, periods=self.days + 1)
+
+    def frame(self) -> pd.DataFrame:
+        """Tell what to expect on each day.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, stage, mean, q05, q25, q50, q75, q95; stages in life order, and "brood".
+        """
+        brood = self.paths[..., :3].sum(axis=-1, keepdims=True)
+        values = np.concatenate([self.paths, brood], axis=-1)
+        levels = np.quantile(values, list(QUANTILES.values()), axis=0)
+        names = [*STAGES, "brood"]
+        columns = {"mean": values.mean(axis=0)} | dict(zip(QUANTILES, levels, strict=True))
+        return pd.DataFrame(
+            {
+                "date": np.repeat(self.dates, len(names)),
+                "stage": np.tile(names, len(self.dates)),
+                **{name: column.ravel() for name, column in columns.items()},
+            }
+        )
+
+    def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:
+        """When the colony first holds so many workers.
+
+        Parameters
+        ----------
+        workers : int
+            At least 1.
+        queen_survival : float, optional
+            Share of such queens that live through a year, above 0 and up to 1: an assumption of
+            yours, for no count tells it. It leaves the dates as they are, which hold if the queen
+            lives, and adds the chance that she does.
+
+        Returns
+        -------
+        Arrival
+
+        Raises
+        ------
+        AntgrowthError
+            If an argument is out of range.
+        """
+        if not (isinstance(workers, (int, np.integer)) and workers >= 1):
+            raise AntgrowthError(
+                f"arrival: workers = {workers!r}. Give a whole number of at least 1."
+            )
+        if queen_survival is not None:
+            check_queen_survival(queen_survival)
+        there = self.paths[..., 3] >= workers
+        first = np.where(there.any(axis=1), there.argmax(axis=1), -1)
+        dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
+        come = first >= 0
+        dates[come] = np.datetime64(self.start, "D") + first[come]
+        cells = self.fit.counts.frame
+        as_many = cells.loc[(cells["stage"] == "workers") & (cells["low"] >= workers), "date"]
+        noted = as_many.min() if len(as_many) else None
+        return Arrival(
+            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted
+        )
+
+    @property
+    def condition(self) -> str:
+        """Under which all of it holds: that the queen lives, or that there is none."""
+        return QUEENLESS if self.fit.queenless else CONDITION
+
+    def food(self, **options: Any) -> FoodPlan:
+        """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
+        from antgrowth.food.plan import plan_food
+
+        return plan_food(self, **options)
+
+    def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
+        """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
+        from antgrowth.forecast.plots import plot_forecast
+
+        return plot_forecast(self, workers=workers, ax=ax)
+
+    def summary(self) -> str:
+        """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return forecast_report(self, self.condition)
+
+    def __repr__(self) -> str:
+        return (
+            f"Forecast({self.fit.counts.name!r}, {self.days} days from {self.start:%Y-%m-%d}, "
+            f"{self.draws} colonies, {self.condition})"
+        )
+
+
+def forecast(
+    fit: Fit,
+    *,
+    days: int = 180,
+    temperature: Temperature | float | None = None,
+    draws: int = 1000,
+    rng: int | np.random.Generator | None = None,
+) -> Forecast:
+    """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
+    check_whole("forecast", days=days, draws=draws)
+    seed, source = _seeded(rng)
+    plan, assumed = _future(fit, days, temperature)
+    climate = fit.setting.climate(fit.days + days, plan)
+    presents = fit.presents(draws)
+    paths = [
+        simulate(p.laws, climate, source, start_day=fit.days, standing=p.packets(source))
+        for p in presents
+    ]
+    laws = Laws.joined([p.laws for p in presents])
+    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
+
+
+@dataclass(frozen=True, eq=False)
+class Pairing:
+    """Colonies that begin alike and have the same luck on every day, whatever the temperature.
+
+    Forecasts of one pairing differ by their temperatures and little else.
+
+    Attributes
+    ----------
+    fit : Fit
+    laws : Laws
+        Growth laws of the colonies, one a draw.
+    standing : Packets
+        What is in their nests in the evening of the last note.
+    seed : int
+    """
+
+    fit: Fit
+    laws: Laws
+    standing: Packets
+    seed: int
+
+    @classmethod
+    def of(cls, fit: Fit, draws: int, seed: int) -> Pairing:
+        """So many colonies, as the notes leave them."""
+        presents, source, standing = fit.presents(draws), np.random.default_rng(seed), []
+        before = 0
+        for present in presents:
+            packets = present.packets(source)
+            standing.append(replace(packets, draw=packets.draw + before))
+            before += len(present.laws)
+        laws = Laws.joined([present.laws for present in presents])
+        return cls(fit, laws, Packets.joined(standing), seed)
+
+    def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
+        """Let them grow on under a plan; see `Fit.forecast`."""
+        fit, luck = self.fit, Luck((self.seed,))
+        plan, assumed = _future(fit, days, temperature)
+        climate = fit.setting.climate(fit.days + days, plan)
+        paths = simulate(self.laws, climate, luck, start_day=fit.days, standing=self.standing)
+        return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
+
+
+def rest_habit(fit: Fit) -> Habit | None:
+    """When in the year the colony of a fit rests; None if its species needs no rest."""
+    since, until = (np.datetime64(d, "D") for d in (fit.setting.first_day, fit.counts.end))
+    return habit_of(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
+
+
+def _future(
+    fit: Fit, days: int, temperature: Temperature | float | None
+) -> tuple[Temperature, str]:
+    """Temperatures from day 0 to the horizon, and what they assume of the future."""
+    ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    if temperature is None:
+        return foreseen(fit.temperature, ant, habit, until, days)
+    temperature = as_plan(temperature, "forecast: temperature")
+    plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
+    words += told_without_rest(plan, ant, habit, until + 1, days)
+    return plan, words + _told_too_hot(plan, ant, until + 1, days)
+
+
+def _told_too_hot(plan: Temperature, ant: Species, first: np.datetime64, days: int) -> str:
+    """Say on how many days a plan kills; "" if on none."""
+    limit = ant.value("limits.heat_limit_c")
+    hot = int((plan._hours(first, days) > limit).any(axis=1).sum())
+    return f"; above {limit:g} °C, where brood dies, on {counted(hot, 'day')}" if hot else ""

@@ -1,0 +1,303 @@
+"""Pictures of a forecast, an arrival, a growth rate and what a date hangs on.
+
+Each function takes the Axes to draw into, or makes a figure of its own, and returns the Axes; its
+title says what was found. What it draws can be had as a table, from the method `frame` or from
+`Arrival.dates`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import matplotlib.pyplot as plt
+import numpy as np
+import pandas as pd
+from matplotlib import dates as mdates
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from antgrowth._core import figures as draw
+from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
+from antgrowth._core.summary import ants, share_words
+from antgrowth._core.text import counted, day_words
+from antgrowth.errors import AntgrowthError
+from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
+from antgrowth.forecast.paths import Arrival, Forecast
+from antgrowth.inference.plots import draw_notes
+
+if TYPE_CHECKING:
+    from antgrowth.forecast.growth_rate import GrowthRate
+    from antgrowth.forecast.sensitivity import Sensitivity
+
+__all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivity"]
+
+SHOWN = 8
+"""Bars of a sensitivity at most, before those for the rest."""
+
+TOTAL_HEIGHT = 1.0 / 1.35
+"""Height in an Axes that stands for all simulated colonies."""
+
+
+def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None = None) -> Axes:
+    """Draw the workers to come, with the notes before them.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    workers : int or None
+        Number waited for: its line, the 90 % interval of its date, and limits that keep it in
+        view. None draws the whole horizon without it.
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    ax = draw.own_axes(ax)
+    table = forecast.frame()
+    table = table[table["stage"] == "workers"].reset_index(drop=True)
+    draw.band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="90% of colonies")
+    draw.band(ax, table, "q25", "q75", BLUE, alpha=0.35, label="50% of colonies")
+    ax.plot(table["date"], table["q50"], color=BLUE, label="median")
+    seen = 1.1 * draw_notes(ax, forecast.fit, "workers")
+    if workers is None:
+        shown, top = table, table["q95"].max()
+        low, middle, high = (ants(table[level].iloc[-1]) for level in ("q05", "q50", "q95"))
+        day = day_words(table["date"].iloc[-1])
+        title = f"{low} to {high} workers on {day}, most likely around {middle}"
+    else:
+        arrival = forecast.arrival(workers)
+        near = max(3 * workers, seen, 3 * table["q50"].iloc[0])
+        soon = (table["q50"] <= near).cumprod().astype(bool)  # until it leaves the picture
+        shown = table[soon]
+        top = min(max(1.1 * shown["q95"].max(), 1.2 * workers), near)
+        _draw_threshold(ax, arrival)
+        title = arrival_title(arrival)
+    draw.dress(ax, max(top, seen, 1.0))
+    _show_days(ax, forecast, shown["date"].max())
+    ax.set_ylabel("workers")
+    draw.legend(ax)
+    draw.head(ax, title, f"{forecast.condition}; temperature: {forecast.assumed}")
+    return ax
+
+
+def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
+    ax.axhline(arrival.workers, color=ORANGE, linewidth=1.5, linestyle="--")
+    ax.annotate(
+        counted(arrival.workers, "worker"), (1, arrival.workers), xytext=(-2, 3), ha="right",
+        xycoords=ax.get_yaxis_transform(), textcoords="offset points", fontsize="small",
+    )  # fmt: skip
+    first, last = arrival.interval()
+    if first is not pd.NaT and not arrival.reached:
+        end = horizon_of(arrival) if last is pd.NaT else last
+        ax.axvspan(
+            mdates.date2num(first), mdates.date2num(end), color=ORANGE, alpha=0.2, linewidth=0,
+            zorder=0, label="arrival (90%)",
+        )  # fmt: skip
+
+
+def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp) -> None:
+    """Show the days up to the last, and as much of the past, but two months if there are."""
+    ahead = last - forecast.start
+    past = forecast.start - max(ahead, pd.Timedelta(days=60))
+    first = max(past, forecast.fit.setting.first_day)
+    pad = 0.02 * (last - first)
+    ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
+
+
+def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
+    """Draw the chance of each date, and of arrival by each date.
+
+    Parameters
+    ----------
+    arrival : Arrival
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    ax = draw.own_axes(ax)
+    waited = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
+    waited = np.sort(waited[~np.isnat(arrival.dates)])
+    each = "day"
+    if len(waited):
+        each = _draw_chances(ax, arrival, waited)
+        _draw_interval(ax, arrival)
+        _draw_with_queen(ax, arrival, np.unique(waited))
+    else:
+        ax.set(xlim=(arrival.start, horizon_of(arrival)), ylim=(0, 100))
+        ax.annotate("no simulated colony comes so far", (0.5, 0.5), xycoords="axes fraction",
+                    ha="center")  # fmt: skip
+    draw.dress(ax)
+    ax.set_ylabel(f"chance each {each} [%]")
+    assumed = f"; dashed: with her, if {arrival.queen_assumed()}" if arrival.queen_survival else ""
+    draw.head(ax, arrival_title(arrival), f"{arrival.condition}; {arrival_rest(arrival)}{assumed}")
+    return ax
+
+
+def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> str:
+    """Draw bars by day, week or four weeks, and the running total; return what a bar spans."""
+    start, draws, span = arrival.start, len(arrival.dates), waited[-1] - waited[0]
+    most = np.quantile(waited, 0.95) - np.quantile(waited, 0.05)
+    widths = {1: "day", 7: "week", 28: "four weeks"}
+    width = next((days for days in widths if most <= 30 * days), 28)
+    edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
+    chance = 100 * np.histogram(waited, edges)[0] / draws
+    ax.bar(_at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4)
+    ax.set_ylim(0, 1.35 * chance.max())
+    # The running total has no axis of its own: it ends at the height that stands for all colonies.
+    height = TOTAL_HEIGHT
+    day, number = np.unique(waited, return_counts=True)
+    total = np.cumsum(number) / draws
+    across = ax.get_xaxis_transform()
+    ax.plot(_at(start, day), height * total, color=ORANGE, linewidth=2, transform=across)
+    shares = () if arrival.reached else (0.1, 0.5, 0.9)
+    marks = {int(np.searchsorted(total, share)): share for share in shares}
+    for at, share in marks.items():
+        if at < len(total):
+            date = start + pd.Timedelta(days=day[at])
+            place = mdates.date2num(date), height * total[at]
+            ax.plot(*place, "o", color=ORANGE, transform=across)
+            ax.annotate(
+                f"{100 * share:.0f} % by {day_words(date, date.year)}", place,
+                xycoords=across, xytext=(7, -3), textcoords="offset points", va="top",
+                fontsize="small",
+            )  # fmt: skip
+    # Room for the texts, which stand to the right of their marks.
+    span = max(span, 6.0)
+    texts_end = day[min(max(marks, default=0), len(day) - 1)] + 0.3 * span
+    ends = np.array([day[0] - 0.05 * span - 1, max(day[-1] + 0.05 * span, texts_end)])
+    ax.set_xlim(*(ends + mdates.date2num(start)))
+    return widths[width]
+
+
+def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> None:
+    """Draw the running total of colonies that come with their queen, if her survival is assumed."""
+    if arrival.queen_survival is None or arrival.reached:
+        return
+    dates = _at(arrival.start, days)
+    total = [TOTAL_HEIGHT * arrival.chance_with_queen_by(date) for date in dates]
+    across = ax.get_xaxis_transform()
+    ax.plot(dates, total, color=ORANGE, linewidth=2, linestyle="--", transform=across)
+    solid = TOTAL_HEIGHT * arrival.chance_by(dates[-1])
+    ax.annotate(
+        f"{share_words(arrival.chance_with_queen_by(dates[-1]))} with her",
+        (mdates.date2num(dates[-1]), solid), xycoords=across, xytext=(0, 4),
+        textcoords="offset points", ha="right", va="bottom", fontsize="small",
+    )  # fmt: skip
+
+
+def _draw_interval(ax: Axes, arrival: Arrival) -> None:
+    """Mark the 90 % interval and the median above the bars."""
+    first, last = arrival.interval()
+    if first is pd.NaT or arrival.reached:
+        return
+    end = horizon_of(arrival) if last is pd.NaT else last
+    across, ink = ax.get_xaxis_transform(), plt.rcParams["text.color"]
+    ends = mdates.date2num([first, end])
+    ax.plot(ends, [0.9, 0.9], color=ink, linewidth=2, transform=across)
+    if arrival.median is not pd.NaT:
+        ax.plot(mdates.date2num(arrival.median), 0.9, "o", color=ink, transform=across)
+    ax.annotate(
+        "90% interval", (ends[0], 0.9), xycoords=across, xytext=(0, 4),
+        textcoords="offset points", fontsize="small",
+    )  # fmt: skip
+
+
+def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
+    return start + pd.to_timedelta(days, unit="D")
+
+
+def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
+    """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`.
+
+    Parameters
+    ----------
+    found : GrowthRate
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+
+    Raises
+    ------
+    AntgrowthError
+        If there are fewer than two temperatures.
+    """
+    if len(found.temperature_c) < 2:
+        raise AntgrowthError("plot: one temperature makes no curve. Give growth_rate several.")
+    ax = draw.own_axes(ax)
+    frame = found.frame().sort_values("temperature_c")
+    top = 1.1 * max(float(frame["q95"].max()), 0.005)
+    floor = -0.15 * top
+    t = frame["temperature_c"]
+    names = ("q05", "rate_per_day", "q95")
+    low, middle, high = (frame[name].clip(lower=2 * floor) for name in names)
+    ax.fill_between(t, low, high, color=BLUE, alpha=0.25, linewidth=0, label="90% band")
+    ax.plot(t, middle, color=BLUE, label="median")
+    ax.axhline(0, color=GREY, linewidth=1)
+    if np.isfinite(found.ceiling_c) and t.max() > found.ceiling_c:
+        ax.axvspan(found.ceiling_c, t.max(), color=RED, alpha=0.15, linewidth=0,
+                   label="above the ceiling of the housed colony")  # fmt: skip
+    ax.set(xlabel="steady temperature [°C]", ylabel="growth rate [1/day]",
+           xlim=(t.min(), t.max()), ylim=(floor, top))  # fmt: skip
+    days = np.array([20, 30, 40, 60, 100, 200])
+    right = ax.secondary_yaxis("right")
+    right.set_yticks(np.log(2) / days, [f"{d}" for d in days])
+    right.set_ylabel("doubling time [day]")
+    ax.spines["top"].set_visible(False)
+    ax.grid(axis="y", alpha=0.25)
+    ax.legend(loc="upper left", fontsize="small", framealpha=0.85, edgecolor="none")
+    draw.head(ax, found.sentence(), "while care by workers limits growth, well fed, without rest")
+    return ax
+
+
+def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
+    """Draw the shares of a date's variance, the largest above; numbers are in `frame`.
+
+    Parameters
+    ----------
+    found : Sensitivity
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    if ax is None:
+        ax = plt.subplots(figsize=(8.4, 4.8), layout="constrained")[1]
+    frame = found.frame()
+    some = frame.head(SHOWN)
+    rest = frame["share"].iloc[SHOWN:].sum()
+    later = some["later_days"] > 0
+    share = 100 * some["share"].to_numpy()
+    reach = [share - 100 * some["q05"].to_numpy(), 100 * some["q95"].to_numpy() - share]
+    for chosen, color, label in (
+        (later, ORANGE, "more of it: a later date"),
+        (~later, BLUE, "more of it: an earlier date"),
+    ):
+        if chosen.any():
+            ax.barh(np.flatnonzero(chosen), share[chosen], color=color, alpha=0.75, label=label)
+    ax.errorbar(
+        share, np.arange(len(some)), xerr=np.maximum(reach, 0), fmt="none", elinewidth=1,
+        color=plt.rcParams["text.color"], label="90% interval",
+    )  # fmt: skip
+    labels = some["parameter"].to_list()
+    last = [("all others", 100 * rest)] if len(frame) > SHOWN else []
+    last.append(("chance and interplay", 100 * max(1 - found.r2, 0)))
+    places = len(some) + np.arange(len(last))
+    ax.barh(places, [value for _, value in last], color=GREY, alpha=0.5)
+    ax.set_yticks(np.arange(len(some) + len(last)), [*labels, *(name for name, _ in last)])
+    ax.invert_yaxis()
+    ax.set_xlim(0, None)
+    ax.set_xlabel(f"share of the variance of the date of {found.arrival.workers} workers [%]")
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.grid(axis="x", alpha=0.25)
+    ax.set_axisbelow(True)
+    ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
+    workers = counted(found.arrival.workers, "worker")
+    title = f"The date of {workers} hangs most on: {frame['parameter'][0]}"
+    draw.head(ax, title, f"{found.name}: {frame['measure'][0]}")
+    return ax

@@ -1,0 +1,158 @@
+"""Was brood lost that nobody noted? A scan of the log for sudden losses.
+
+On every second day of the log, the notes are weighed under two beliefs: nothing happened, or a
+part of the brood, larger or smaller, was lost that day (eaten, spilled, moulded, chilled).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+from antgrowth.inference.laplace import Estimate, Model, estimate
+
+__all__ = ["Belief", "Loss", "beliefs", "deal_out", "scan", "with_loss"]
+
+Floats = NDArray[np.float64]
+
+CHANCE_OF_LOSS = 0.1
+"""Prior chance that a log holds an unnoted loss (assumed)."""
+
+USUAL_SHARE, SHARE_SPREAD = 0.5, 0.25
+"""Share of the brood lost: prior mean and standard deviation (assumed)."""
+
+WORTH_A_THOUGHT = 0.05
+"""From this probability on, a loss takes part in the forecast with its own fit."""
+
+EVERY_DAYS = 2
+"""Spacing of the days tried. [day]"""
+
+
+@dataclass(frozen=True)
+class Loss:
+    """The most telling day of an unnoted loss of brood.
+
+    Attributes
+    ----------
+    day : int
+        Day of the loss, in days from day zero.
+    share : float
+        Most probable share of the brood lost, if any was.
+    probability : float
+        Of any such loss within the log.
+    """
+
+    day: int
+    share: float
+    probability: float
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """One reading of the log: with or without an unnoted loss of brood.
+
+    Attributes
+    ----------
+    probability : float
+    loss : Loss or None
+        The loss it believes in.
+    model : Model
+    estimate : Estimate
+    """
+
+    probability: float
+    loss: Loss | None
+    model: Model
+    estimate: Estimate
+
+
+def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
+    """Fit a colony's log, also with an unnoted loss where one is worth a thought.
+
+    Parameters
+    ----------
+    model : Model
+    start : array, shape (parameters,), optional
+        Where the search begins, in whitened coordinates.
+
+    Returns
+    -------
+    list of Belief
+        The most probable first; probabilities add up to 1.
+    """
+    best = estimate(model, start)
+    loss = scan(model, best)
+    if loss is None or loss.probability < WORTH_A_THOUGHT:
+        return [Belief(1.0, None, model, best)]
+    changed = with_loss(model, loss)
+    after = estimate(changed, best.x)
+    both = [
+        Belief(1.0 - loss.probability, None, model, best),
+        Belief(loss.probability, loss, changed, after),
+    ]
+    return sorted(both, key=lambda belief: -belief.probability)
+
+
+def deal_out(beliefs: Sequence[Belief], draws: int) -> list[int]:
+    """So many draws shared out among beliefs by their probability; the first has what is over."""
+    others = [round(belief.probability * draws) for belief in beliefs[1:]]
+    return [draws - sum(others), *others]
+
+
+def scan(model: Model, best: Estimate) -> Loss | None:
+    """Weigh an unnoted loss of brood on each day of a log.
+
+    Parameters
+    ----------
+    model : Model
+    best : Estimate
+        The fit without a loss.
+
+    Returns
+    -------
+    Loss or None
+        None where the log is too short to tell.
+
+    Notes
+    -----
+    With prediction errors r of covariance K before the notes are seen, and the effect D_d of losing
+    all brood on day d, the notes' density under a loss is ``N(r; m D_d, K + s² D_d D_d')`` for a
+    share lost of mean m and standard deviation s; against ``N(r; 0, K)`` a closed form.
+    """
+    used = best.sites.used
+    here = best.tangent
+    last = int(model.cells.days[used].max(initial=0))
+    with_brood = np.flatnonzero(here.growth.brood[0] >= 1.0)
+    first = max(int(with_brood.min(initial=last)), model.prior.past, 1)
+    days = np.arange(first, last, EVERY_DAYS)
+    if not len(days):
+        return None
+    doubt = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
+    doubt = doubt + np.diag(best.sites.extra_variance)
+    surprise = (best.sites.value - here.at_prior)[used]
+    effect = model.loss_effects(best.x, here.growth)[days - 1][:, used]
+    factor = linalg.cholesky(doubt, lower=True)
+    white = linalg.solve_triangular(factor, np.column_stack([surprise, effect.T]), lower=True)
+    seen, lost = white[:, 0], white[:, 1:]
+    length = (lost**2).sum(axis=0)
+    rest = seen[:, None] - USUAL_SHARE * lost
+    narrower = SHARE_SPREAD**2 / (1.0 + SHARE_SPREAD**2 * length)
+    misfit = (rest**2).sum(axis=0) - narrower * (lost * rest).sum(axis=0) ** 2
+    # What a loss leaves unexplained is a law that does not fit, and no reason to believe in losses.
+    strain = np.maximum(1.0, (misfit + 10.0) / (len(seen) + 10.0))
+    log_odds = 0.5 * (seen @ seen - misfit) / strain - 0.5 * np.log1p(SHARE_SPREAD**2 * length)
+    odds = CHANCE_OF_LOSS / (1.0 - CHANCE_OF_LOSS) * np.exp(np.minimum(log_odds, 300.0)).mean()
+    at = int(log_odds.argmax())
+    share = USUAL_SHARE + narrower[at] * float(lost[:, at] @ rest[:, at])
+    return Loss(int(days[at]), float(np.clip(share, 0.05, 0.95)), float(odds / (1.0 + odds)))
+
+
+def with_loss(model: Model, loss: Loss) -> Model:
+    """The same model with part of the brood lost on the day of a loss."""
+    more = model.climate.loss.copy()
+    more[loss.day - 1] += -np.log1p(-loss.share)
+    return replace(model, climate=replace(model.climate, loss=more))

@@ -1,0 +1,498 @@
+"""Fit the growth model to a keeper's notes."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.dates import as_day
+from antgrowth._core.stages import STAGES
+from antgrowth._core.summary import Report, Shown, fit_report
+from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
+from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
+from antgrowth.inference.brood_loss import Belief, beliefs, deal_out
+from antgrowth.inference.history import Setting
+from antgrowth.inference.initial_state import Present
+from antgrowth.inference.laplace import Estimate, Model
+from antgrowth.inference.observations import held_at_first, observe
+from antgrowth.inference.prior import Prior
+from antgrowth.inference.psis import WEIGHED, tail_index
+from antgrowth.inference.smoothing import each_evening
+from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.model.mean_field import Growth
+from antgrowth.species.profile import Species, load_species
+
+if TYPE_CHECKING:
+    from antgrowth.evaluation.alerts import Alerts
+    from antgrowth.forecast.paths import Forecast
+    from antgrowth.io.changes import ChangeLog
+
+__all__ = ["Fit", "fit"]
+
+Floats = NDArray[np.float64]
+
+DRAWS = 1000
+"""Posterior draws kept by a fit."""
+
+DISTINCT = 400
+"""Forecasts of more colonies let several grow from each posterior draw, by different chance."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Fit(Shown):
+    """A growth model fitted to one colony.
+
+    Attributes
+    ----------
+    counts : CountLog
+        The notes it rests on.
+    setting : Setting
+        Species, temperatures, day zero, and what was done to the colony.
+    beliefs : list of Belief
+        Readings of the log with and without an unnoted loss of brood, the most probable first.
+    draws : array, shape (draws, parameters)
+        Posterior draws of the first belief in whitened coordinates.
+    seed : int
+        Of the draws.
+    """
+
+    counts: CountLog
+    setting: Setting
+    beliefs: list[Belief]
+    draws: Floats = field(repr=False)
+    seed: int
+
+    @property
+    def model(self) -> Model:
+        """Prior, climate and observations, as the most probable belief sees them."""
+        return self.beliefs[0].model
+
+    @property
+    def estimate(self) -> Estimate:
+        """The most probable parameters and the normal posterior around them."""
+        return self.beliefs[0].estimate
+
+    @property
+    def species(self) -> Species:
+        """Where the prior comes from."""
+        return self.setting.species
+
+    @property
+    def temperature(self) -> Temperature:
+        """What the colony lived through, and any plan that came with it."""
+        return self.setting.temperature
+
+    @property
+    def queen_since(self) -> pd.Timestamp | None:
+        """The day the queen sat alone without brood; None if the colony came part-grown."""
+        return None if self.setting.past else self.setting.day_zero
+
+    @property
+    def days(self) -> int:
+        """Days from day zero to the end of the last day with a note."""
+        return self.setting.day_of(self.counts.end) + 1
+
+    @property
+    def queenless(self) -> bool:
+        """Whether by the changes noted there is no queen at the last note."""
+        return self.setting.queens_left(self.days) == 0
+
+    def presents(self, draws: int = DRAWS) -> list[Present]:
+        """Where the colony stands after the last note, in draws shared out among the beliefs.
+
+        Worked out once for each number of draws.
+        """
+        if draws not in self._presents:
+            rng = np.random.default_rng(self.seed)
+            shares = deal_out(self.beliefs, draws)
+            self._presents[draws] = [
+                Present.of(
+                    belief.model, belief.estimate, belief.estimate.draw(min(share, DISTINCT), rng)
+                ).spread(share)
+                for belief, share in zip(self.beliefs, shares, strict=True)
+                if share
+            ]
+        return self._presents[draws]
+
+    @cached_property
+    def _presents(self) -> dict[int, list[Present]]:
+        return {}
+
+    @property
+    def converged(self) -> bool:
+        """Whether the fit settled."""
+        return self.estimate.converged
+
+    @cached_property
+    def tail_index(self) -> float:
+        """How much heavier the posterior's tails are than normal; see `psis.tail_index`."""
+        return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
+
+    @cached_property
+    def growth(self) -> Growth:
+        """Expected growth of the first 200 posterior draws, up to the last note."""
+        return self.model.grow(self.draws[:200])
+
+    @property
+    def species_draws(self) -> Floats:
+        """200 draws of the prior in whitened coordinates: colonies as the profile expects them."""
+        return np.random.default_rng(self.seed).standard_normal((200, len(self.model.prior)))
+
+    @cached_property
+    def species_growth(self) -> Growth:
+        """Expected growth of `species_draws`, up to the last note."""
+        return self.model.grow(self.species_draws)
+
+    def growth_frame(self) -> pd.DataFrame:
+        """Tell how this colony is expected to have grown, and how its species would have.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, stage, source, mean, q05, q25, q50, q75, q95; for the evening of each
+            date from `queen_since`, or else the first note, to the last count. Source "colony" is
+            what the notes leave possible, "species" what the profile alone expects at the same
+            temperatures. Stages in life order, and "brood". Both are expected numbers: a single
+            colony strays from them by chance, and `nest_frame` follows it.
+
+        Examples
+        --------
+        >>> import antgrowth as ag
+        >>> import pandas as pd
+        >>> notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": [9]})
+        >>> fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-07-04", rng=1)
+        >>> fit.growth_frame().query("stage == 'eggs'").groupby("source")["q50"].last().round()
+        source
+        colony      9.0
+        species    12.0
+        Name: q50, dtype: float64
+        """
+        parts = []
+        for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
+            known = growth.counts[:, 1 + self.setting.day_of(self.setting.first_day) :]
+            dates = pd.date_range(self.setting.first_day, periods=known.shape[1])
+            part = _quantile_frame(dates, known)
+            part.insert(2, "source", source)
+            parts.append(part)
+        return pd.concat(parts, ignore_index=True)
+
+    def nest_frame(self) -> pd.DataFrame:
+        """Tell what the nest probably held on each day, given all notes.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, stage, mean, q05, q25, q50, q75, q95; dates and stages as in
+            `growth_frame`. True numbers: what the keeper does not see is in them.
+        """
+        first = self.setting.day_of(self.setting.first_day) + 1
+        evenings = np.arange(first, self.days + 1)
+        nests = each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
+        return _quantile_frame(pd.date_range(self.setting.first_day, self.counts.end), nests)
+
+    def summary_frame(self) -> pd.DataFrame:
+        """Tell what was learned of each parameter.
+
+        Returns
+        -------
+        DataFrame
+            One row a parameter: parameter, unit, median, q05, q95 (posterior), prior_median,
+            prior_q05, prior_q95, learned (share of the prior's spread that the notes removed),
+            moved (in prior standard deviations), note.
+        """
+        prior, cov = self.model.prior, self.estimate.cov
+        whitened = {
+            "prior": (np.zeros(len(prior)), np.eye(len(prior))),
+            "posterior": (self.estimate.x, cov),
+        }
+        rows = []
+        for k, parameter in enumerate(prior.parameters):
+            places = {}
+            for name, (centre, spread) in whitened.items():
+                line = prior.factor[k]
+                middle = parameter.centre + line @ centre
+                places[name] = middle, float(np.sqrt(line @ spread @ line))
+            (before, wide), (after, narrow) = places["prior"], places["posterior"]
+            reach = np.array([0.0, -1.645, 1.645])
+            q50, q05, q95 = parameter.value(after + reach * narrow)
+            p50, p05, p95 = parameter.value(before + reach * wide)
+            learned, moved = 1.0 - narrow / wide, (after - before) / wide
+            rows.append(
+                {
+                    "parameter": parameter.name,
+                    "unit": parameter.unit,
+                    "median": q50,
+                    "q05": q05,
+                    "q95": q95,
+                    "prior_median": p50,
+                    "prior_q05": p05,
+                    "prior_q95": p95,
+                    "learned": max(learned, 0.0),
+                    "moved": moved,
+                    "note": _note(parameter.scale, float(q50), learned, moved),
+                }
+            )
+        return pd.DataFrame(rows)
+
+    def forecast(
+        self,
+        days: int = 180,
+        temperature: Temperature | float | None = None,
+        draws: int = DRAWS,
+        rng: int | np.random.Generator | None = None,
+    ) -> Forecast:
+        """Let colonies like this one grow on from its last note.
+
+        Parameters
+        ----------
+        days : int
+            How far to look ahead. [day]
+        temperature : Temperature, optional
+            What is to come, taken as it is. If not given: the fit's own temperatures as far as they
+            reach, then the daily pattern of their last two weeks without rest. A species that needs
+            a rest then gets one in each of its seasons for which none is planned: as it had before,
+            or else as its profile says. A plan without end and without any rest is taken at its
+            word. `Forecast.assumed` tells.
+        draws : int
+            Number of simulated colonies.
+        rng : int, numpy.random.Generator or None
+            Seed or source of chance.
+
+        Returns
+        -------
+        Forecast
+        """
+        from antgrowth.forecast.paths import forecast
+
+        return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+
+    def alerts(self) -> Alerts:
+        """Warn of what stands out in the notes and temperatures.
+
+        Returns
+        -------
+        Alerts
+            A sequence of `Alert`, empty if nothing calls for a look: a sudden loss of brood, laying
+            that stalls, a queen late with her eggs, larvae that stand still, heat, a count out of
+            line, notes that contradict the growth law. Each names date, stage, what was expected
+            and seen, and causes as possibilities.
+        """
+        from antgrowth.evaluation.alerts import watch
+
+        return watch(self)
+
+    def diagnostics(self) -> Diagnostics:
+        """Check how far this fit can be trusted.
+
+        Returns
+        -------
+        Diagnostics
+            Whether the normal posterior serves (effective draws, tail index), parameters at bounds,
+            and how many of the notes the fit itself would expect. Its `plot_parameters` draws
+            profile against posterior, its `plot_predictive` the notes on what like colonies show.
+        """
+        return diagnose(self)
+
+    def save(self, path: str | os.PathLike[str]) -> None:
+        """Write the fit to a JSON file; `load_fit` reads it back."""
+        from antgrowth.inference.saving import save_fit
+
+        save_fit(self, path)
+
+    def update(self, new_counts: CountLog | pd.DataFrame | str) -> Fit:
+        """Fit again with more notes, starting from what is known.
+
+        Parameters
+        ----------
+        new_counts : CountLog, DataFrame or path
+            The whole log so far, old rows and new.
+        """
+        return fit(
+            new_counts,
+            self.temperature,
+            self.species,
+            queen_since=self.queen_since,
+            queens=self.setting.queens,
+            changes=self.setting.changes,
+            hemisphere=self.setting.hemisphere,
+            rng=self.seed,
+            start=self.estimate.x,
+        )
+
+    def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
+        """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
+        from antgrowth.inference.plots import plot_fit
+
+        return plot_fit(self, stages=stages)
+
+    def summary(self) -> str:
+        """Report in plain text: the notes, the parameters and what was learned of them."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return fit_report(self)
+
+    def __repr__(self) -> str:
+        state = "" if self.converged else ", NOT CONVERGED"
+        return (
+            f"Fit({self.counts.name!r}, {self.species.name}, {len(self.counts.frame)} counts on "
+            f"{len(self.counts)} dates{state})"
+        )
+
+
+def fit(
+    counts: CountLog | pd.DataFrame | str,
+    temperature: Temperature,
+    species: Species | str,
+    *,
+    queen_since: str | pd.Timestamp | None = None,
+    queens: int = 1,
+    changes: ChangeLog | pd.DataFrame | str | None = None,
+    hemisphere: str | None = None,
+    rng: int | np.random.Generator | None = None,
+    start: Floats | None = None,
+) -> Fit:
+    """Fit the growth model to a colony's notes.
+
+    Parameters
+    ----------
+    counts : CountLog, DataFrame or path
+        The keeper's notes; anything but a CountLog goes through `read_counts`.
+    temperature : Temperature
+        Must cover every day from `queen_since`, or else from the first note, to the last note.
+    species : Species or str
+        Profile, or its name or path.
+    queen_since : date, optional
+        The day the queen sat alone without brood: day zero. If not given, the colony came
+        part-grown: its first note is where it stands, and its past is unknown.
+    queens : int
+        Egg-laying queens at the start.
+    changes : ChangeLog, DataFrame or path, optional
+        Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
+    hemisphere : {"north", "south"}, optional
+        Where the colony lives: forecasts put the rest of a species that needs one into its season.
+        If not given, and the colony has had no rest yet, north is assumed.
+    rng : int, numpy.random.Generator or None
+        Seed or source of chance for the posterior draws.
+    start : array, shape (parameters,), optional
+        Where the search begins, in whitened coordinates.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    LogError
+        If the log begins before `queen_since` or holds no count.
+    SpeciesError
+        If `queen_since` is given for a species whose queens do not found alone.
+    TemperatureGapError
+        If temperatures do not cover the log.
+
+    Examples
+    --------
+    >>> import antgrowth as ag
+    >>> import pandas as pd
+    >>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-30"], "eggs": [9, 7],
+    ...                       "workers": ["", "first"]})
+    >>> found = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+    >>> found.converged
+    True
+    """
+    log = counts if isinstance(counts, CountLog) else read_counts(counts)
+    profile = species if isinstance(species, Species) else load_species(species)
+    if changes is not None:
+        from antgrowth.io.changes import ChangeLog, read_changes
+
+        changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
+    if not isinstance(temperature, Temperature):
+        raise TemperatureError(
+            f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
+            "constant or day_night return, for example ag.constant(24.0)."
+        )
+    if not (isinstance(queens, (int, np.integer)) and queens >= 1):
+        raise AntgrowthError(f"fit: queens = {queens!r}. Give a whole number of at least 1.")
+    if hemisphere not in (None, "north", "south"):
+        raise AntgrowthError(f"fit: hemisphere = {hemisphere!r}. Use 'north' or 'south'.")
+    if not len(log.frame):
+        raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
+    if queen_since is None:
+        setting = Setting.acquired(
+            profile, temperature, log.start, held_at_first(log), changes, queens
+        )
+    else:
+        founding = _founding(log, profile, queen_since)
+        setting = Setting.founded(profile, temperature, founding, changes, queens)
+    setting = replace(setting, hemisphere=hemisphere)
+    prior = Prior.of(profile, setting.past, setting.usual_age)
+    days = setting.day_of(log.end) + 1
+    model = Model(prior, setting.climate(days), observe(log, setting))
+    found = beliefs(model, start)
+    seed, source = _seeded(rng)
+    return Fit(
+        counts=log,
+        setting=setting,
+        beliefs=found,
+        draws=found[0].estimate.draw(DRAWS, source),
+        seed=seed,
+    )
+
+
+def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:
+    if species.founding == "dependent":
+        raise SpeciesError(
+            f"{species.name}: its queens do not found alone, so queen_since has no meaning. "
+            "Leave it out and begin the log with what the nest held."
+        )
+    day_zero = pd.Timestamp(as_day(queen_since, "fit: queen_since"))
+    if log.start < day_zero:
+        raise LogError(
+            f"{log.name}: the first note is of {log.start:%Y-%m-%d}, before queen_since = "
+            f"{day_zero:%Y-%m-%d}. Notes begin on that day or later; check both dates."
+        )
+    return day_zero
+
+
+def _quantile_frame(dates: pd.DatetimeIndex, counts: Floats) -> pd.DataFrame:
+    """Long table of counts of shape (draws, dates, 4): mean and quantiles, and of all brood."""
+    names = [*STAGES, "brood"]
+    values = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    levels = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
+    columns = np.stack([values.mean(axis=0), *np.quantile(values, list(levels.values()), axis=0)])
+    frame = pd.DataFrame(
+        {"date": np.repeat(dates, len(names)), "stage": np.tile(names, len(dates))}
+    )
+    return frame.assign(**dict(zip(["mean", *levels], columns.reshape(6, -1), strict=True)))
+
+
+def _note(scale: str, median: float, learned: float, moved: float) -> str:
+    if scale == "logit" and (median > 0.99 or median < 0.01):
+        return f"AT {'UPPER' if median > 0.5 else 'LOWER'} BOUND"
+    if abs(moved) > 2.5:
+        return "FAR FROM THE PROFILE"
+    return "prior-driven" if learned < 0.1 else ""
+
+
+def _seeded(rng: int | np.random.Generator | None) -> tuple[int, np.random.Generator]:
+    """Seed to remember, and the source of chance it stands for."""
+    if isinstance(rng, np.random.Generator):
+        seed = int(rng.integers(2**31))
+    elif rng is None:
+        seed = int(np.random.default_rng().integers(2**31))
+    elif isinstance(rng, (int, np.integer)) and not isinstance(rng, bool) and rng >= 0:
+        seed = int(rng)
+    else:
+        raise AntgrowthError(
+            f"rng = {rng!r}. Give a whole number of at least 0 as the seed, a numpy Generator, or "
+            "None for new chance each time."
+        )
+    return seed, np.random.default_rng(seed)

@@ -1,0 +1,261 @@
+"""Fits as files: versioned JSON that a later antgrowth can still read.
+
+A file holds what the fit rests on (notes, species, temperatures day by day, changes) and what it
+found (the best point, its covariance, the draws). Nothing is fitted again on reading.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+import antgrowth
+from antgrowth.climate.base import Span, Temperature
+from antgrowth.errors import AntgrowthError
+from antgrowth.inference.brood_loss import Belief, Loss, with_loss
+from antgrowth.inference.history import Setting
+from antgrowth.inference.laplace import Estimate, Model
+from antgrowth.inference.likelihood import Sites
+from antgrowth.inference.observations import observe
+from antgrowth.inference.posterior import Fit
+from antgrowth.inference.prior import Prior
+from antgrowth.io.changes import read_changes
+from antgrowth.io.counts import read_counts
+from antgrowth.species.profile import species_from_mapping
+
+__all__ = ["load_fit", "save_fit"]
+
+FORMAT, VERSION = "antgrowth fit", 1
+
+PARTS = (
+    "version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed",
+)  # fmt: skip
+"""What a file of this form must hold."""
+
+PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
+"""Fields of an estimate that are plain numbers."""
+
+DAYS_AHEAD = 730
+"""Of a temperature plan without end, so many days after the last note are kept. [day]"""
+
+
+def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
+    """Write a fit to a JSON file.
+
+    Parameters
+    ----------
+    fit : Fit
+    path : path
+        Overwritten if it exists.
+    """
+    setting = fit.setting
+    content = {
+        "format": FORMAT,
+        "version": VERSION,
+        "antgrowth": antgrowth.__version__,
+        "name": fit.counts.name,
+        "counts": _table(fit.counts.to_frame()),
+        "species": {"name": fit.species.name, "profile": fit.species.to_mapping()},
+        "setting": {
+            "day_zero": f"{setting.day_zero:%Y-%m-%d}",
+            "past_days": setting.past,
+            "usual_age_days": setting.usual_age,
+            "queens": setting.queens,
+            "hemisphere": setting.hemisphere,
+            "changes": None if setting.changes is None else _table(setting.changes.to_frame()),
+        },
+        "temperature": _kept(fit),
+        "beliefs": [_belief(belief) for belief in fit.beliefs],
+        "draws": fit.draws.tolist(),
+        "seed": fit.seed,
+    }
+    Path(path).write_text(json.dumps(content, allow_nan=False), encoding="utf-8")
+
+
+def load_fit(path: str | os.PathLike[str]) -> Fit:
+    """Read a fit that `Fit.save` wrote.
+
+    Parameters
+    ----------
+    path : path
+
+    Returns
+    -------
+    Fit
+        Gives the same forecasts as the fit that was saved.
+
+    Raises
+    ------
+    AntgrowthError
+        If the file is missing, is no saved fit, or was written by a later antgrowth.
+    """
+    content = _read(Path(path))
+    species = species_from_mapping(
+        content["species"]["profile"], content["species"]["name"], str(path)
+    )
+    log = read_counts(_frame(content["counts"]), name=content["name"])
+    kept = content["setting"]
+    changes = kept["changes"]
+    setting = Setting(
+        species=species,
+        temperature=_Kept.of(content["temperature"]),
+        day_zero=pd.Timestamp(kept["day_zero"]),
+        past=kept["past_days"],
+        usual_age=kept["usual_age_days"],
+        changes=None if changes is None else read_changes(_frame(changes)),
+        queens=kept["queens"],
+        hemisphere=kept.get("hemisphere"),
+    )
+    prior = Prior.of(species, setting.past, setting.usual_age)
+    climate = setting.climate(setting.day_of(log.end) + 1)
+    model = Model(prior, climate, observe(log, setting))
+    return Fit(
+        counts=log,
+        setting=setting,
+        beliefs=[_believed(model, belief) for belief in content["beliefs"]],
+        draws=np.array(content["draws"]),
+        seed=content["seed"],
+    )
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        content = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise AntgrowthError(f"{path}: there is no such file. Give what Fit.save wrote.") from None
+    except (UnicodeDecodeError, json.JSONDecodeError) as fault:
+        raise AntgrowthError(f"{path}: not a saved fit ({fault}). Fit again and save.") from None
+    if not isinstance(content, dict) or content.get("format") != FORMAT:
+        raise AntgrowthError(f"{path}: not a saved fit. Give a file that Fit.save wrote.")
+    if content.get("version", 0) > VERSION:
+        raise AntgrowthError(
+            f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
+            f"antgrowth {antgrowth.__version__} reads forms up to {VERSION}. Install a newer one, "
+            "or fit again."
+        )
+    missing = [part for part in PARTS if part not in content]
+    if missing:
+        raise AntgrowthError(
+            f"{path}: not a whole saved fit, it lacks {', '.join(missing)}. Fit again and save."
+        )
+    return content
+
+
+def _belief(belief: Belief) -> dict[str, Any]:
+    best = belief.estimate
+    return {
+        "probability": belief.probability,
+        "loss": None if belief.loss is None else vars(belief.loss),
+        "x": best.x.tolist(),
+        "cov": best.cov.tolist(),
+        "scatter": best.scatter.tolist(),
+        "site_value": best.sites.value.tolist(),
+        # JSON knows no infinity: the precision of an exact count is written as null.
+        "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
+        **{name: getattr(best, name) for name in PLAIN},
+    }
+
+
+def _believed(model: Model, found: dict[str, Any]) -> Belief:
+    loss = None if found["loss"] is None else Loss(**found["loss"])
+    model = model if loss is None else with_loss(model, loss)
+    return Belief(found["probability"], loss, model, _estimate(model, found))
+
+
+def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
+    x = np.array(found["x"])
+    precision = [np.inf if p is None else p for p in found["site_precision"]]
+    return Estimate(
+        x=x,
+        cov=np.array(found["cov"]),
+        tangent=model.tangent(x),
+        scatter=np.array(found["scatter"]),
+        sites=Sites(np.array(found["site_value"]), np.array(precision)),
+        **{name: found[name] for name in PLAIN},
+    )
+
+
+def _table(frame: pd.DataFrame) -> dict[str, list[str]]:
+    frame = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%d"))
+    return {str(column): frame[column].astype(str).tolist() for column in frame}
+
+
+def _frame(table: dict[str, list[str]]) -> pd.DataFrame:
+    return pd.DataFrame(table)
+
+
+def _kept(fit: Fit) -> dict[str, Any]:
+    """Temperatures from the first known day on, equal days in a row written once."""
+    setting, temperature = fit.setting, fit.temperature
+    last = temperature.covers()[1]
+    ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
+    last = ahead if last is None else max(last, fit.counts.end)
+    start, days = setting.first_day, (last - setting.first_day).days + 1
+    hours = temperature._hours(np.datetime64(start, "D"), days)  # unrounded: the same forecasts
+    days_written = [
+        (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))
+        for rests, row in zip(temperature.resting(start, days), hours, strict=True)
+    ]
+    return {
+        "first_day": f"{start:%Y-%m-%d}",
+        "words": temperature.describe(),
+        "endless": temperature.covers()[1] is None,
+        "days": [[len(list(run)), *day] for day, run in groupby(days_written)],
+    }
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class _Kept(Temperature):
+    """Temperatures read back from a saved fit.
+
+    A plan without end goes on as on its last kept day: forecasts take it at its word, as before.
+    """
+
+    first: np.datetime64
+    table: np.ndarray
+    rests: np.ndarray
+    words: str
+    endless: bool
+
+    @classmethod
+    def of(cls, kept: dict[str, Any]) -> _Kept:
+        hours = [np.tile(np.array(row, dtype=float), (n, 1)) for n, _, row in kept["days"]]
+        rests = [np.full(n, rest) for n, rest, _ in kept["days"]]
+        first = np.datetime64(kept["first_day"], "D")
+        return cls(
+            first,
+            np.concatenate(hours),
+            np.concatenate(rests),
+            kept["words"],
+            kept.get("endless", False),  # older files do not tell
+        )
+
+    def covers(self) -> Span:
+        last = pd.Timestamp(self.first + (len(self.table) - 1))
+        return pd.Timestamp(self.first), None if self.endless else last
+
+    def describe(self) -> str:
+        return self.words
+
+    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+        beyond = self.table[-1] if self.endless else np.full(24, np.nan)
+        hours = self._days(self.table, start, np.tile(beyond, (days, 1)))
+        hours[: max(int((self.first - start) / np.timedelta64(1, "D")), 0)] = np.nan
+        return hours
+
+    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+        return self._days(self.rests, start, np.zeros(days, bool))
+
+    def _days(self, known: np.ndarray, start: np.datetime64, into: np.ndarray) -> np.ndarray:
+        offset = int((start - self.first) / np.timedelta64(1, "D"))
+        first, last = max(offset, 0), min(offset + len(into), len(known))
+        if first < last:
+            into[first - offset : last - offset] = known[first:last]
+        return into

@@ -1,0 +1,135 @@
+"""What the nest held on days past, given all notes.
+
+Growth by chance and the notes are jointly normal, so what stood in the nest on any day follows from
+them by conditioning: on the last day (`initial_state`) as on one between two looks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+from antgrowth._core.stages import STAGES
+from antgrowth.inference.brood_loss import Belief, deal_out
+from antgrowth.inference.laplace import Estimate, Model
+from antgrowth.model.covariance import Cells
+from antgrowth.model.mean_field import Growth
+
+__all__ = ["each_evening", "given_notes", "hindsight", "stage_cells"]
+
+Floats = NDArray[np.float64]
+
+DAYS, DRAWS, EACH = 60, 200, 4
+"""A whole past is worked out for about so many days besides those of the looks, for so many
+posterior draws and nests of each."""
+
+
+def stage_cells(times: NDArray[np.intp]) -> Cells:
+    """All stages at some times, the stages of a time one after the other."""
+    return Cells(np.repeat(times, len(STAGES)), np.tile(np.eye(len(STAGES)), (len(times), 1)))
+
+
+def given_notes(
+    model: Model, best: Estimate, x: Floats, growth: Growth, others: Cells
+) -> tuple[Floats, Floats]:
+    """True counts that nobody noted, given those that somebody did.
+
+    Parameters
+    ----------
+    model : Model
+    best : Estimate
+    x : array, shape (draws, parameters)
+        Posterior draws in whitened coordinates.
+    growth : Growth
+        At x, as far as the last of all cells.
+    others : Cells
+
+    Returns
+    -------
+    mean : array, shape (draws, others)
+        In each draw.
+    cov : array, shape (others, others)
+        By chance, the same in all draws.
+    """
+    last = growth.counts.shape[1] - 1
+    joint = model.scatter(best.x, model.grow(best.x[None], last), others)
+    seen, first = np.flatnonzero(best.sites.used), len(model.cells)
+    own, link = joint[np.ix_(seen, seen)], joint[seen, first:]
+    counting = np.diag(best.scatter)[seen] - np.diag(own) + best.sites.extra_variance
+    noted = own + np.diag(np.maximum(counting, 1e-6))
+    gain = linalg.cho_solve(linalg.cho_factor(noted), link).T
+    surprise = best.sites.value[seen] - model.expect(x, growth)[:, seen]
+    mean = others.mean(growth) + surprise @ gain.T
+    return mean, joint[first:, first:] - gain @ link
+
+
+def hindsight(
+    beliefs: Sequence[Belief],
+    times: NDArray[np.intp],
+    draws: int,
+    each: int,
+    rng: np.random.Generator,
+) -> Floats:
+    """What the nest may have held at past times.
+
+    Parameters
+    ----------
+    beliefs : sequence of Belief
+    times : array of int, shape (times,)
+        1 is the end of day 0. [day]
+    draws : int
+        Posterior draws, shared out among the beliefs.
+    each : int
+        Nests of each draw.
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    array, shape (draws * each, times, 4)
+        A nest strays to the same side at all times: its path shows no leaps.
+    """
+    parts, now = [], stage_cells(times)
+    for belief, share in zip(beliefs, deal_out(beliefs, draws), strict=True):
+        if not share:
+            continue
+        x = belief.estimate.draw(share, rng)
+        growth = belief.model.grow(x, int(times.max()))
+        mean, cov = given_notes(belief.model, belief.estimate, x, growth, now)
+        own = cov.reshape(len(times), len(STAGES), len(times), len(STAGES))
+        own = own[np.arange(len(times)), :, np.arange(len(times))]
+        size, axes = np.linalg.eigh(own)
+        root = (axes * np.sqrt(np.maximum(size, 0.0))[:, None]) @ axes.transpose(0, 2, 1)
+        chance = rng.standard_normal((share * each, len(STAGES)))
+        mean = np.repeat(mean, each, axis=0).reshape(-1, len(times), len(STAGES))
+        parts.append(mean + np.einsum("tij,dj->dti", root, chance))
+    return np.maximum(np.concatenate(parts), 0.0)
+
+
+def each_evening(
+    beliefs: Sequence[Belief], evenings: NDArray[np.intp], rng: np.random.Generator
+) -> Floats:
+    """What the nest may have held on evenings in a row, to the last note.
+
+    Parameters
+    ----------
+    beliefs : sequence of Belief
+    evenings : array of int, shape (evenings,)
+        1 is the end of day 0. [day]
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    array, shape (nests, evenings, 4)
+        A straight line between the days worked out.
+    """
+    looks = beliefs[0].model.cells.days
+    spacing = -(-len(evenings) // DAYS)
+    times = np.union1d(evenings[::spacing], [*looks[looks >= evenings[0]], evenings[-1]])
+    held = hindsight(beliefs, times, DRAWS, EACH, rng)
+    place = np.interp(evenings, times, np.arange(len(times)))
+    before = np.minimum(place.astype(np.intp), len(times) - 2)
+    part = (place - before)[:, None]
+    return held[:, before] + part * (held[:, before + 1] - held[:, before])

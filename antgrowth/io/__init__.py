@@ -1,0 +1,1 @@
+"""A keeper's files, read into tables without guessing."""

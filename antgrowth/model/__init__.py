@@ -1,0 +1,1 @@
+"""The growth law: arrays in, arrays out, vectorised over draws."""

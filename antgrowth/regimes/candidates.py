@@ -1,0 +1,122 @@
+"""Candidates for the best regime, and how soon expected growth brings them to a number of workers.
+
+The search grows expected numbers of a few posterior draws, which makes a smooth and quick
+criterion; those that come out best are then tried on whole colonies.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.climate.temperature import Temperature, constant, day_night
+from antgrowth.inference.posterior import Fit
+from antgrowth.model.mean_field import grow
+from antgrowth.regimes.limits import rested
+from antgrowth.species.profile import Species
+from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
+
+__all__ = ["Candidate", "expected_wait", "day_night_plans", "lowest_c", "steady_plans"]
+
+Floats = NDArray[np.float64]
+
+DRAWS = 8
+"""Posterior draws whose expected growth is followed, the most probable parameters among them."""
+
+PACES = 4
+
+DROPS_C = (3.0, 6.0)
+"""How much cooler the nights of the candidates are. [°C]"""
+
+DAY_HOURS = 14.0
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A plan that may be the best.
+
+    Attributes
+    ----------
+    name : str
+    day_c, night_c : float
+        [°C]
+    safe : bool
+        Whether it stays far enough below the ceiling.
+    """
+
+    name: str
+    day_c: float
+    night_c: float
+    safe: bool
+
+    @property
+    def plan(self) -> Temperature:
+        """Its temperatures, without any rest."""
+        if self.day_c == self.night_c:
+            return constant(self.day_c)
+        return day_night(self.day_c, self.night_c, day_hours=DAY_HOURS)
+
+    @property
+    def mean_c(self) -> float:
+        """Mean of a day [°C]."""
+        return (self.day_c * DAY_HOURS + self.night_c * (24 - DAY_HOURS)) / 24
+
+
+def lowest_c(species: Species) -> float:
+    """The temperature below which some brood stands still or nothing is laid [°C]."""
+    return max(species.value(path) for path in STANDSTILLS.values())
+
+
+def steady_plans(low_c: float, ceiling_c: float, step_c: float) -> list[Candidate]:
+    """Steady temperatures from the ceiling down; those too near to it show what the margin costs.
+
+    Parameters
+    ----------
+    low_c, ceiling_c : float
+        [°C]
+    step_c : float
+        [°C]
+    """
+    number = int((ceiling_c - low_c) / step_c + 1e-9) + 1
+    return [
+        Candidate(f"steady {c:g} °C", c, c, c <= ceiling_c - SENSOR_MARGIN_C + 1e-9)
+        for c in np.round(ceiling_c - step_c * np.arange(number), 2).tolist()
+    ]
+
+
+def day_night_plans(low_c: float, ceiling_c: float) -> list[Candidate]:
+    """Warm days with cooler nights, all of them far enough below the ceiling."""
+    return [
+        Candidate(f"{c:g} °C by day, {c - drop:g} by night", c, c - drop, True)
+        for c in np.arange(ceiling_c - SENSOR_MARGIN_C, low_c, -1.0).round(2).tolist()
+        for drop in DROPS_C
+    ]
+
+
+def expected_wait(fit: Fit, plan: Temperature, workers: int, days: int) -> float:
+    """Days until expected growth reaches a number of workers, the horizon standing for later.
+
+    Parameters
+    ----------
+    fit : Fit
+    plan : Temperature
+        For the days after the last note; rests that the species needs are put in.
+    workers : int
+    days : int
+        Days looked ahead.
+    """
+    tomorrow = np.datetime64(fit.counts.end, "D") + 1
+    whole = fit.temperature.then(tomorrow, rested(fit, plan, days))
+    best = fit.estimate
+    x = np.vstack([best.x, best.draw(DRAWS - 1, np.random.default_rng(fit.seed))])
+    climate = fit.setting.climate(fit.days + days, whole)
+    growth = grow(fit.model.prior.laws(x), climate, paces=PACES)
+    there = growth.counts[:, fit.days :, 3]
+    first = np.where((there >= workers).any(axis=1), (there >= workers).argmax(axis=1), 0)
+    draw = np.arange(len(x))
+    low, high = there[draw, first - 1], there[draw, first]
+    part = np.where(high > low, (workers - low) / np.where(high > low, high - low, 1.0), 1.0)
+    wait = np.where(first > 0, first - 1 + part, days)
+    return float(np.where(there[:, 0] >= workers, 0.0, wait).mean())

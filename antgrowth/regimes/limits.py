@@ -1,0 +1,173 @@
+"""What speaks against a regime, and numbers of waits that may have no end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth.climate.audit import Audit, audit
+from antgrowth.climate.base import Temperature
+from antgrowth.climate.dormancy import Habit, with_rests, without_rest
+from antgrowth.climate.gaps import runs
+from antgrowth.errors import TemperatureError
+from antgrowth.forecast.paths import Forecast, rest_habit
+from antgrowth.inference.posterior import Fit
+from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
+
+__all__ = [
+    "Judged",
+    "gain_of",
+    "judge",
+    "level_of",
+    "next_rest",
+    "phase_of",
+    "rested",
+    "waits_of",
+]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """A regime held against the limits of its species.
+
+    Attributes
+    ----------
+    audit : Audit
+        Of the days looked ahead.
+    ceiling : str
+        Name of the ceiling that counts: that of the profile, or a lower one that was given.
+    ceiling_c : float
+        NaN if neither is known. [°C]
+    objections : tuple of str
+        Why it is not recommended; none if it may be.
+    unrested : bool
+        Whether a rest that the species needs is left out.
+    """
+
+    audit: Audit
+    ceiling: str
+    ceiling_c: float
+    objections: tuple[str, ...]
+    unrested: bool = False
+
+    @property
+    def hours_above(self) -> float:
+        """Hours above the ceiling that counts; NaN if there is none."""
+        if np.isnan(self.ceiling_c):
+            return np.nan
+        return float((self.audit.hours_c > self.ceiling_c).sum())
+
+    @property
+    def margin_c(self) -> float:
+        """How far the warmest hour stays below that ceiling; negative above it [°C]."""
+        return self.ceiling_c - float(np.nanmax(self.audit.hours_c))
+
+    @property
+    def barred(self) -> bool:
+        """Whether it is never recommended."""
+        return bool(self.objections)
+
+    @property
+    def words(self) -> str:
+        """The objections in a sentence; empty if there are none."""
+        return "; ".join(self.objections)
+
+
+def judge(forecast: Forecast, phase: str, given_c: float | None = None) -> Judged:
+    """Hold the temperatures of a forecast against the limits of its species.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    phase : str
+        See `Temperature.audit`.
+    given_c : float, optional
+        A ceiling of the keeper's own; it counts where it is lower than that of the profile, or
+        the profile has none. [°C]
+    """
+    ant, first = forecast.fit.species, np.datetime64(forecast.start, "D") + 1
+    found = audit(forecast.temperature, ant, phase, start=first, days=forecast.days)
+    name, ceiling_c = PHASES[phase][2], found.ceiling_c
+    if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
+        name, ceiling_c = "ceiling given", given_c
+    objections = _too_warm(Judged(found, name, ceiling_c, ()))
+    habit, lacking = rest_habit(forecast.fit), []
+    if habit is not None:
+        lacking = without_rest(forecast.temperature, habit, first, forecast.days)
+    for start, stop in lacking[:1]:
+        objections.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
+    return Judged(found, name, ceiling_c, tuple(objections), bool(lacking))
+
+
+def _too_warm(held: Judged) -> list[str]:
+    """The objection to what passes the ceiling or comes too near to it, if it does."""
+    where, margin_c = f"the {held.ceiling}, {held.ceiling_c:g} °C", held.margin_c
+    if margin_c < 0:
+        return [f"above {where}, for {held.hours_above:,.0f} hours"]
+    if margin_c < SENSOR_MARGIN_C - 1e-9:
+        return [
+            f"{margin_c:.1f} °C below {where}: less than the {SENSOR_MARGIN_C:g} °C that a sensor "
+            "may be off"
+        ]
+    return []
+
+
+def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
+    """The phase given, or that of the colony at its last note: founding without a worker."""
+    if phase is None:
+        workers = np.concatenate([present.centre[:, 3] for present in fit.presents(draws)])
+        return "founding" if np.median(workers) < 0.5 else "housed"
+    if not (isinstance(phase, str) and phase in PHASES):
+        raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
+    return phase
+
+
+def rested(fit: Fit, plan: Temperature, days: int) -> Temperature:
+    """A plan for the days after the last note, with the rests that the species needs."""
+    habit, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    if habit is None:
+        return plan
+    whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
+    coldest = fit.species.value("laying.lower_c")
+    return with_rests(whole, habit, coldest, end + 1, days)[0]
+
+
+def waits_of(forecast: Forecast, workers: int) -> Floats:
+    """Days from the last note until there are so many workers, one a draw; infinite if never."""
+    there = forecast.paths[..., 3] >= workers
+    return np.where(there.any(axis=1), there.argmax(axis=1).astype(float), np.inf)
+
+
+def gain_of(reference: Floats, waits: Floats) -> Floats:
+    """Days won over a reference, draw by draw; NaN where the horizon ends before both arrive."""
+    both = np.isinf(reference) & np.isinf(waits)
+    return np.where(both, np.nan, np.where(both, 0.0, reference) - np.where(both, 0.0, waits))
+
+
+def level_of(values: Floats, level: float) -> float:
+    """Quantile of numbers of which some may be infinite; NaN are left out."""
+    known = values[~np.isnan(values)]
+    if not known.size:
+        return np.nan
+    return float(np.quantile(known, level, method="inverted_cdf"))
+
+
+def next_rest(forecast: Forecast, habit: Habit | None) -> pd.Timestamp | None:
+    """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
+
+    A rest that goes on at the last note is not the next one.
+    """
+    end = np.datetime64(forecast.start, "D")
+    rests = runs(forecast.temperature._resting(end, forecast.days + 1))
+    planned = [end + begin for begin, _ in rests if begin > 0]
+    if planned:
+        return pd.Timestamp(planned[0])
+    if habit is None:
+        return None
+    usual = [s for s, _ in habit.seasons(end + 1, end + forecast.days) if s > end]
+    return pd.Timestamp(usual[0]) if usual else None

@@ -1,0 +1,190 @@
+"""Pictures of regimes: side by side, and the best of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import matplotlib.pyplot as plt
+import numpy as np
+from matplotlib import dates as mdates
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from antgrowth._core import figures as draw
+from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
+from antgrowth.errors import AntgrowthError
+from antgrowth.regimes.limits import level_of
+from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
+
+if TYPE_CHECKING:
+    from antgrowth.regimes.comparison import RegimeComparison
+    from antgrowth.regimes.search import BestRegime
+
+__all__ = ["plot_best", "plot_comparison"]
+
+LONG_NAME = 26
+"""Names of regimes are broken into lines of so many letters."""
+
+
+def plot_comparison(
+    found: RegimeComparison, axes: Sequence[Axes] | NDArray[np.object_] | None = None
+) -> NDArray[np.object_]:
+    """Draw arrivals and days gained, a row a regime; the numbers are in `RegimeComparison.frame`.
+
+    Parameters
+    ----------
+    found : RegimeComparison
+    axes : two Axes, optional
+        A figure of its own if not given.
+
+    Returns
+    -------
+    array of Axes, shape (2,)
+
+    Raises
+    ------
+    AntgrowthError
+        If there are not two Axes.
+    """
+    names = list(found.forecasts)
+    panels, reach = _two(axes, len(names)), _reach(found)
+    start = float(mdates.date2num(found.fit.counts.end))
+    for row, name in enumerate(names):
+        color = RED if found.judged[name].barred else BLUE
+        _draw_span(panels[0], row, found.waits[name], color, start, found.days)
+        if name != found.reference:
+            _draw_span(panels[1], row, found.gains(name), color, 0.0, reach)
+    panels[1].axvline(0, color=GREY, linewidth=1)
+    for panel in panels:
+        panel.set_ylim(len(names) - 0.5, -0.5)
+        panel.set_yticks(range(len(names)), [_label(found, name) for name in names])
+        panel.spines[["top", "right"]].set_visible(False)
+        panel.grid(axis="x", alpha=0.25)
+        panel.set_axisbelow(True)
+    for text in panels[0].get_yticklabels():
+        text.set_parse_math(False)
+    locator = mdates.AutoDateLocator(minticks=3, maxticks=6)
+    panels[0].xaxis.set_major_locator(locator)
+    year = ["", "%Y", "%Y", "%Y", "%Y", "%Y"]
+    panels[0].xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, offset_formats=year))
+    panels[0].set_xlabel(f"{found.workers} workers")
+    panels[1].set_xlabel(f"days sooner than {found.reference!r}", parse_math=False)
+    subtitle = (
+        f"{found.fit.counts.name}: line 90 % of colonies, bar 50 %, point median; orange: not "
+        f"recommended; {found.condition}"
+    )
+    title = found.sentence().partition("; ")[0]
+    if axes is None:
+        draw.head_figure(panels[0].figure, title, subtitle)
+    else:
+        draw.head(panels[0], title, subtitle)
+    return panels
+
+
+def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArray[np.object_]:
+    if axes is None:
+        size = (9, 1.9 + 0.5 * rows)
+        return plt.subplots(
+            1, 2, sharey=True, figsize=size, width_ratios=(1.2, 1), layout="constrained"
+        )[1]
+    given = np.asarray(axes, dtype=object).ravel()
+    if len(given) != 2:
+        raise AntgrowthError(f"plot: {len(given)} Axes. Give two, for dates and for days gained.")
+    return given
+
+
+def _reach(found: RegimeComparison) -> float:
+    """Most days gained or lost that are drawn: what is too warm must not press the rest."""
+    ends = [
+        level_of(found.gains(name), level)
+        for name in found.forecasts
+        for level in (0.05, 0.25, 0.5, 0.75, 0.95)
+        if not found.judged[name].margin_c < 0
+    ]
+    finite = np.abs([end for end in ends if np.isfinite(end)])
+    return float(max(1.3 * finite.max(initial=0.0), 10.0))
+
+
+def _label(found: RegimeComparison, name: str) -> str:
+    """The name, and what the keeper must know of it at a glance."""
+    lines = draw._wrapped(name, LONG_NAME, 1.0)
+    if found.judged[name].margin_c < 0:
+        return f"{lines}\n(too warm)"
+    if found.judged[name].barred:
+        return f"{lines}\n(not recommended)"
+    return f"{lines}\n(recommended)" if name == found.recommended else lines
+
+
+def _draw_span(
+    ax: Axes,
+    row: int,
+    values: NDArray[np.float64],
+    color: str,
+    start: float,
+    reach: float,
+) -> None:
+    """Draw a median and two intervals; an end that lies beyond what is shown is an arrow."""
+    levels = [level_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
+    if np.isnan(levels[2]):
+        return
+    low, quarter, middle, most, high = (
+        float(np.clip(value, -reach, reach)) + start for value in levels
+    )
+    ax.plot([low, high], [row, row], color=color, linewidth=1.5, solid_capstyle="butt")
+    ax.plot([quarter, most], [row, row], color=color, linewidth=6, alpha=0.6,
+            solid_capstyle="butt")  # fmt: skip
+    if abs(levels[2]) <= reach:
+        ax.plot([middle], [row], "o", color=plt.rcParams["text.color"], markersize=5, zorder=3)
+    for value, place, mark in ((levels[0], low, "<"), (levels[4], high, ">")):
+        if abs(value) > reach:
+            ax.plot([place], [row], mark, color=color, markersize=7)
+
+
+def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
+    """Draw the wait over the temperature; the numbers are in `BestRegime.candidates`.
+
+    Parameters
+    ----------
+    found : BestRegime
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    ax = draw.own_axes(ax)
+    table = found.candidates.sort_values("mean_c")
+    steady = table[table["day_c"] == table["night_c"]]
+    safe = steady[steady["safe"]]
+    ax.plot(steady["mean_c"], steady["wait_days"], color=GREY, linewidth=1.2, zorder=1)
+    ax.plot(safe["mean_c"], safe["wait_days"], "o-", color=BLUE, markersize=4, label="steady")
+    swings = table[table["day_c"] > table["night_c"]]
+    for (drop, some), mark in zip(
+        swings.groupby((swings["day_c"] - swings["night_c"]).round(1)), "^s", strict=False
+    ):
+        ax.plot(
+            some["mean_c"], some["wait_days"], mark, color=ORANGE, markersize=4,
+            label=f"nights {drop:g} °C cooler", alpha=0.8,
+        )  # fmt: skip
+    limit = found.ceiling_c - SENSOR_MARGIN_C
+    ax.axvspan(limit, found.ceiling_c, color=RED, alpha=0.15, linewidth=0,
+               label="within what a sensor may be off")  # fmt: skip
+    ax.axvline(found.ceiling_c, color=RED, linestyle="--", label=f"ceiling, {found.phase}")
+    best = table.set_index("regime").loc[found.name]
+    ink = plt.rcParams["text.color"]
+    ax.plot(best["mean_c"], best["wait_days"], "*", color=ink, markersize=13, label="best",
+            zorder=4)  # fmt: skip
+    if found.practice_c is not None:
+        ax.axvline(found.practice_c, color=ink, linestyle=":", linewidth=1, label="usual practice")
+    ax.set(xlabel="mean temperature [°C]", ylabel=f"days until {found.comparison.workers} workers")
+    shown = table[table["wait_days"] < found.comparison.days]
+    low = min(float(shown["mean_c"].min()), limit - 2)
+    ax.set_xlim(low - 0.5, found.ceiling_c + 0.5)
+    ax.set_ylim(0, 1.08 * float(shown["wait_days"].max()))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.grid(axis="y", alpha=0.25)
+    ax.legend(loc="upper center", fontsize="small", framealpha=0.85, edgecolor="none")
+    title = found.sentence().partition("; ")[0]
+    draw.head(ax, title, f"{found.fit.counts.name}: {found.flatness()}")
+    return ax

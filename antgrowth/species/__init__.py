@@ -1,0 +1,31 @@
+"""Species profiles: the numbers of an ant, each with its source, and curves fitted to tables."""
+
+from __future__ import annotations
+
+from antgrowth.species.profile import (
+    PARAMETERS,
+    SPREAD_FLOORS,
+    MilestoneRule,
+    Native,
+    Number,
+    Parameter,
+    Rest,
+    Species,
+    list_species,
+    load_species,
+    species_from_mapping,
+)
+
+__all__ = [
+    "PARAMETERS",
+    "SPREAD_FLOORS",
+    "MilestoneRule",
+    "Native",
+    "Number",
+    "Parameter",
+    "Rest",
+    "Species",
+    "list_species",
+    "load_species",
+    "species_from_mapping",
+]

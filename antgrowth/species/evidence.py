@@ -1,0 +1,79 @@
+"""What a profile may say of how a value is known, and the spelling that was probably meant."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from typing import Any
+
+from antgrowth.species.parameters import STATUSES
+
+__all__ = ["near_miss", "source_fault", "status_fault"]
+
+UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
+"""Statuses that have no publication behind them, and what their `source` must then say."""
+
+OWN_COUNTS = "own counts"
+"""The source of what a keeper measured; only for a keeper's own file."""
+
+
+def near_miss(found: str, known: Iterable[str]) -> str:
+    """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
+    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
+    return f" Did you mean {near[0]}?" if near else ""
+
+
+def status_fault(status: Any) -> str:
+    """What is wrong with a status; empty if nothing is."""
+    if status in STATUSES:
+        return ""
+    return (
+        f"Allowed: {', '.join(STATUSES)}.{near_miss(str(status), STATUSES)} "
+        "Say how the value is known."
+    )
+
+
+def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
+    """What is wrong with a source beside a sound status; empty if nothing is.
+
+    Parameters
+    ----------
+    source : object
+        As found in the file.
+    status : str
+        One of `STATUSES`.
+    keys : set of str
+        Citations known.
+    own : bool
+        A keeper's own file, which may cite "own counts".
+    """
+    if not isinstance(source, str) or not source.strip():
+        return "Allowed: a source key in quotes. Say where the value comes from."
+    if status in UNSOURCED:
+        if source != UNSOURCED[status]:
+            return (
+                f'Allowed for a number that is {status}: "{UNSOURCED[status]}". If a publication '
+                "supports it, say so with another status, or in the note."
+            )
+        return ""
+    if source in UNSOURCED.values():
+        return f"That goes with another status than {status!r}. Make source and status agree."
+    if source == OWN_COUNTS:
+        if not own:
+            return "Shipped profiles rest on publications. Cite one."
+        if status != "read":
+            return 'It goes with status = "read". Correct the status.'
+        return ""
+    strange = [key for key in source.split(", ") if key not in keys]
+    if not strange:
+        return ""
+    remedy = (
+        f'Use "{OWN_COUNTS}" for what you measured, or add the citation under [sources].'
+        if own
+        else "Add it to sources.csv."
+    )
+    return (
+        f"No source is called {', '.join(map(repr, strange))}."
+        f"{near_miss(strange[0], keys)} Allowed: keys of sources, separated by a comma and "
+        f"a blank. {remedy}"
+    )

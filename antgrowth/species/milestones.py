@@ -1,0 +1,344 @@
+"""Milestones of a colony as data: which ones, what triggers them, what must hold first.
+
+Three files speak of them, in this order: the usual ones by the way a queen founds, the species
+profile, and the keeper's colony.toml. Each amends by id what the one before it says.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import pandas as pd
+
+from antgrowth._core.dates import as_day
+from antgrowth._core.stages import STAGES
+from antgrowth.errors import AntgrowthError
+from antgrowth.species.evidence import near_miss, source_fault, status_fault
+
+__all__ = [
+    "CHECKS",
+    "MilestoneRule",
+    "Trigger",
+    "amended",
+    "as_entries",
+    "milestone_faults",
+    "usual_milestones",
+]
+
+CHECKS = ("temperature", "alerts", "food")
+"""What a milestone may ask to hold first."""
+
+SEASONS = ("rest begins", "rest ends", "outdoors")
+COUNTED = (*STAGES, "brood")
+
+_TEXTS = ("title", "action", "caution", "status", "source", "note")
+_DAYS = ("lead_days", "ramp_days")
+KEYS = ("id", "skip", "triggers", "checks", *_DAYS, *_TEXTS, "done")
+_CHOICES = {"season": SEASONS, "nest": ("full", "next"), "food": ("protein",)}
+_FORMS = (
+    '{ stage = "workers", count = 20 }, { date = "05-01" }, { season = "rest begins" }, '
+    '{ nest = "full" }, { food = "protein" }, { note = ["mould"] }'
+)
+LONGEST_DAYS = 365
+
+
+@dataclass(frozen=True)
+class Trigger:
+    """What makes a milestone due.
+
+    Attributes
+    ----------
+    kind : str
+        "count", "date", "season", "nest", "food" or "note".
+    value : int, str or tuple of str
+        A number of ants; "2027-05-01", or "05-01" for each year (northern hemisphere in a
+        profile); one of `SEASONS`; "full" or "next"; "protein"; words of a note.
+    stage : str
+        What is counted, only for "count".
+    """
+
+    kind: str
+    value: Any
+    stage: str = ""
+
+
+@dataclass(frozen=True)
+class MilestoneRule:
+    """One milestone as a profile states it.
+
+    Attributes
+    ----------
+    id : str
+        Stays the same for good: calendars find their entries by it.
+    title : str
+    triggers : tuple of Trigger
+        It is due with the first of them.
+    action : str
+        What to do.
+    checks : tuple of str
+        What must hold first, of `CHECKS`.
+    lead_days : int
+        Time to prepare. [day]
+    ramp_days : int
+        Days over which the temperature is changed in steps. [day]
+    caution : str
+    status, source, note : str
+        What it rests on.
+    done : str
+        Day on which the keeper did it, year-month-day; empty if that is not told.
+    """
+
+    id: str
+    title: str
+    triggers: tuple[Trigger, ...]
+    action: str = ""
+    checks: tuple[str, ...] = ()
+    lead_days: int = 0
+    ramp_days: int = 0
+    caution: str = ""
+    status: str = "set by the keeper"
+    source: str = "the keeper"
+    note: str = ""
+    done: str = ""
+
+
+def usual_milestones(founding: str, rest: bool) -> tuple[MilestoneRule, ...]:
+    """Milestones that a colony has if its profile says nothing of them.
+
+    Parameters
+    ----------
+    founding : str
+        The species' way of founding.
+    rest : bool
+        Whether it needs a rest season.
+    """
+    chosen = [
+        {key: value for key, value in entry.items() if key not in ("founding", "rest")}
+        for entry in _usual_entries()
+        if founding in entry.get("founding", (founding,)) and (rest or not entry.get("rest"))
+    ]
+    return amended((), chosen)
+
+
+def amended(
+    rules: Sequence[MilestoneRule], entries: Iterable[Mapping[str, Any]], by: str = ""
+) -> tuple[MilestoneRule, ...]:
+    """Change, add and leave out milestones, by id.
+
+    Parameters
+    ----------
+    rules : sequence of MilestoneRule
+        What stood before.
+    entries : iterable of mapping
+        Tables without a fault, see `milestone_faults`.
+    by : str
+        Who says so, where the entry itself gives no status; the evidence of a rule stays if empty.
+    """
+    found = {rule.id: rule for rule in rules}
+    for entry in entries:
+        name = entry["id"]
+        if entry.get("skip"):
+            found.pop(name, None)
+            continue
+        changes: dict[str, Any] = {key: entry[key] for key in (*_DAYS, *_TEXTS) if key in entry}
+        if "checks" in entry:
+            changes["checks"] = tuple(entry["checks"])
+        if "triggers" in entry:
+            changes["triggers"] = tuple(_trigger(found) for found in entry["triggers"])
+        if "done" in entry:
+            changes["done"] = as_day(entry["done"], "done").isoformat()
+        if by and "status" not in entry and set(entry) - {"id", "done"}:
+            changes |= {"status": f"set by {by}", "source": by, "note": ""}
+        known = found.get(name)
+        found[name] = replace(known, **changes) if known else MilestoneRule(id=name, **changes)
+    return tuple(found.values())
+
+
+def as_entries(
+    rules: Sequence[MilestoneRule], usual: Sequence[MilestoneRule]
+) -> list[dict[str, Any]]:
+    """Tables that make `rules` out of the usual ones again, in full."""
+    entries = []
+    for rule in rules:
+        entry = {
+            name: list(value) if isinstance(value, tuple) else value
+            for name, value in vars(rule).items()
+            if name not in ("triggers", "done")
+        }
+        entries.append(entry | {"triggers": [_plain(trigger) for trigger in rule.triggers]})
+    kept = {rule.id for rule in rules}
+    entries += [{"id": rule.id, "skip": True} for rule in usual if rule.id not in kept]
+    return entries
+
+
+def milestone_faults(
+    found: Any, before: Sequence[MilestoneRule], keys: set[str] | None, own: bool
+) -> Iterator[str]:
+    """Tell everything that is wrong with the milestones of a file.
+
+    Parameters
+    ----------
+    found : object
+        What stands under "milestones".
+    before : sequence of MilestoneRule
+        The milestones it amends.
+    keys : set of str or None
+        Citations known; None in a colony.toml, which gives no evidence.
+    own : bool
+        A keeper's own file.
+    """
+    if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
+        yield f"milestones = {found!r}. Write a line [[milestones]] before the keys of each."
+        return
+    known, seen = {rule.id for rule in before}, set()
+    for number, entry in enumerate(found, start=1):
+        name = entry.get("id")
+        if not (isinstance(name, str) and re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)):
+            yield (
+                f"milestones, table {number}: id = {name!r}. Allowed: small letters, digits and "
+                'hyphens. Write one that stays for good, such as id = "out-of-tube".'
+            )
+            continue
+        where = f"milestones {name}"
+        if name in seen:
+            yield f"{where}: the id stands twice. Give each milestone one table."
+        seen.add(name)
+        yield from _entry_faults(entry, where, name in known, sorted(known))
+        if "done" in entry:
+            yield from _done_faults(entry["done"], where, of_colony=keys is None)
+        if keys is not None and not entry.get("skip"):
+            yield from _evidence_faults(entry, where, keys, own)
+
+
+def _entry_faults(
+    entry: Mapping[str, Any], where: str, is_known: bool, known: list[str]
+) -> Iterator[str]:
+    for key in entry:
+        if key not in KEYS:
+            yield f"{where}.{key}: no such key.{near_miss(key, KEYS)} Allowed: {', '.join(KEYS)}."
+    if "skip" in entry and not isinstance(entry["skip"], bool):
+        yield f"{where}.skip = {entry['skip']!r}. Allowed: true or false, without quotes."
+    if entry.get("skip") is True and not is_known:
+        yield (
+            f"{where}.skip: there is no such milestone to leave out."
+            f"{near_miss(entry['id'], known)} Allowed: {', '.join(known) or 'none'}."
+        )
+    if not is_known and not entry.get("skip"):
+        if missing := [key for key in ("title", "triggers") if key not in entry]:
+            yield (
+                f"{where}: {', '.join(missing)} missing, and no milestone of that id is known."
+                f"{near_miss(entry['id'], known)} Known: {', '.join(known)}. Correct the id, "
+                "or add what is missing."
+            )
+    for key in _TEXTS:
+        if key in entry and not isinstance(entry[key], str):
+            yield f"{where}.{key} = {entry[key]!r}. Allowed: text. Put it in quotes."
+    for key in _DAYS:
+        if key in entry and not (_is_whole(entry[key]) and 0 <= entry[key] <= LONGEST_DAYS):
+            yield (
+                f"{where}.{key} = {entry[key]!r}. Allowed: whole days from 0 to {LONGEST_DAYS}. "
+                "Correct it."
+            )
+    if "checks" in entry:
+        checks = entry["checks"]
+        if not isinstance(checks, list) or any(check not in CHECKS for check in checks):
+            yield f"{where}.checks = {checks!r}. Allowed: a list of {', '.join(CHECKS)}."
+    if "triggers" in entry:
+        triggers = entry["triggers"]
+        if not isinstance(triggers, list) or not triggers:
+            yield f"{where}.triggers = {triggers!r}. Allowed: a list of at least one of {_FORMS}."
+        else:
+            for trigger in triggers:
+                if fault := _trigger_fault(trigger):
+                    yield f"{where}.triggers: {trigger!r}. {fault}"
+
+
+def _done_faults(found: Any, where: str, of_colony: bool) -> Iterator[str]:
+    if not of_colony:
+        yield f"{where}.done: only a colony has done something. Move it to colony.toml."
+        return
+    try:
+        as_day(found, f"{where}.done")
+    except AntgrowthError as error:
+        yield str(error)
+
+
+def _trigger_fault(found: Any) -> str:
+    """What is wrong with one trigger; empty if nothing is."""
+    keys = set(found) if isinstance(found, Mapping) else set()
+    if keys == {"stage", "count"}:
+        if found["stage"] not in COUNTED:
+            return f"Allowed stages: {', '.join(COUNTED)}.{near_miss(str(found['stage']), COUNTED)}"
+        if not (_is_whole(found["count"]) and found["count"] >= 1):
+            return "Allowed: a count that is a whole number of at least 1."
+    elif keys == {"date"}:
+        if not _is_date(found["date"]):
+            return 'Allowed: "2027-05-01", or "05-01" for each year. Write it in quotes.'
+    elif keys == {"note"}:
+        words = found["note"]
+        if not (isinstance(words, list) and words and all(_is_text(word) for word in words)):
+            return 'Allowed: a list of words to find in your notes, such as ["mould"].'
+    elif len(keys) == 1 and (kind := next(iter(keys))) in _CHOICES:
+        if found[kind] not in _CHOICES[kind]:
+            options = _CHOICES[kind]
+            return f"Allowed: {', '.join(options)}.{near_miss(str(found[kind]), options)}"
+    else:
+        return f"Allowed: one of {_FORMS}. Write one of these forms."
+    return ""
+
+
+def _evidence_faults(
+    entry: Mapping[str, Any], where: str, keys: set[str], own: bool
+) -> Iterator[str]:
+    missing = [key for key in ("status", "source") if key not in entry]
+    if missing:
+        yield f"{where}: {', '.join(missing)} missing. Say how it is known."
+        return
+    if fault := status_fault(entry["status"]):
+        yield f"{where}.status = {entry['status']!r}. {fault}"
+    elif fault := source_fault(entry["source"], entry["status"], keys, own):
+        yield f"{where}.source = {entry['source']!r}. {fault}"
+
+
+def _trigger(found: Mapping[str, Any]) -> Trigger:
+    if "stage" in found:
+        return Trigger("count", found["count"], found["stage"])
+    ((kind, value),) = found.items()
+    return Trigger(kind, tuple(value) if isinstance(value, list) else value)
+
+
+def _plain(trigger: Trigger) -> dict[str, Any]:
+    if trigger.kind == "count":
+        return {"stage": trigger.stage, "count": trigger.value}
+    value = trigger.value
+    return {trigger.kind: list(value) if isinstance(value, tuple) else value}
+
+
+@cache
+def _usual_entries() -> tuple[dict[str, Any], ...]:
+    raw = (files("antgrowth.datasets") / "care" / "milestones.toml").read_bytes()
+    return tuple(tomllib.loads(raw.decode("utf-8"))["milestones"])
+
+
+def _is_whole(found: Any) -> bool:
+    return isinstance(found, int) and not isinstance(found, bool)
+
+
+def _is_text(found: Any) -> bool:
+    return isinstance(found, str) and bool(found.strip())
+
+
+def _is_date(found: Any) -> bool:
+    if not isinstance(found, str) or not re.fullmatch(r"(\d{4}-)?\d\d-\d\d", found):
+        return False
+    try:
+        pd.Timestamp(found if len(found) > 5 else f"2000-{found}")
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,424 @@
+"""Species profiles: what is known of an ant, each number with its source and its standing.
+
+A profile is a TOML file, shipped or written by the keeper; its form is described in
+``datasets/species/README.md``. Numbers are priors: the keeper's own counts sharpen them.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from pathlib import Path
+from statistics import NormalDist
+from types import MappingProxyType
+from typing import Any
+
+import pandas as pd
+
+from antgrowth.errors import SpeciesError
+from antgrowth.species.development import egg_to_worker
+from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
+from antgrowth.species.native_range import Native, native_from
+from antgrowth.species.parameters import CURVE_PATHS, PARAMETERS, SPREAD_FLOORS, Number, Parameter
+from antgrowth.species.schema import REST_DATES, check_profile, near_miss
+from antgrowth.species.view import as_html, as_text
+
+__all__ = [
+    "PARAMETERS",
+    "SPREAD_FLOORS",
+    "MilestoneRule",
+    "Native",
+    "Number",
+    "Parameter",
+    "Rest",
+    "Species",
+    "list_species",
+    "load_species",
+    "species_from_mapping",
+]
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The rest season of a species.
+
+    Attributes
+    ----------
+    needed : bool
+        Whether colonies decline without it.
+    start, end : str or None
+        Month and day on the northern hemisphere, such as "10-15"; None if not needed.
+    temperature_c : float or None
+        Usual temperature. [°C]
+    note : str
+    """
+
+    needed: bool
+    start: str | None = None
+    end: str | None = None
+    temperature_c: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, repr=False)
+class Species:
+    """What is known of a species, as priors for the growth model.
+
+    Attributes
+    ----------
+    name : str
+        Of the profile: its file name without ".toml".
+    scientific_name, common_name : str
+    founding : str
+        "claustral" (the queen eats nothing), "semi-claustral" (she forages), "sealed-tube" (she
+        stays shut in and takes sugar water) or "dependent" (she does not found alone).
+    climate : str
+        "temperate", "warm-temperate" or "tropical".
+    brood : str
+        "naked pupae" or "cocoons".
+    research_only : bool
+        Not an ant to keep at home.
+    numbers : mapping of str to Number
+        By path, such as "laying.founding_rate"; see `PARAMETERS` for unit and meaning.
+    curves : mapping of str to str
+        Rate curve of "egg", "larva" and "pupa": "briere" or "degree-day".
+    rest : Rest
+    cautions : tuple of str
+        What a keeper must take care of; local law comes first.
+    sources : mapping of str to str
+        Citations of the sources used, by key.
+    milestones : tuple of MilestoneRule
+        What a keeper looks forward to: the usual ones, as the profile amends them.
+    native : Native
+        Countries in parts of which it is native; none if the profile does not say.
+
+    Examples
+    --------
+    >>> ant = load_species("lasius-niger")
+    >>> ant
+    Species('lasius-niger', Lasius niger, claustral, evidence fair)
+    >>> ant.value("survival.pupa")
+    0.93
+    """
+
+    name: str
+    scientific_name: str
+    common_name: str
+    founding: str
+    climate: str
+    brood: str
+    research_only: bool
+    numbers: Mapping[str, Number]
+    curves: Mapping[str, str]
+    rest: Rest
+    cautions: tuple[str, ...]
+    sources: Mapping[str, str] = field(default_factory=dict)
+    milestones: tuple[MilestoneRule, ...] = ()
+    native: Native = Native()
+
+    def __post_init__(self) -> None:
+        for name in ("numbers", "curves", "sources"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Read-only views cannot be pickled; plain copies can, and are sealed again on arrival.
+        plain = (dict(v) if isinstance(v, Mapping) else v for v in vars(self).values())
+        return type(self), tuple(plain)
+
+    def __repr__(self) -> str:
+        return (
+            f"Species({self.name!r}, {self.scientific_name}, {self.founding}, "
+            f"evidence {self.grade})"
+        )
+
+    def __str__(self) -> str:
+        return self.summary()
+
+    def __contains__(self, path: object) -> bool:
+        return path in self.numbers
+
+    def __getitem__(self, path: str) -> Number:
+        if path in self.numbers:
+            return self.numbers[path]
+        if path in PARAMETERS:
+            raise SpeciesError(
+                f"{self.name}: {path} is not known for this species "
+                f"({PARAMETERS[path].meaning}). Measure it and add it to a profile of your own."
+            )
+        raise SpeciesError(
+            f"{self.name}: no number is called {path!r}.{near_miss(path, PARAMETERS)} "
+            "See .evidence() for all."
+        )
+
+    def value(self, path: str) -> float:
+        """Value of one number, in the unit of `PARAMETERS`.
+
+        Raises
+        ------
+        SpeciesError
+            If the profile has no such number.
+        """
+        return self[path].value
+
+    @property
+    def grade(self) -> str:
+        """How well the durations are known: "good", "fair" or "thin".
+
+        From the doubt that all three share: up to 0.12 good, up to 0.18 fair, above it thin.
+        """
+        doubt = self.value("development.shared_spread")
+        return "good" if doubt <= 0.12 else "fair" if doubt <= 0.18 else "thin"
+
+    def egg_to_worker_days(
+        self, temperature_c: float = 25.0, level: float = 0.9
+    ) -> tuple[float, float, float]:
+        """Days from a laid egg to a worker at a constant temperature.
+
+        Parameters
+        ----------
+        temperature_c : float
+            [°C]
+        level : float
+            Of the central interval, between 0 and 1.
+
+        Returns
+        -------
+        days, low, high : float
+            Of brood that workers rear; the lone queen's is a little quicker
+            (`workers.first_development`). Infinite where a stage stands still. [day]
+
+        Examples
+        --------
+        >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
+        >>> round(days), round(low), round(high)
+        (45, 32, 62)
+        """
+        if not 0 < level < 1:
+            raise SpeciesError(
+                f"egg_to_worker_days: level = {level!r}. Give a probability, such as 0.9."
+            )
+        return egg_to_worker(self, temperature_c, NormalDist().inv_cdf((1 + level) / 2))
+
+    def evidence(self) -> pd.DataFrame:
+        """Return every number with what it rests on.
+
+        Returns
+        -------
+        DataFrame
+            Columns parameter, value, unit, spread, source, status, note. A spread of 0 marks what
+            the model holds fixed.
+        """
+        return pd.DataFrame(
+            [
+                {"parameter": path} | {name: getattr(number, name) for name in EVIDENCE}
+                for path, number in self.numbers.items()
+            ],
+            columns=["parameter", *EVIDENCE],
+        )
+
+    def summary(self) -> str:
+        """Describe the profile in plain text: the ant, its numbers, cautions, sources."""
+        return as_text(self)
+
+    def _repr_html_(self) -> str:
+        return as_html(self)
+
+    def to_mapping(self) -> dict[str, Any]:
+        """Return the profile as a nested plain dict of the TOML file's form, to be saved."""
+        table: dict[str, Any] = {name: getattr(self, name) for name in TEXTS}
+        table["cautions"] = list(self.cautions)
+        rest = {name: found for name, found in vars(self.rest).items() if found not in (None, "")}
+        table["rest"] = rest
+        for path, number in self.numbers.items():
+            _plant(table, path, {k: v for k, v in vars(number).items() if v != ""})
+        for stage, curve in self.curves.items():
+            _plant(table, CURVE_PATHS[stage], curve)
+        usual = usual_milestones(self.founding, self.rest.needed)
+        table["milestones"] = as_entries(self.milestones, usual)
+        if self.native.countries:
+            table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
+        shipped = _citations()
+        if own := {key: text for key, text in self.sources.items() if key not in shipped}:
+            table["sources"] = own
+        return table
+
+
+TEXTS = ("scientific_name", "common_name", "founding", "climate", "brood", "research_only")
+EVIDENCE = ("value", "unit", "spread", "source", "status", "note")
+
+
+def load_species(name_or_path: str | os.PathLike[str]) -> Species:
+    """Load a species profile.
+
+    Parameters
+    ----------
+    name_or_path : str or path
+        Name of a shipped profile (see `list_species`), with a blank or a hyphen between its words,
+        or path of a keeper's own TOML file.
+
+    Raises
+    ------
+    SpeciesError
+        If there is no such profile, or with every fault of the file at once.
+
+    Examples
+    --------
+    >>> load_species("linepithema-humile").founding
+    'dependent'
+    >>> load_species("Lasius niger").name
+    'lasius-niger'
+    """
+    shipped, path = _shipped(), Path(name_or_path)
+    name = "-".join(name_or_path.lower().split()) if isinstance(name_or_path, str) else ""
+    if name in shipped:
+        return _read(shipped[name], name, f"{name}.toml", own=False)
+    if path.is_file():
+        return _read(path.read_bytes(), path.stem, str(path), own=True)
+    if path.suffix == ".toml" or len(path.parts) > 1:
+        raise SpeciesError(
+            f"{path}: there is no such file. Give the path of a species profile, or one of "
+            f"{', '.join(shipped)}."
+        )
+    raise SpeciesError(
+        f"no shipped species is called {str(name_or_path)!r}.{near_miss(str(path), shipped)} "
+        f"Allowed: {', '.join(shipped)}, or the path of a profile of your own, ending in .toml."
+    )
+
+
+def list_species() -> pd.DataFrame:
+    """List the shipped profiles.
+
+    Returns
+    -------
+    DataFrame
+        Columns name, scientific_name, common_name, founding, climate, rest_needed, research_only,
+        evidence (how well the durations are known: good, fair, thin), egg_to_worker_days at 25 °C
+        with its 90 % interval q05 to q95 [day], numbers, and assumed (how many of those are only
+        assumed).
+    """
+    rows = []
+    for name in _shipped():
+        ant = load_species(name)
+        days, low, high = ant.egg_to_worker_days(25.0)
+        rows.append(
+            {
+                "name": name,
+                "scientific_name": ant.scientific_name,
+                "common_name": ant.common_name,
+                "founding": ant.founding,
+                "climate": ant.climate,
+                "rest_needed": ant.rest.needed,
+                "research_only": ant.research_only,
+                "evidence": ant.grade,
+                "egg_to_worker_days": days,
+                "q05": low,
+                "q95": high,
+                "numbers": len(ant.numbers),
+                "assumed": sum(n.status == "assumed" for n in ant.numbers.values()),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def species_from_mapping(
+    table: Mapping[str, Any], name: str, where: str, own: bool = True
+) -> Species:
+    """Build a species from a nested mapping of the TOML file's form.
+
+    Parameters
+    ----------
+    table : mapping
+        As `Species.to_mapping` gives, or a parsed profile.
+    name : str
+        Name of the profile.
+    where : str
+        File to name in errors.
+    own : bool
+        False for shipped profiles, which may cite only shipped sources.
+
+    Raises
+    ------
+    SpeciesError
+        With every fault of the table at once.
+    """
+    citations = _citations()
+    checked = check_profile(table, citations, own)
+    if checked.faults:
+        count = len(checked.faults)
+        listed = "\n".join(f"  {fault}" for fault in checked.faults)
+        raise SpeciesError(f"{where}: {count} fault{'s' if count > 1 else ''}\n{listed}")
+    texts, numbers = checked.texts, checked.numbers
+    known = citations | checked.own_sources
+    usual = usual_milestones(texts["founding"], texts["rest.needed"])
+    milestones = amended(usual, table.get("milestones", []))
+    native = native_from(table.get("native", {}))
+    sourced: list[Number | MilestoneRule | Native] = [*numbers.values(), *milestones, native]
+    used = {key for item in sourced for key in item.source.split(", ")}
+    warmth = numbers.get("rest.temperature_c")
+    start, end = (texts.get(path) for path in REST_DATES)
+    return Species(
+        name=name,
+        **{text: texts[text] for text in TEXTS},
+        numbers={path: numbers[path] for path in PARAMETERS if path in numbers},
+        curves={stage: texts[path] for stage, path in CURVE_PATHS.items()},
+        rest=Rest(
+            needed=texts["rest.needed"],
+            start=start,
+            end=end,
+            temperature_c=warmth.value if warmth else None,
+            note=texts.get("rest.note", ""),
+        ),
+        cautions=tuple(texts["cautions"]),
+        sources={key: text for key, text in known.items() if key in used},
+        milestones=milestones,
+        native=native,
+    )
+
+
+def _read(raw: bytes, name: str, where: str, own: bool) -> Species:
+    try:
+        table = tomllib.loads(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise SpeciesError(
+            f"{where}: byte {error.start} is not UTF-8 text. Allowed: a TOML file in UTF-8. "
+            "Save it again with that encoding."
+        ) from error
+    except tomllib.TOMLDecodeError as error:
+        raise SpeciesError(
+            f"{where}: not a TOML file: {error}. Allowed: the form that the README of the species "
+            "folder describes. Correct that place; a shipped profile shows the form."
+        ) from error
+    return species_from_mapping(table, name, where, own)
+
+
+def _shipped() -> dict[str, bytes]:
+    """Read all shipped profiles, by name, in the order of the alphabet."""
+    folder = files("antgrowth.datasets") / "species"
+    found = [item for item in folder.iterdir() if item.name.endswith(".toml")]
+    return {
+        item.name.removesuffix(".toml"): item.read_bytes()
+        for item in sorted(found, key=lambda item: item.name)
+    }
+
+
+def _citations() -> dict[str, str]:
+    """Read the shipped sources: key to citation, its DOI, and what of it is from memory."""
+    text = (files("antgrowth.datasets") / "sources.csv").read_text(encoding="utf-8")
+    found = {}
+    for row in csv.DictReader(text.splitlines()):
+        doi = row["doi"] and f" doi:{row['doi']}"
+        standing = row["standing"] and f" [{row['standing']}]"
+        found[row["key"]] = row["citation"] + doi + standing
+    return found
+
+
+def _plant(table: dict[str, Any], path: str, leaf: Any) -> None:
+    """Put a leaf into a nested dict at a dotted path."""
+    *branches, last = path.split(".")
+    for branch in branches:
+        table = table.setdefault(branch, {})
+    table[last] = leaf

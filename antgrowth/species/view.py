@@ -1,0 +1,100 @@
+"""How a species profile shows itself: the same table as plain text and as HTML."""
+
+from __future__ import annotations
+
+import html
+import textwrap
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from antgrowth.species.parameters import PARAMETERS, STATUSES
+
+if TYPE_CHECKING:
+    from antgrowth.species.profile import Species
+
+__all__ = ["as_html", "as_text"]
+
+HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
+
+WIDTH = 100
+"""Of a line of text."""
+
+
+def as_text(ant: Species) -> str:
+    """Describe a profile in plain text: the ant, its numbers, cautions, sources."""
+    table = [HEAD, *_rows(ant)]
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    lines = [f"Species: {_title(ant)}"]
+    lines += [f"{label:<10}{text}" for label, text in _facts(ant)]
+    lines.append("")
+    for row in table:
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        lines.append("  ".join(cells).rstrip())
+    lines += ["", "cautions", *(_hanging(f"- {caution}") for caution in ant.cautions)]
+    if ant.sources:
+        cited = (_hanging(f"{key}: {text}") for key, text in ant.sources.items())
+        lines += ["", "sources", *cited]
+    return "\n".join(lines)
+
+
+def as_html(ant: Species) -> str:
+    """Describe a profile in HTML: the facts and cautions open, the numbers folded."""
+    facts = "<br>".join(f"{_safe(label)}: {_safe(text)}" for label, text in _facts(ant))
+    body = "".join(_cells("td", row) for row in _rows(ant))
+    sources = _listed([f"{key}: {text}" for key, text in ant.sources.items()])
+    return (
+        f"<div><b>{_safe(_title(ant))}</b><br>{facts}"
+        f"<p><b>Cautions</b></p>{_listed(list(ant.cautions))}"
+        f"<details><summary>All numbers and their evidence</summary><table>"
+        f"<thead>{_cells('th', HEAD)}</thead><tbody>{body}</tbody></table>{sources}"
+        "</details></div>"
+    )
+
+
+def _title(ant: Species) -> str:
+    return f"{ant.scientific_name} ({ant.common_name})   profile {ant.name}"
+
+
+def _facts(ant: Species) -> list[tuple[str, str]]:
+    rest = ant.rest
+    season = "no rest needed"
+    if rest.needed:
+        season = f"rest {rest.start} to {rest.end} near {rest.temperature_c:g} °C (north)"
+    tally = Counter(number.status for number in ant.numbers.values())
+    counted = ", ".join(f"{tally[status]} {status}" for status in STATUSES if tally[status])
+    facts = [
+        ("founding", f"{ant.founding}; {ant.climate}; {ant.brood}; {season}"),
+        ("evidence", f"{ant.grade}: of {len(ant.numbers)} numbers {counted}"),
+    ]
+    if ant.research_only:
+        facts.append(("use", "research only: not an ant to keep at home"))
+    return facts
+
+
+def _rows(ant: Species) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = []
+    for path, number in ant.numbers.items():
+        low, high = PARAMETERS[path].interval(number)
+        reach = f"{low:.3g} to {high:.3g}" if number.spread else "held"
+        value = f"{number.value:.4g}"
+        rows.append((path, number.unit, value, reach, number.status, number.source))
+    return rows
+
+
+def _hanging(text: str) -> str:
+    """Break a long text into lines, all but the first set in."""
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False,
+                         break_long_words=False)  # fmt: skip
+
+
+def _cells(kind: str, row: tuple[str, ...]) -> str:
+    return "<tr>" + "".join(f"<{kind}>{_safe(cell)}</{kind}>" for cell in row) + "</tr>"
+
+
+def _listed(items: list[str]) -> str:
+    return "<ul>" + "".join(f"<li>{_safe(item)}</li>" for item in items) + "</ul>"
+
+
+def _safe(text: str) -> str:
+    """Escape for HTML, and for notebooks, which take dollars for mathematics."""
+    return html.escape(text).replace("$", "&#36;")

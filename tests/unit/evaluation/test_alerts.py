@@ -1,0 +1,163 @@
+"""Each watch warns of its own trouble, and of nothing in a healthy log."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import antgrowth as ag
+from antgrowth.evaluation.alerts import Alerts
+from antgrowth.evaluation.innovations import Surprises
+
+QUEEN = "2026-03-01"
+
+# Invented: about what the profile expects of a garden ant at 25 °C.
+HEALTHY = pd.DataFrame(
+    {
+        "date": pd.date_range("2026-03-10", periods=12, freq="7D").strftime("%Y-%m-%d"),
+        "eggs": ["7", "13", "9", "6", "5", "4", "5", "6", "9", "12", "15", "20"],
+        "larvae": ["0", "first", "8", "9", "7", "4", "3", "3", "4", "5", "7", "10"],
+        "pupae": ["0", "0", "0", "0", "4", "8", "7", "4", "3", "2", "4", "4"],
+        "workers": ["0", "0", "0", "0", "0", "first", "6", "10", "12", "14", "15", "17"],
+    }
+)
+
+
+@cache
+def alerts_of(cells: tuple = (), temperature_c: float = 25.0) -> Alerts:
+    return fit_of(cells, temperature_c).alerts()
+
+
+def fit_of(cells: tuple = (), temperature_c: float = 25.0, **options) -> ag.Fit:
+    log = HEALTHY.copy()
+    for row, stage, text in cells:
+        log.loc[row, stage] = text
+    warmth = ag.constant(temperature_c)
+    return ag.fit(log, warmth, "lasius-niger", queen_since=QUEEN, rng=1, **options)
+
+
+def kinds(found) -> list[str]:
+    return [alert.kind for alert in found]
+
+
+def test_nothing_stands_out_in_a_healthy_log():
+    found = alerts_of()
+    assert not len(found) and found.frame().empty
+    assert "nothing stands out up to 2026-05-26" in found.summary()
+    assert repr(found) == "Alerts('counts': nothing stands out)"
+
+
+def test_brood_that_goes_missing():
+    last = len(HEALTHY) - 1
+    lost = tuple((row, stage, "1") for row in (last - 1, last) for stage in ("eggs", "larvae"))
+    found = alerts_of(lost + ((last, "pupae", "1"),))
+    alert = next(a for a in found if a.kind in ("brood lost", "less brood"))
+    assert alert.stage == "brood"
+    assert alert.date >= pd.Timestamp("2026-05-10")
+    assert alert.expected[0] > 3  # more than the three that were left
+    assert "mould" in alert.possible and alert.sentence().startswith(f"{alert.date:%Y-%m-%d}, ")
+    assert alert.found in str(found) and "Possible" not in alert.found
+    assert found.frame()["kind"].tolist() == kinds(found)
+
+
+def test_laying_that_stalls():
+    last = len(HEALTHY) - 1
+    found = alerts_of(((last - 1, "eggs", "0"), (last, "eggs", "0")))
+    assert "laying stalled" in kinds(found)
+    alert = next(a for a in found if a.kind == "laying stalled")
+    assert (alert.stage, alert.seen) == ("eggs", "0") and alert.expected[0] > 1
+
+
+def test_a_queen_without_eggs():
+    dates = ["2026-03-20", "2026-04-10", "2026-05-20"]
+    log = pd.DataFrame({"date": dates, "eggs": "0"})
+    late = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+    assert "no eggs yet" in kinds(late)
+    assert "80 days alone and no egg" in str(late)
+    soon = ag.fit(log.head(1), ag.constant(25.0), "lasius-niger", queen_since="2026-03-16", rng=1)
+    assert "no eggs yet" not in kinds(soon.alerts())
+
+
+def test_larvae_overdue():
+    log = HEALTHY[["date", "eggs", "larvae"]].assign(pupae="0", larvae="9", eggs="5")
+    log.loc[0, "larvae"] = "0"
+    found = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+    alert = next(a for a in found if a.kind == "larvae stand still")
+    assert "no pupa 70 days after the first larvae" in alert.found and "protein" in alert.possible
+
+
+def test_larvae_in_the_cold():
+    log = HEALTHY.head(8)
+    cold = ag.constant(25.0).then("2026-04-10", ag.constant(11.0))
+    alert = next(
+        a
+        for a in ag.fit(log, cold, "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+        if a.kind == "larvae stand still"
+    )
+    assert "below 12 °C they do not develop" in alert.found
+    resting = cold.rest("2026-04-10", "2026-06-10", temperature=11.0)
+    rested = ag.fit(log, resting, "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+    assert "larvae stand still" not in kinds(rested)
+
+
+def test_heat():
+    limit = ag.load_species("lasius-niger").value("limits.heat_limit_c")
+    hot = ag.constant(25.0).then("2026-05-10", ag.constant(limit + 3.0))
+    hot = hot.then("2026-05-12", ag.constant(25.0))
+    found = ag.fit(HEALTHY, hot, "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+    alert = next(a for a in found if a.kind == "heat damage")
+    assert alert.date == pd.Timestamp("2026-05-10") and "48 hours above" in alert.found
+
+
+@pytest.mark.parametrize(("row", "text"), [(9, "140"), (11, "95")])
+def test_a_count_out_of_line(row, text):
+    found = alerts_of(((row, "workers", text),))
+    alert = next(a for a in found if a.kind == "count out of line")
+    assert alert.stage == "workers" and alert.seen == text
+    assert alert.expected[1] < float(text) and "slip" in alert.possible
+
+
+def test_notes_that_no_colony_could_show():
+    log = pd.DataFrame(
+        {"date": ["2026-03-03", "2026-03-06", "2026-03-09"], "workers": ["40", "2", "60"],
+         "pupae": ["1", "50", "3"]}
+    )  # fmt: skip
+    found = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since=QUEEN, rng=1).alerts()
+    assert "notes against the model" in kinds(found)
+
+
+def test_an_acquired_colony_is_watched_too():
+    fit = ag.fit(HEALTHY.tail(6), ag.constant(25.0), "lasius-niger", rng=1)
+    assert not len(fit.alerts())
+
+
+class TestSurprises:
+    def test_first_look_is_foreseen_by_the_profile_alone(self):
+        fit = fit_of()
+        told = Surprises.of(fit)
+        best = next(b for b in fit.beliefs if b.loss is None).estimate
+        first = told.cells[told.cells["date"] == HEALTHY["date"].iloc[0]].set_index("stage")
+        here = best.tangent
+        doubt = np.diag(best.scatter + here.slopes @ here.slopes.T)[0]  # the eggs of row one
+        expected = (7 - here.at_prior[0]) / np.sqrt(doubt)
+        assert first.loc["eggs", "z"] == pytest.approx(expected, rel=1e-6)
+
+    def test_misses_of_separate_looks_multiply_to_the_evidence(self):
+        # One step after the other, the looks' densities make up that of the whole log.
+        fit = fit_of()
+        best = next(b for b in fit.beliefs if b.loss is None).estimate
+        told = Surprises.of(fit)
+        assert len(told.cells) == best.sites.used[: len(fit.counts.frame)].sum()
+        assert told.cells["date"].is_monotonic_increasing
+        assert (told.cells["low"] <= told.cells["high"]).all() and (told.cells["low"] >= 0).all()
+
+    def test_brood_adds_its_cells_up(self):
+        told = Surprises.of(fit_of())
+        last = told.brood.iloc[-1]
+        assert last["text"] == "20 eggs, 10 larvae, 4 pupae"
+        cells = told.cells[told.cells["date"] == last["date"]].set_index("stage")
+        middle = (cells["low"] + cells["high"]).drop("workers").sum() / 2
+        assert (last["low"] + last["high"]) / 2 == pytest.approx(middle, rel=0.05)

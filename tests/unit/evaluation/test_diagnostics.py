@@ -1,0 +1,251 @@
+"""Diagnostics of a fit: tails of the posterior, bounds, and what like colonies would show."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import matplotlib.pyplot as plt
+import numpy as np
+import pandas as pd
+import pytest
+
+import antgrowth as ag
+from antgrowth._core.summary import REACH_90, TAILS_MEAN
+from antgrowth.errors import AntgrowthError
+from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.plots import plot_parameters, plot_predictive
+from antgrowth.inference.laplace import BELIEVED
+from antgrowth.inference.psis import (
+    effective_draws,
+    log_weights,
+    tail_error,
+    tail_index,
+    tail_index_of,
+)
+
+NOTES = pd.DataFrame(  # an invented colony
+    {
+        "date": ["2026-07-20", "2026-08-14", "2026-09-03", "2026-09-20"],
+        "eggs": ["9", "~7", "4-8", "10"],
+        "larvae": ["", "8", "", "60+"],
+        "pupae": ["", "first", "5", ""],
+        "workers": ["0", "", "4", "9"],
+    }
+)
+
+
+def fitted(notes: pd.DataFrame = NOTES, **options) -> ag.Fit:
+    log = ag.read_counts(notes, today="2027-07-01", name="invented")
+    options = {"queen_since": "2026-07-04", "rng": 3} | options
+    return ag.fit(log, ag.constant(25.0), "lasius-niger", **options)
+
+
+@pytest.fixture(scope="module")
+def fit() -> ag.Fit:
+    return fitted()
+
+
+@pytest.fixture(scope="module")
+def found(fit):
+    return fit.diagnostics()
+
+
+@pytest.mark.parametrize("shape", [0.3, 0.7, 1.2])
+def test_shape_of_a_pareto_law_is_found(shape):
+    # Pareto of index 1/shape by its quantiles; its tail has exactly this shape.
+    chance = (np.arange(20_000) + 0.5) / 20_000
+    assert tail_index_of(-shape * np.log1p(-chance)) == pytest.approx(shape, abs=0.06)
+
+
+def test_equal_weights_have_no_tail():
+    assert tail_index_of(np.zeros(500)) == 0.0
+
+
+def test_few_draws_tell_nothing():
+    assert np.isnan(tail_index_of(np.zeros(50)))
+
+
+def test_weights_of_any_size_are_taken():
+    draws = np.random.default_rng(1).exponential(0.5, 2000)
+    assert tail_index_of(draws + 5000) == pytest.approx(tail_index_of(draws))
+
+
+def test_a_log_that_says_little_leaves_a_normal_posterior():
+    fit = fitted(pd.DataFrame({"date": ["2026-07-20"], "eggs": ["~9"]}))
+    assert fit.tail_index < 0.7
+    assert fit.diagnostics().effective_draws > 200
+
+
+def test_the_error_of_an_index_is_how_much_it_varies():
+    # 400 draws of Pareto weights of shape 0.5, again and again.
+    rng = np.random.default_rng(7)
+    found = [tail_index_of(0.5 * rng.exponential(1.0, 400)) for _ in range(400)]
+    assert tail_error(0.5, 400) == pytest.approx(np.std(found), rel=0.25)
+
+
+def test_effective_draws_by_hand():
+    # Weights 1, 2, 3: (1 + 2 + 3)^2 / (1 + 4 + 9)
+    assert effective_draws(np.log([1.0, 2.0, 3.0]) + 700.0) == pytest.approx(36 / 14)
+
+
+def test_weights_are_the_true_over_the_normal_density(fit):
+    # A second, slow reckoning of both densities with full normal laws.
+    from scipy.stats import multivariate_normal as normal
+
+    model, best, x = fit.model, fit.estimate, fit.draws[:5]
+    used = best.sites.used
+    cov = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
+    believed = BELIEVED / max(1.0, best.strain)
+    # Notes that are believed in part say how sure it is, and still pull to the same best point.
+    true = [
+        normal.logpdf(best.sites.value[used], mean[used], cov / believed)
+        + normal.logpdf(place, np.zeros(len(place)))
+        + (1.0 - believed) * best.x @ (place - best.x)
+        for mean, place in zip(model.expect(x), x, strict=True)
+    ]
+    taken = normal.logpdf(x, best.x, best.cov)
+    expected = np.array(true) - taken
+    weights = log_weights(model, best, x)
+    assert weights - weights[0] == pytest.approx(expected - expected[0], abs=1e-6)
+    assert fit.tail_index == tail_index(model, best, fit.draws[:400])
+
+
+# --- like colonies ---------------------------------------------------------------------------
+
+
+def test_a_count_sees_and_errs_as_assumed():
+    rng = np.random.default_rng(2)
+    true = np.full((20_000, 1, 4), 50)
+    shares = np.tile([0.8, 1.0, 1.0, 1.0], (20_000, 1))
+    counts = as_counted(true, shares, np.ones(20_000), rng)[:, 0]
+    assert counts[:, 0].mean() == pytest.approx(40, rel=0.01)
+    # 5 % of care and 8 % x 50/150 of many, and rounding to whole ants
+    assert counts[:, 3].std() == pytest.approx(50 * (0.05 + 0.08 / 3), rel=0.05)
+    assert counts[:, 4].mean() == pytest.approx(140, rel=0.01)
+    assert (as_counted(0 * true, shares, np.ones(20_000), rng) == 0).all()
+
+
+def test_tables_of_like_colonies(found, fit):
+    assert list(found.daily) == ["date", "stage", "mean", "q05", "q25", "q50", "q75", "q95"]
+    assert found.daily["stage"].head(5).tolist() == ["eggs", "larvae", "pupae", "workers", "brood"]
+    assert found.daily["date"].min() == pd.Timestamp("2026-07-04")
+    assert found.daily["date"].max() == fit.counts.end
+    levels = found.daily[["q05", "q25", "q50", "q75", "q95"]].to_numpy()
+    assert (np.diff(levels, axis=1) >= 0).all() and (levels >= 0).all()
+    assert len(found.cells) == len(fit.counts.frame)
+    at_least = found.cells[found.cells["kind"] == "at least"].iloc[0]
+    assert at_least["low"] == 60 and not at_least["held_90"]  # so many larvae are not expected
+    rough = found.cells[found.cells["kind"] == "rough"].iloc[0]
+    usual = found.daily[(found.daily["date"] == rough["date"]) & (found.daily["stage"] == "eggs")]
+    assert rough["q95"] - rough["q05"] > 1.2 * (usual["q95"] - usual["q05"]).item()
+
+
+def test_expected_growth_lies_in_the_middle_of_like_counts(found, fit):
+    growth = fit.growth_frame().query("source == 'colony' and stage == 'workers'")
+    usual = found.daily[found.daily["stage"] == "workers"]
+    assert usual["mean"].to_numpy() == pytest.approx(growth["mean"].to_numpy(), abs=0.6)
+
+
+def test_what_was_held_is_counted_by_stage(found):
+    table = found.summary_frame().set_index("stage")
+    assert table.index.tolist() == ["eggs", "larvae", "pupae", "workers"]
+    assert table["cells"].tolist() == [4, 2, 2, 3]
+    assert table.loc["larvae", "held_90"] == 1
+    assert (table["held_50"] <= table["held_90"]).all()
+
+
+def test_ants_adopted_on_the_last_day_are_in_like_colonies():
+    changes = pd.DataFrame({"date": ["2026-09-20"], "stage": ["workers"], "change": [40]})
+    found = fitted(NOTES.assign(workers=["0", "", "4", "49"]), changes=changes).diagnostics()
+    workers = found.daily[found.daily["stage"] == "workers"].set_index("date")["q50"]
+    assert workers["2026-09-20"] - workers["2026-09-19"] == pytest.approx(40, abs=8)
+
+
+def test_a_colony_acquired_part_grown():
+    found = fitted(NOTES.iloc[2:], queen_since=None).diagnostics()
+    assert found.daily["date"].min() == pd.Timestamp("2026-09-03")
+    assert found.cells["held_90"].sum() >= len(found.cells) - 1
+
+
+def test_same_fit_same_diagnostics(found, fit):
+    again = fit.diagnostics()
+    pd.testing.assert_frame_equal(again.daily, found.daily)
+    assert again.effective_draws == found.effective_draws
+
+
+# --- words -----------------------------------------------------------------------------------
+
+
+def test_the_report(found):
+    text = found.summary()
+    assert text == str(found)
+    assert "draws   400 weighed, worth" in text
+    assert f"index {found.tail_index:.2f}, give or take {found.tail_error:.2f} (fine up to" in text
+    assert "stage    cells  in 50%  in 90%" in text
+    assert "never shows that dates hold; a backtest can" in text
+    assert repr(found).startswith("Diagnostics('invented', 10 of 11 cells in 90%, tail index")
+    assert "<td" in found._repr_html_() and "<script" not in found._repr_html_()
+
+
+def test_heavy_tails_are_told_as_what_they_are(found, fit, monkeypatch):
+    heavy = replace(found, tail_index=0.9)
+    assert heavy.heavy_tails and TAILS_MEAN in heavy.summary()
+    assert not replace(found, tail_index=0.3).heavy_tails
+    assert "the normal posterior serves" in replace(found, tail_index=0.3).summary()
+    assert "too few draws to tell" in replace(found, tail_index=float("nan")).summary()
+    monkeypatch.setitem(vars(fit), "tail_index", 0.9)
+    assert f"tails  {TAILS_MEAN} (see .diagnostics())" in fit.summary()
+
+
+def test_parameters_at_bounds_are_named(found, fit):
+    assert "no parameter at a bound" in found.summary()
+    estimate = fit.estimate
+    x = estimate.x.copy()
+    k = fit.model.prior.names.index("larva survival")
+    x[k] = 12.0
+    pushed = replace(estimate, x=x)
+    odd = replace(fit, beliefs=[replace(fit.beliefs[0], estimate=pushed)])
+    told = replace(found, fit=odd)
+    assert told.at_bounds == {"larva survival": "AT UPPER BOUND"}
+    assert "bounds  larva survival: AT UPPER BOUND" in told.summary()
+
+
+# --- pictures --------------------------------------------------------------------------------
+
+
+def test_parameters_are_drawn_in_units_of_the_profile(found, fit):
+    ax = plot_parameters(found)
+    table = fit.summary_frame()
+    grey, blue = (box.patches for box in ax.containers)
+    assert len(grey) == len(blue) == len(table)
+    for box, row in zip(blue, table.to_dict("records"), strict=True):
+        assert box.get_width() == pytest.approx(2 * REACH_90 * (1 - row["learned"]))
+        assert box.get_x() + box.get_width() / 2 == pytest.approx(row["moved"])
+    assert {box.get_width() for box in grey} == {2 * REACH_90}
+    assert [tick.get_text() for tick in ax.get_yticklabels()] == table["parameter"].tolist()
+    told = (table["learned"] >= 0.5).sum()
+    assert ax.get_title(loc="left").startswith(f"The notes tell most about {told} of 17 parameters")
+    low, high = ax.get_xlim()
+    assert all(low < box.get_x() and box.get_x() + box.get_width() < high for box in blue)
+    assert found.plot_parameters(ax=plt.subplots()[1]) is not ax
+
+
+def test_notes_are_drawn_on_like_counts(found):
+    axes = plot_predictive(found)
+    assert [panel.get_ylabel() for panel in axes] == ["eggs", "larvae", "pupae", "workers"]
+    title = axes[0].figure._suptitle.get_text()
+    assert title.startswith("10 of 11 notes lie in the 90% range of like colonies")
+    wide = axes[3].collections[0].get_datalim(axes[3].transData)
+    workers = found.daily[found.daily["stage"] == "workers"]
+    assert wide.y1 == workers["q95"].max()
+    missed = [line for line in axes[1].lines if line.get_label() == "outside its 90%"]
+    assert [line.get_ydata().tolist() for line in missed] == [[60.0]]
+    one = found.plot_predictive(stages=["eggs"], ax=plt.subplots()[1])
+    assert len(one) == 1 and one[0].get_ylabel() == "eggs"
+
+
+def test_stages_and_axes_that_cannot_be_drawn(found):
+    with pytest.raises(AntgrowthError, match="plot_predictive: stages = .*Give one or more of"):
+        found.plot_predictive(stages=["ants"])
+    with pytest.raises(AntgrowthError, match="plot_predictive: 1 Axes for 4 stages"):
+        found.plot_predictive(ax=plt.subplots()[1])

@@ -1,0 +1,213 @@
+"""The fit: what it does with no news, with plenty, and with news it did not expect."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from invented_ants import steady, swing
+
+from antgrowth.inference.laplace import Estimate, Model, estimate
+from antgrowth.inference.likelihood import Observations
+from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.model.covariance import Cells
+from antgrowth.model.simulation import simulate
+from antgrowth.species.profile import load_species
+
+PRIOR = Prior.of(load_species("lasius-niger"))
+EGGS, LARVAE, PUPAE, WORKERS = np.eye(4)
+
+
+def noted(*notes: tuple[int, np.ndarray, float, float]) -> Observations:
+    """Cells of (evening, stages, low, high)."""
+    days, stages, low, high = zip(*notes, strict=True)
+    cells = Cells(np.array(days), np.array(stages))
+    return Observations(cells, np.array(low, float), np.array(high, float), np.ones(len(days)))
+
+
+def model(observations: Observations, hours: np.ndarray | None = None) -> Model:
+    last = int(observations.cells.days.max())
+    hours = steady(25, last) if hours is None else hours
+    return Model(PRIOR, climate_of(PRIOR.species, hours, np.zeros(len(hours), bool)), observations)
+
+
+def rich(x: np.ndarray, seed: int = 3) -> Observations:
+    """What a keeper who looks twice a week, and sees what the parameters say, notes of a colony."""
+    hours = swing(28, 20, 120)
+    climate = climate_of(PRIOR.species, hours, np.zeros(len(hours), bool))
+    rng = np.random.default_rng(seed)
+    counts = simulate(PRIOR.laws(x[None]), climate, rng)[0]
+    seen = rng.binomial(counts, PRIOR.seen(x[None]))
+    slip = np.rint(seen * np.exp(0.05 * rng.standard_normal(seen.shape)))
+    evenings = np.arange(4, 121, 4)
+    notes = [(day, np.eye(4)[s], slip[day, s], slip[day, s]) for day in evenings for s in range(4)]
+    return noted(*notes)
+
+
+class TestModel:
+    MODEL = model(noted((20, EGGS, 9, 9), (60, WORKERS, 5, 5), (60, LARVAE, 3, 8)))
+
+    def test_expect_is_what_grows_and_is_seen(self):
+        x = np.zeros((1, len(PRIOR)))
+        growth = self.MODEL.grow(x)
+        expected = self.MODEL.expect(x)
+        assert growth.counts.shape == (1, 61, 4) and expected.shape == (1, 3)
+        assert expected[0] == pytest.approx(
+            [
+                0.92 * growth.counts[0, 20, 0],
+                growth.counts[0, 60, 3],
+                0.92 * growth.counts[0, 60, 1],
+            ]
+        )
+
+    def test_the_dead_are_counted_over_all_days_so_far(self):
+        seen = noted((60, WORKERS, 5, 5), (60, 0 * WORKERS, 1, np.inf))
+        dead = Observations(seen.cells, seen.low, seen.high, seen.rough, np.array([False, True]))
+        expected = model(dead).expect(np.zeros((1, len(PRIOR))))
+        assert expected[0, 1] == pytest.approx(
+            self.MODEL.grow(np.zeros((1, len(PRIOR)))).died[0, 60]
+        )
+
+    @pytest.mark.parametrize("seed", [None, 8])
+    def test_jacobian_against_one_sided_differences(self, seed):
+        x = np.zeros(len(PRIOR))
+        if seed:
+            x = 0.7 * np.random.default_rng(seed).standard_normal(len(PRIOR))
+        here = self.MODEL.tangent(x)
+        mean, slopes = here.mean, here.slopes
+        assert mean == pytest.approx(self.MODEL.expect(x[None])[0])
+        h = 0.02
+        forward = ((self.MODEL.expect(x + h * np.eye(len(x))) - mean) / h).T
+        backward = ((mean - self.MODEL.expect(x - h * np.eye(len(x)))) / h).T
+        size = np.abs(slopes).max(axis=1, keepdims=True)
+        assert np.all(np.abs(slopes - 0.5 * (forward + backward)) < 0.03 * size)
+        # One side alone differs more where growth has a kink: a delay of a whole number of days.
+        assert np.all(np.abs(slopes - forward) < 0.15 * size)
+
+    def test_what_an_evening_cannot_know(self):
+        here = self.MODEL.tangent(np.zeros(len(PRIOR)))
+        slopes = dict(zip(PRIOR.names, here.slopes.T, strict=True))
+        assert slopes["pupa duration"][0] == pytest.approx(0, abs=1e-9)  # eggs of day 20
+        assert slopes["larvae seen"][:2] == pytest.approx([0, 0], abs=1e-9)
+        assert slopes["egg duration"][1] < 0  # slower eggs, fewer workers on day 60
+        assert slopes["eggs seen"][0] > 0
+
+    def test_scatter_of_other_counts_comes_after_the_cells(self):
+        x, others = np.zeros(len(PRIOR)), Cells(np.array([60, 60]), np.array([EGGS, WORKERS]))
+        growth = self.MODEL.grow(x[None])
+        joint = self.MODEL.scatter(x, growth, others)
+        assert joint.shape == (5, 5)
+        assert joint[:3, :3] == pytest.approx(self.MODEL.scatter(x, growth))
+        # The true workers of the evening of a note are those noted.
+        assert joint[1, 4] == pytest.approx(joint[1, 1]) == pytest.approx(joint[4, 4])
+
+    def test_error_of_overlooked_eggs_and_of_the_dead(self):
+        x, mean = np.zeros(len(PRIOR)), np.array([50.0, 50.0, 50.0])
+        error = self.MODEL.error(x, mean, 1.0)
+        assert error[0] - error[1] == pytest.approx(0.08 * 50)
+        dead = Observations(
+            self.MODEL.cells, *(np.ones(3),) * 3, dead=np.array([False, True, False])
+        )
+        more = Model(PRIOR, self.MODEL.climate, dead).error(x, mean, 1.0)
+        assert more - error == pytest.approx([0, 50, 0])
+
+
+class TestNoNews:
+    def test_the_posterior_is_the_prior(self):
+        found = estimate(model(noted((30, EGGS, 0, np.inf), (60, WORKERS, 0, np.inf))))
+        assert found.converged
+        assert found.x == pytest.approx(np.zeros(len(PRIOR)), abs=1e-4)
+        assert found.cov == pytest.approx(np.eye(len(PRIOR)), abs=1e-4)
+        assert found.error_scale == pytest.approx(1.0, abs=0.05)
+
+    def test_as_expected_narrows_without_moving(self):
+        expected = model(noted((60, WORKERS, 1, 1))).expect(np.zeros((1, len(PRIOR))))[0, 0]
+        found = estimate(model(noted((60, WORKERS, expected, expected))))
+        assert found.converged and np.abs(found.x).max() < 0.15
+        assert np.linalg.eigvalsh(found.cov).min() < 0.6
+        assert np.linalg.eigvalsh(found.cov).max() == pytest.approx(1.0, abs=1e-6)
+
+
+TRUTH = 0.8 * np.random.default_rng(11).standard_normal(len(PRIOR))
+
+
+@pytest.fixture(scope="module")
+def found() -> Estimate:
+    return estimate(model(rich(TRUTH), swing(28, 20, 120)))
+
+
+class TestPlentyOfNews:
+    def test_it_settles(self, found):
+        assert found.converged and found.rounds <= 8
+
+    def test_the_truth_lies_where_the_posterior_says(self, found):
+        # Squared distance in units of the posterior: chi-square of 16, 39 is its 0.999 quantile.
+        away = found.x - TRUTH
+        assert away @ np.linalg.solve(found.cov, away) < 39
+
+    def test_durations_and_room_are_learned(self, found):
+        sd = dict(zip(PRIOR.names, np.sqrt(np.diag(found.cov)), strict=True))
+        for name in ("egg duration", "larva duration", "pupa duration", "founding brood room"):
+            assert sd[name] < 0.45, name
+        assert sd["top laying rate"] > 0.9  # a young colony cannot tell
+        place = PRIOR.names.index("egg duration")
+        days = PRIOR.values(np.stack([found.x, TRUTH]))[:, place]
+        assert days[0] == pytest.approx(days[1], rel=0.12)
+
+    def test_its_scatter_is_as_expected(self, found):
+        assert 0.4 < found.strain < 1.6
+        assert 0.5 < found.error_scale < 2.0
+
+    def test_from_another_start_it_finds_the_same(self, found):
+        start = 0.5 * np.random.default_rng(5).standard_normal(len(PRIOR))
+        again = estimate(model(rich(TRUTH), swing(28, 20, 120)), start)
+        sd = np.sqrt(np.diag(found.cov))
+        assert np.abs((again.x - found.x) / sd).max() < 0.4
+
+    def test_draws_follow_the_posterior(self, found):
+        draws = found.draw(20_000, np.random.default_rng(1))
+        assert draws.shape == (20_000, len(PRIOR))
+        assert draws.mean(axis=0) == pytest.approx(found.x, abs=0.04)
+        assert np.cov(draws.T) == pytest.approx(found.cov, abs=0.05)
+
+
+class TestBounds:
+    def expected(self) -> float:
+        return float(model(noted((70, WORKERS, 1, 1))).expect(np.zeros((1, len(PRIOR))))[0, 0])
+
+    def workers_after(self, *notes) -> float:
+        m = model(noted(*notes))
+        return float(m.grow(estimate(m).x[None]).counts[0, 70, 3])
+
+    def test_at_least_lifts_and_none_lowers(self):
+        usual = self.expected()
+        assert self.workers_after((70, WORKERS, 2 * usual, np.inf)) > 1.3 * usual
+        assert self.workers_after((70, WORKERS, 0, usual / 4)) < 0.7 * usual
+
+    def test_a_wide_range_says_less_than_a_number(self):
+        number, span = (
+            estimate(model(noted((70, WORKERS, *bounds)))).cov for bounds in ((30, 30), (15, 60))
+        )
+        assert np.trace(number) < np.trace(span) < len(PRIOR)
+
+    def test_a_first_sighting_dates_the_stage(self):
+        early = estimate(model(noted((16, LARVAE, 0, 0), (19, LARVAE, 1, np.inf))))
+        late = estimate(model(noted((26, LARVAE, 0, 0), (29, LARVAE, 1, np.inf))))
+        place = PRIOR.names.index("egg duration")
+        days = PRIOR.values(np.stack([early.x, late.x]))[:, place]
+        assert days[1] > days[0] + 2
+
+
+class TestContradiction:
+    def test_notes_that_disagree_widen_and_never_beyond_the_prior(self):
+        calm = estimate(model(noted(*[(d, WORKERS, 12, 12) for d in range(66, 72)])))
+        wild = estimate(
+            model(
+                noted(
+                    *[(d, WORKERS, n, n) for d, n in zip(range(66, 72), (2, 60) * 3, strict=True)]
+                )
+            )
+        )
+        assert wild.strain > 1.5 > calm.strain
+        assert wild.error_scale > 1.5 * calm.error_scale
+        assert np.trace(wild.cov) > np.trace(calm.cov)
+        assert np.linalg.eigvalsh(wild.cov).max() <= 1 + 1e-9
