@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import subprocess
 import sys
+from pathlib import Path
+from types import ModuleType
 
 import pytest
 
 import antgrowth
+from antgrowth._aliases import MOVED
+from antgrowth.model import development_rates
+
+PACKAGE = Path(antgrowth.__file__).parent
 
 HEAVY = ("matplotlib", "jupyter", "jupyterlab", "notebook", "IPython", "nbformat", "scipy.stats")
 
 
-def fresh(code: str) -> str:
-    """What a new interpreter prints."""
+def fresh(code: str, folder: Path | None = None) -> str:
+    """What a new interpreter prints, started in a folder."""
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, timeout=120
+        [sys.executable, "-W", "error", "-c", code],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        cwd=folder,
     )
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
@@ -25,7 +37,7 @@ def fresh(code: str) -> str:
 def test_nothing_heavy_is_loaded_and_nothing_is_said():
     said = fresh("import antgrowth, sys; print(*sys.modules, sep='\\n')")
     loaded = said.split()
-    assert "antgrowth.fit" in loaded
+    assert "antgrowth.inference.posterior" in loaded
     heavy = [
         m for m in loaded if m in HEAVY or m.startswith(("matplotlib.", "jupyter", "scipy.stats."))
     ]
@@ -62,3 +74,64 @@ def test_public_names_exist_and_are_sorted():
 def test_unknown_names_are_named():
     with pytest.raises(AttributeError, match="'antgrowth' has no attribute 'grwoth'"):
         _ = antgrowth.grwoth
+
+
+def test_names_that_complete_are_the_public_ones():
+    assert dir(antgrowth) == antgrowth.__all__
+
+
+@pytest.mark.parametrize("old", MOVED)
+def test_modules_are_found_by_the_paths_they_had(old):
+    module = importlib.import_module(f"antgrowth.{old}")
+    assert isinstance(module, ModuleType)
+    assert module is importlib.import_module(f"antgrowth.{MOVED[old]}")
+    assert module.__spec__.name == module.__name__ == f"antgrowth.{MOVED[old]}"
+
+
+def test_old_paths_in_each_form_of_import():
+    import antgrowth.degree_days
+    import antgrowth.rates as r
+    from antgrowth.rates import DegreeDay
+
+    from antgrowth import clocks
+
+    assert r is development_rates is antgrowth.rates
+    assert DegreeDay is development_rates.DegreeDay
+    assert clocks.Clock and antgrowth.degree_days.single_sine
+
+
+def test_functions_are_not_hidden_by_modules_of_their_name():
+    said = fresh(
+        "import antgrowth as ag\n"
+        "import antgrowth.fit, antgrowth.sensitivity, antgrowth.backtest\n"
+        "import antgrowth.inference.posterior as module\n"
+        "from antgrowth.fit import Fit, fit\n"
+        "assert ag.fit is fit is module.fit and ag.Fit is Fit\n"
+        "print(type(module).__name__, *(type(f).__name__\n"
+        "      for f in (ag.fit, ag.sensitivity, ag.backtest)))"
+    )
+    assert said.split() == ["module", "function", "function", "function"]
+
+
+def test_modules_are_not_hidden_by_functions_of_their_name():
+    # `import antgrowth.food.plan as p` takes what the room calls `plan`: it has to be the module.
+    for path in PACKAGE.rglob("*/*.py"):
+        if path.name != "__init__.py":
+            room = importlib.import_module(f"antgrowth.{path.parent.name}")
+            module = importlib.import_module(f"{room.__name__}.{path.stem}")
+            assert getattr(room, path.stem) is module, module.__name__
+    hidden = [name for name in antgrowth.__all__ if (PACKAGE / f"{name}.py").exists()]
+    assert hidden == ["plotting"] and inspect.ismodule(antgrowth.plotting)
+
+
+def test_a_folder_of_its_name_does_not_hide_it(tmp_path):
+    # As where a clone called `antgrowth` lies: a folder, but no package.
+    (tmp_path / "antgrowth" / "antgrowth").mkdir(parents=True)
+    (tmp_path / "antgrowth" / "antgrowth" / "__init__.py").touch()
+    said = fresh("import antgrowth; print(antgrowth.__file__, antgrowth.fit.__name__)", tmp_path)
+    assert said.split() == [str(PACKAGE / "__init__.py"), "fit"]
+
+
+def test_tables_are_those_of_this_copy():
+    datasets = importlib.import_module("antgrowth.datasets")
+    assert Path(datasets.__file__).parents[1] in (PACKAGE, PACKAGE.parent)
