@@ -22,7 +22,7 @@ from antgrowth.climate.schedules import as_plan
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.food.plan import plan_food
-from antgrowth.forecast.paths import Forecast, Pairing, rest_habit
+from antgrowth.forecast.paths import Forecast, PairedForecasts, rest_habit
 from antgrowth.inference.posterior import Fit, _seeded
 from antgrowth.regimes.limits import (
     Judged,
@@ -349,7 +349,7 @@ def _compared(
         )
     seed = _seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
-    pairing, forecasts = Pairing.of(fit, draws, seed), {}
+    pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
     for name, plan in plans.items():
         kept = rested(fit, plan, days) if keep_rest and plan is not None else plan
         try:
