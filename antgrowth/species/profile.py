@@ -155,7 +155,7 @@ class Species:
     >>> ant
     Species('lasius-niger', Lasius niger, claustral, evidence fair)
     >>> ant.value("survival.pupa")
-    0.93
+    0.98
     """
 
     name: str
@@ -254,7 +254,7 @@ class Species:
         --------
         >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
         >>> round(days), round(low), round(high)
-        (45, 32, 62)
+        (51, 39, 67)
         """
         if not 0 < level < 1:
             raise SpeciesError(

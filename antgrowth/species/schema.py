@@ -280,7 +280,7 @@ def _check_order(checked: Checked) -> None:
     if kind not in (None, "none") and checked.texts.get("rest.needed") is False:
         checked.faults.append(
             f"season.kind = {kind!r}, but rest.needed = false. A season that has ended begins "
-            "again only after a rest: write needed = true with its dates, or kind = \"none\"."
+            'again only after a rest: write needed = true with its dates, or kind = "none".'
         )
     values = {path: number.value for path, number in checked.numbers.items()}
     reference = "development.reference_c"
