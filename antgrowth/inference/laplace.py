@@ -26,7 +26,7 @@ from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Estimate", "Model", "Tangent", "believed", "estimate"]
+__all__ = ["Estimate", "Model", "Tangent", "believed", "estimate", "whitened_residuals"]
 
 Floats = NDArray[np.float64]
 
@@ -297,7 +297,7 @@ def _estimate_at(
 ) -> Estimate:
     """The normal posterior around a point."""
     x = here.x
-    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
+    white_slopes, white_rest = whitened_residuals(scatter, sites, here.slopes, here.mean)
     exact = np.isinf(sites.precision[sites.used])
     strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
     strain = strain if exact.any() else 1.0
@@ -320,7 +320,7 @@ def _estimate_at(
 def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> Floats:
     """The Gauss-Newton step, shortened where a shorter one is better."""
     x = here.x
-    white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
+    white_slopes, white_rest = whitened_residuals(scatter, sites, here.slopes, here.mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
     step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
     longest = float(np.abs(step).max())
@@ -331,12 +331,12 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))
     for k, there in enumerate(model.expect(places)):
-        rest = _whiten(scatter, sites, here.slopes, there)[1]
+        rest = whitened_residuals(scatter, sites, here.slopes, there)[1]
         cost[k] = rest @ rest + places[k] @ places[k]
     return float(tried[np.argmin(cost)]) * step
 
 
-def _whiten(scatter: Floats, sites: Sites, slopes: Floats, mean: Floats) -> tuple[Floats, Floats]:
+def whitened_residuals(scatter: Floats, sites: Sites, slopes: Floats, mean: Floats) -> tuple[Floats, Floats]:
     """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
     total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)
