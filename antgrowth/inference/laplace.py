@@ -2,14 +2,11 @@
 
 The covariance of the counts is frozen at the current estimate, a Gauss-Newton step is taken with
 one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
-are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace), and
-wider than the notes alone would have it (`TEMPERING`).
+are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
 
-A step does not see that elsewhere the counts would scatter more or less. With that of counting in
-its slope, medians came nearer to a sampler's (`tests/statistical/test_posterior.py`); but a few
-counts that no law foresees, such as pupae left over in a rest, then pulled the parameters to where
-errors are large. Of simulated colonies with a winter ahead, 73 % came within the 90 % interval then
-and 82 % without.
+Notes are believed in full, unless they scatter more than the law allows (`believed`): how colonies
+stray from the law for weeks is part of the covariance, so that many looks at one colony are not
+taken for as many witnesses.
 """
 
 from __future__ import annotations
@@ -50,15 +47,6 @@ RELINEARISE_TOL = 0.15
 
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
-
-TEMPERING = 0.5
-"""Share of what the notes tell of the parameters that makes them surer (assumed).
-
-Looks at one colony are no independent witnesses: what it does that no law foresees is seen in all
-of them. Chosen with 360 colonies of another laying law, grown from other seeds than those of
-`tests/statistical`: 90 % intervals held 84 % of them at 0.75 and 87 % at 0.5, with the same CRPS.
-The most probable point heeds the notes in full: with half of them, CRPS was 3 % larger.
-"""
 
 ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 16))
 ERROR_SPREAD = 0.5
@@ -261,7 +249,7 @@ def believed(strain: float) -> float:
 
     Notes more scattered than the model allows say less; less scattered ones do not say more.
     """
-    return TEMPERING / max(1.0, strain)
+    return 1.0 / max(1.0, strain)
 
 
 def _search(model: Model, start: Floats) -> Estimate:
