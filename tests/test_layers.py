@@ -36,7 +36,6 @@ ORDER: tuple[set[str], ...] = (
 from the other."""
 
 UPWARD: dict[str, set[str]] = {
-    "_core.summary": {"forecast.paths", "inference.posterior"},
     "io.changes": {"species.schema"},
     "inference.posterior": {"evaluation.alerts", "evaluation.diagnostics", "forecast.paths"},
     "inference.saving": {"__init__"},

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, held_in_sample, rounded, share_words
+from antgrowth._core.summary import ants, rounded, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.plan import CarePlan, Milestone
@@ -23,6 +23,7 @@ from antgrowth.food.plan import FoodPlan
 from antgrowth.food.practice import CAUTIONS, SERVING, practice_of
 from antgrowth.food.servings import MIXING
 from antgrowth.food.view import short, start_sentence
+from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 
 if TYPE_CHECKING:

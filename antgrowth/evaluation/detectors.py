@@ -16,6 +16,7 @@ from antgrowth._core.stages import BROOD
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.innovations import Surprises
+from antgrowth.inference.adequacy import CONTRADICTORY
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
@@ -42,9 +43,6 @@ OUT_OF_LINE = 4.5
 
 USUAL_LOOKS = 4
 """Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
-
-STRAINED = 2.0
-"""Strain of a fit from which notes and growth law contradict each other."""
 
 LATE = 0.975
 """Share of the species' colonies that are ahead of a colony called late."""
@@ -245,7 +243,7 @@ def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
 def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
     """Notes and growth law that do not go together."""
     best = fit.estimate
-    if best.strain <= STRAINED and best.converged:
+    if best.strain <= CONTRADICTORY and best.converged:
         return
     how = (
         f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "

@@ -10,9 +10,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
+from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.posterior_predictive import COLUMNS, replicated
+from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
 from antgrowth.inference.psis import (
     WEIGHED,
     effective_draws,
@@ -121,7 +122,7 @@ class Diagnostics(Shown):
         best = self.fit.estimate
         settled = "in" if best.converged else "NOT SETTLED after"
         strain = f"{best.strain**0.5:.1f} times as far off as expected"
-        if best.strain >= STRAINED:
+        if best.strain >= OVERDISPERSED:
             strain += ": intervals widened by as much"
         bounds = [f"{name}: {note}" for name, note in self.at_bounds.items()]
         table = self.summary_frame().to_dict("records")

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import BROOD
-from antgrowth._core.summary import REACH_90
+from antgrowth._core.stats import REACH_90
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit

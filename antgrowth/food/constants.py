@@ -11,12 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.stats import REACH_90
+
 __all__ = ["Constants", "between", "table"]
 
 Floats = NDArray[np.float64]
-
-REACH_90 = 1.645
-"""Half the width of a central 90 % range, in standard deviations."""
 
 
 @dataclass(frozen=True, eq=False)

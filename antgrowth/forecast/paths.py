@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown, forecast_report
+from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import check_whole
 from antgrowth.climate.dormancy import Habit, foreseen, habit_of, told_without_rest
@@ -18,6 +18,7 @@ from antgrowth.climate.schedules import as_plan
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
+from antgrowth.forecast.report import forecast_report
 from antgrowth.inference.posterior import Fit, _seeded
 from antgrowth.model.common_random_numbers import Luck
 from antgrowth.model.parameters import Laws

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown, fit_report
+from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
@@ -25,6 +25,7 @@ from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observe
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.psis import WEIGHED, tail_index
+from antgrowth.inference.report import fit_report
 from antgrowth.inference.smoothing import each_evening
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.model.mean_field import Growth
