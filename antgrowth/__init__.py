@@ -15,9 +15,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-__version__ = "0.1.0"
-
 from antgrowth._aliases import MOVED, install
+from antgrowth._core.version import __version__ as __version__
 from antgrowth.care.nest_room import Nest, NestRoom, nest_room
 from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
 from antgrowth.care.plan import CarePlan, Milestone, care_plan

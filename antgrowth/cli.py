@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from antgrowth import __version__
+from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:

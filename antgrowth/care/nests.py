@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.text import near_miss
 from antgrowth.errors import AntgrowthError
-from antgrowth.species.evidence import near_miss
 
 __all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
 

@@ -16,7 +16,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.native_range import country_fault
 
-__all__ = ["LAW", "OutdoorWindows", "outdoor_windows"]
+__all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
 
 LAW = (
     "Law: keeping, moving and putting out ants is regulated, and differs by country (for example "
@@ -30,6 +30,9 @@ LAW = (
     "days ahead comes before any window from usual weather.",
 )
 """Cautions that stand wherever windows outdoors are told."""
+
+STAY = ("workers", "weeks", "chance")
+"""What a keeper may say of the stay that is wanted."""
 
 YEARS = 400
 """Simulated years of weather."""

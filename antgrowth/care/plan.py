@@ -10,24 +10,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, near_miss
 from antgrowth.care.checks import Checker
 from antgrowth.care.milestone import Milestone
 from antgrowth.care.nest_room import NestRoom, nest_room
 from antgrowth.care.nests import Nest
-from antgrowth.care.outdoors import LAW, OutdoorWindows, outdoor_windows
+from antgrowth.care.outdoors import LAW, STAY, OutdoorWindows, outdoor_windows
 from antgrowth.care.rest_season import RestSeason, hemisphere_fault, rest_around
 from antgrowth.care.timing import NEVER
 from antgrowth.care.triggers import Surroundings
 from antgrowth.care.view import plan_report
 from antgrowth.climate.temperature import Temperature
-from antgrowth.colony.settings import STAY
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
-from antgrowth.species.evidence import near_miss
 from antgrowth.species.milestones import amended, milestone_faults
 from antgrowth.species.native_range import country_fault
 from antgrowth.species.thermal_limits import refuse_research
@@ -214,9 +213,8 @@ class CarePlan(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the windows of all milestones on one line of time."""
-        from antgrowth.care.plots import plot_care
-
-        return plot_care(self, ax=ax)
+        drawn: Axes = picture("care", "plot_care")(self, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the windows, what must hold first, what to take care of."""

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Day, as_number
@@ -173,9 +174,8 @@ class Audit(Shown):
         ax : matplotlib Axes
             That of the temperatures.
         """
-        from antgrowth.climate.plots import plot_audit
-
-        return plot_audit(self, ax=ax)
+        drawn: Axes = picture("climate", "plot_audit")(self, ax=ax)
+        return drawn
 
     @property
     def verdict(self) -> str:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Day, as_date, as_number, as_whole
 from antgrowth.climate.gaps import uncovered
@@ -377,9 +378,8 @@ class Temperature(ABC):
         -------
         ax : matplotlib Axes
         """
-        from antgrowth.climate.plots import plot_temperature
-
-        return plot_temperature(self, start, days, ax=ax)
+        drawn: Axes = picture("climate", "plot_temperature")(self, start, days, ax=ax)
+        return drawn
 
     def __repr__(self) -> str:
         return f"<Temperature: {self.describe()}>"

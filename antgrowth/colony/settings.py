@@ -12,14 +12,15 @@ from pathlib import Path
 from typing import Any
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.text import near_miss
 from antgrowth._core.validation import as_celsius, as_number
 from antgrowth.care.nests import nest_faults
+from antgrowth.care.outdoors import STAY
 from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.species.native_range import country_fault
-from antgrowth.species.schema import near_miss
 
-__all__ = ["PLAN", "SETTINGS_FILE", "STAY", "Checked", "plan_of", "read_settings"]
+__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
 
 SETTINGS_FILE = "colony.toml"
 
@@ -39,9 +40,6 @@ _KEYS = {
 }  # fmt: skip
 _TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
 _CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
-STAY = ("workers", "weeks", "chance")
-"""Keys below [outdoors] that say what stay is wanted."""
-
 _STAY_PATHS = tuple(f"outdoors.{key}" for key in STAY)
 
 MOST = {"outdoors.workers": 10**9, "outdoors.weeks": 52}

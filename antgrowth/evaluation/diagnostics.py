@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.posterior_predictive import COLUMNS, replicated
@@ -96,17 +97,17 @@ class Diagnostics(Shown):
 
     def plot_parameters(self, ax: Axes | None = None) -> Axes:
         """Draw each parameter before and after the notes; `Fit.summary_frame` has the numbers."""
-        from antgrowth.evaluation.plots import plot_parameters
-
-        return plot_parameters(self, ax=ax)
+        drawn: Axes = picture("evaluation", "plot_parameters")(self, ax=ax)
+        return drawn
 
     def plot_predictive(
         self, stages: Sequence[str] | None = None, ax: Axes | Sequence[Axes] | None = None
     ) -> NDArray[np.object_]:
         """Draw the notes of each stage on what a like colony would have shown; see `daily`."""
-        from antgrowth.evaluation.plots import plot_predictive
-
-        return plot_predictive(self, stages=stages, ax=ax)
+        axes: NDArray[np.object_] = picture("evaluation", "plot_predictive")(
+            self, stages=stages, ax=ax
+        )
+        return axes
 
     def summary(self) -> str:
         """Report in plain text: posterior, bounds, and notes held by stage."""

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import as_number
@@ -204,9 +205,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2,)
         """
-        from antgrowth.food.plots import plot_food
-
-        return plot_food(self, ax)
+        drawn: NDArray[np.object_] = picture("food", "plot_food")(self, ax)
+        return drawn
 
     def plot_beside(self, *others: FoodPlan) -> NDArray[np.object_]:
         """Draw this plan and others side by side, such as those of two ways of founding.
@@ -215,9 +215,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2, plans)
         """
-        from antgrowth.food.plots import plot_beside
-
-        return plot_beside(self, *others)
+        drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: amounts by the week, when prey starts, what to take care of."""

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-import antgrowth
+from antgrowth._core.version import __version__
 from antgrowth.climate.base import Span, Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.brood_loss import Belief, Loss, with_loss
@@ -59,7 +59,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
     content = {
         "format": FORMAT,
         "version": VERSION,
-        "antgrowth": antgrowth.__version__,
+        "antgrowth": __version__,
         "name": fit.counts.name,
         "counts": _table(fit.counts.to_frame()),
         "species": {"name": fit.species.name, "profile": fit.species.to_mapping()},
@@ -137,7 +137,7 @@ def _read(path: Path) -> dict[str, Any]:
     if content.get("version", 0) > VERSION:
         raise AntgrowthError(
             f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
-            f"antgrowth {antgrowth.__version__} reads forms up to {VERSION}. Install a newer one, "
+            f"antgrowth {__version__} reads forms up to {VERSION}. Install a newer one, "
             "or fit again."
         )
     missing = [part for part in PARTS if part not in content]

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import check_whole
@@ -192,9 +193,8 @@ class RegimeComparison(Shown):
         -------
         array of Axes, shape (2,)
         """
-        from antgrowth.regimes.plots import plot_comparison
-
-        return plot_comparison(self, axes)
+        drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: a row a regime, warnings and cautions."""

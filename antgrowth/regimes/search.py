@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import as_celsius, check_whole
@@ -177,9 +178,8 @@ class BestRegime(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the wait over the temperature, for steady plans and for cooler nights."""
-        from antgrowth.regimes.plots import plot_best
-
-        return plot_best(self, ax)
+        drawn: Axes = picture("regimes", "plot_best")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the best, how flat it is, practice, and the finalists."""

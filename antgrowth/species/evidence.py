@@ -1,26 +1,19 @@
-"""What a profile may say of how a value is known, and the spelling that was probably meant."""
+"""What a profile may say of how a value is known."""
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable
 from typing import Any
 
+from antgrowth._core.text import near_miss
 from antgrowth.species.parameters import STATUSES
 
-__all__ = ["near_miss", "source_fault", "status_fault"]
+__all__ = ["source_fault", "status_fault"]
 
 UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
 """Statuses that have no publication behind them, and what their `source` must then say."""
 
 OWN_COUNTS = "own counts"
 """The source of what a keeper measured; only for a keeper's own file."""
-
-
-def near_miss(found: str, known: Iterable[str]) -> str:
-    """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
-    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
-    return f" Did you mean {near[0]}?" if near else ""
 
 
 def status_fault(status: Any) -> str:

@@ -18,8 +18,9 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
+from antgrowth._core.text import near_miss
 from antgrowth.errors import AntgrowthError
-from antgrowth.species.evidence import near_miss, source_fault, status_fault
+from antgrowth.species.evidence import source_fault, status_fault
 
 __all__ = [
     "CHECKS",

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from antgrowth.species.evidence import near_miss, source_fault, status_fault
+from antgrowth._core.text import near_miss
+from antgrowth.species.evidence import source_fault, status_fault
 
 __all__ = ["Native", "country_fault", "native_faults", "native_from"]
 

@@ -19,12 +19,13 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._core.text import near_miss
 from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
 from antgrowth.species.native_range import Native, native_from
 from antgrowth.species.parameters import CURVE_PATHS, PARAMETERS, SPREAD_FLOORS, Number, Parameter
-from antgrowth.species.schema import REST_DATES, check_profile, near_miss
+from antgrowth.species.schema import REST_DATES, check_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
