@@ -50,8 +50,10 @@ from antgrowth.inference.posterior import Fit, fit
 from antgrowth.inference.saving import load_fit
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
-from antgrowth.regimes.comparison import RegimeComparison, compare_regimes
-from antgrowth.regimes.search import BestRegime, best_regime
+from antgrowth.regimes.best import BestRegime
+from antgrowth.regimes.compare import compare_regimes
+from antgrowth.regimes.comparison import RegimeComparison
+from antgrowth.regimes.search import best_regime
 from antgrowth.species.from_table import TableProfile, profile_from_table
 from antgrowth.species.profile import Species, list_species, load_species
 from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve

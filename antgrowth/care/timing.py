@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.stats import first_passage
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 
@@ -87,8 +88,9 @@ def first_days(forecast: Forecast, there: NDArray[np.bool_]) -> Timing:
         Whether it holds on each of the forecast's dates.
     """
     dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
-    come = there.any(axis=1)
-    dates[come] = np.datetime64(forecast.start, "D") + there.argmax(axis=1)[come]
+    days = first_passage(there)
+    come = np.isfinite(days)
+    dates[come] = np.datetime64(forecast.start, "D") + days[come].astype(int)
     return Timing(dates, forecast.start, forecast.days)
 
 

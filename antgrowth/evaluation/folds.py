@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import first_passage
 from antgrowth.climate.dormancy import foreseen, habit_of
 from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
@@ -225,8 +226,7 @@ class Fold:
         shares = prior.seen(rng.standard_normal((self.draws, len(prior))))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares, scale, rng)
-        there = paths[..., 3] >= self.workers
-        waits = np.where(there.any(axis=1), there.argmax(axis=1) - float(evening), np.inf)
+        waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
         late = waits > 0
         if late.sum() < FEWEST:
             return Outlook(

@@ -153,7 +153,7 @@ class TestALowerCeiling:
             f"25 °C is usual: {sooner:.0f} days sooner than the best, but above the ceiling given, "
             "23 °C, for 3,600 hours"
         )
-        free = replace(cool.comparison.judged["as now"], objections=())
+        free = replace(cool.comparison.judged["as now"], violations=())
         judged = dict.fromkeys(cool.comparison.forecasts, free)
         allowed = replace(cool, comparison=replace(cool.comparison, judged=judged))
         assert allowed.practice() == f"25 °C is usual: {sooner:.0f} days sooner than the best"
