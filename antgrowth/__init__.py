@@ -17,9 +17,11 @@ from typing import Any
 
 from antgrowth._aliases import MOVED, install
 from antgrowth._core.version import __version__ as __version__
+from antgrowth.care.milestone import Milestone
 from antgrowth.care.nest_room import Nest, NestRoom, nest_room
 from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
-from antgrowth.care.plan import CarePlan, Milestone, care_plan
+from antgrowth.care.plan import CarePlan
+from antgrowth.care.planner import care_plan
 from antgrowth.climate.audit import Audit
 from antgrowth.climate.temperature import (
     Temperature,
@@ -39,10 +41,12 @@ from antgrowth.errors import (
     TemperatureGapError,
 )
 from antgrowth.evaluation.alerts import Alert, Alerts
-from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.evaluation.score_table import Backtest
+from antgrowth.food.daily import DailyFood, daily_food
 from antgrowth.food.feed_log import FeedLog, read_feeds
-from antgrowth.food.plan import DailyFood, FoodPlan, daily_food
+from antgrowth.food.plan import FoodPlan
 from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
 from antgrowth.forecast.paths import Arrival, Forecast
 from antgrowth.forecast.sensitivity import Sensitivity, sensitivity

@@ -37,7 +37,7 @@ from the other."""
 
 UPWARD: dict[str, set[str]] = {
     "inference.posterior": {"evaluation.alerts", "evaluation.diagnostics", "forecast.paths"},
-    "forecast.paths": {"food.plan"},
+    "forecast.paths": {"food.plan", "food.planner"},
 }
 """Imports that point the wrong way, by module."""
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Facts", "Report", "Shown", "ants", "rounded", "share_words"]
+__all__ = ["Facts", "Report", "Shown", "ants", "rounded", "share_words", "short"]
 
 Facts = tuple[tuple[str, str], ...]
 
@@ -137,6 +137,17 @@ def rounded(median: float, low: float, high: float) -> tuple[str, str, str]:
 def ants(number: float) -> str:
     """Write a number of ants: whole, and of hundreds and more two digits."""
     return f"{float(f'{number:.2g}') if number >= 100 else number:,.0f}"
+
+
+def short(number: float) -> str:
+    """Write a number with two digits that mean something.
+
+    Examples
+    --------
+    >>> short(1234.0), short(0.01234)
+    ('1,200', '0.012')
+    """
+    return f"{float(f'{number:.2g}'):,g}"
 
 
 def share_words(share: float) -> str:

@@ -14,7 +14,8 @@ from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth._core.text import day_words, span_words
 
 if TYPE_CHECKING:
-    from antgrowth.care.plan import CarePlan, Milestone
+    from antgrowth.care.milestone import Milestone
+    from antgrowth.care.plan import CarePlan
 
 __all__ = ["plot_care"]
 

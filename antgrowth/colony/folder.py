@@ -109,7 +109,7 @@ class Colony(Shown):
         level : float
             Probability of the windows.
         """
-        from antgrowth.care.plan import care_plan
+        from antgrowth.care.planner import care_plan
 
         said = self.settings
         outdoors = said.get("outdoors", {})

@@ -11,18 +11,17 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, rounded, share_words
+from antgrowth._core.summary import ants, rounded, share_words, short
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
-from antgrowth.care.plan import CarePlan, Milestone
-from antgrowth.care.view import day, milestone_cells
+from antgrowth.care.milestone import Milestone
+from antgrowth.care.plan import CarePlan, day, milestone_cells
 from antgrowth.colony.html import Section, listing, mark, paragraph, spread, table
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
-from antgrowth.food.plan import FoodPlan
+from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, practice_of
 from antgrowth.food.servings import MIXING
-from antgrowth.food.view import short, start_sentence
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 

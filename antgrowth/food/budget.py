@@ -15,7 +15,7 @@ from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import energetics
-from antgrowth.food.energetics import Constants
+from antgrowth.food.constants import Constants
 from antgrowth.inference.prior import climate_of
 from antgrowth.model.parameters import Climate, Laws
 from antgrowth.species.profile import Species

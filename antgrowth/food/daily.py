@@ -9,14 +9,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, rounded, short
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
 from antgrowth.food import energetics
 from antgrowth.food.budget import body_masses, first_brood, needs, progress
-from antgrowth.food.energetics import COOLEST_C, WARMEST_C, Constants
+from antgrowth.food.constants import Constants
+from antgrowth.food.energetics import COOLEST_C, WARMEST_C
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, to_mind
 from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey
-from antgrowth.food.view import daily_report, short
 from antgrowth.inference.posterior import _seeded
 from antgrowth.inference.prior import Prior, climate_of
 from antgrowth.species.profile import Species, load_species
@@ -184,7 +185,7 @@ class DailyFood(Shown):
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return daily_report(self)
+        return _report(self)
 
     def __repr__(self) -> str:
         return (
@@ -195,6 +196,34 @@ class DailyFood(Shown):
 
     def _median(self, name: str) -> float:
         return float(np.median(self.draws[name]))
+
+
+def _report(food: DailyFood) -> Report:
+    """Report of a day's food."""
+    strength = f"{food.percent:g} % sugar water"
+    names = {
+        "sugar_mg": "sugar",
+        "solution_ul": f"  as {strength}",
+        "honey_ul": "  or as honey",
+        "protein_mg": "protein",
+        "prey_mg": f"  as fresh {food.prey.kind}",
+        "water_mg": "water, at least",
+    }
+    rows = []
+    for line in food.frame().to_dict("records"):
+        median, low, high = rounded(line["q50"], line["q05"], line["q95"])
+        rows.append((names[line["amount"]], line["unit"], median, f"{low} to {high}"))
+    ants = f"{food.workers:g} workers, {food.larvae:g} larvae" + (", a queen" if food.queen else "")
+    if food.queen and not food.queen_weighed:
+        ants += f" ({GUESSED_QUEEN})"
+    return Report(
+        title=f"Food a day: {food.species.scientific_name}",
+        facts=(("ants", f"{ants}, awake at {food.temperature_c:g} °C"), ("amounts", NEEDS)),
+        head=("food", "unit", "median", "90% range"),
+        align="llrr",
+        rows=tuple(rows),
+        closing=to_mind(),
+    )
 
 
 def daily_food(

@@ -15,7 +15,8 @@ import pandas as pd
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted, listed, near_miss
-from antgrowth.food.energetics import RICHEST_PERCENT, table
+from antgrowth.food.constants import table
+from antgrowth.food.energetics import RICHEST_PERCENT
 from antgrowth.io.cells import CellFault, is_empty
 from antgrowth.io.columns import named_columns
 from antgrowth.io.count_rows import ignored_columns

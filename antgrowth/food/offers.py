@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.food.budget import Diet, Needs, needs_along
-from antgrowth.food.energetics import COOLEST_C, WARMEST_C, Constants
+from antgrowth.food.constants import Constants
+from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.feeding import Past
 from antgrowth.food.practice import Practice

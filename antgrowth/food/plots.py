@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.view import threshold
+from antgrowth.food.plan import threshold
 from antgrowth.forecast.arrival import arrival_title
 from antgrowth.forecast.paths import CONDITION, Forecast
 

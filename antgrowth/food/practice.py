@@ -10,9 +10,12 @@ import operator
 from dataclasses import dataclass
 
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
-__all__ = ["CAUTIONS", "QUIET", "SERVING", "Practice", "practice_of"]
+__all__ = [
+    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "Practice", "practice_of", "to_mind",
+]  # fmt: skip
 
 CAUTIONS = (
     "Offer bred or pesticide-free prey only: an insect caught outdoors may carry poison or "
@@ -36,6 +39,14 @@ QUIET = {
     "heat": "above 40 °C: beyond the rates behind the amounts, and deadly for most ants",
 }
 """Why a day has no amounts, and what to do on it."""
+
+
+GUESSED_QUEEN = "the queen's mass is guessed from that of workers"
+
+NEEDS = (
+    "worked out from body mass, warmth and larvae, with caterpillars standing in for ant larvae; "
+    "measured fire-ant colonies took half of such an amount of sugar and nearly twice the prey"
+)
 
 
 @dataclass(frozen=True)
@@ -124,3 +135,9 @@ def _whole(number: object) -> int:
             "offered, a whole number of at least 0."
         )
     return value
+
+
+def to_mind() -> tuple[tuple[str, str], ...]:
+    """How to serve and mix what is told, and what to take care of: the end of each report."""
+    cautions = tuple(("caution", text) for text in CAUTIONS)
+    return (("serving", SERVING), ("mixing", MIXING), *cautions)

@@ -145,7 +145,7 @@ class Forecast(Shown):
 
     def food(self, **options: Any) -> FoodPlan:
         """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
-        from antgrowth.food.plan import plan_food
+        from antgrowth.food.planner import plan_food
 
         return plan_food(self, **options)
 

@@ -20,7 +20,7 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.plan import plan_food
+from antgrowth.food.planner import plan_food
 from antgrowth.forecast.paths import Forecast, rest_habit
 from antgrowth.inference.posterior import Fit
 from antgrowth.regimes.limits import (

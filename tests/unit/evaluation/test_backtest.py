@@ -17,9 +17,9 @@ from antgrowth.errors import (
     TemperatureGapError,
 )
 from antgrowth.evaluation import folds
-from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.baselines import CROWD, UsualColonies, log_linear_growth, species_average
-from antgrowth.evaluation.score_table import summarise
+from antgrowth.evaluation.score_table import Backtest, summarise
 from antgrowth.evaluation.targets import arrival_seen, choose_cutoffs, targets_after
 from antgrowth.inference.history import Setting
 

@@ -17,9 +17,9 @@ from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import budget, energetics
 from antgrowth.food.energetics import Constants
-from antgrowth.food.plan import mixing_table, plan_food, prey_kinds
+from antgrowth.food.planner import plan_food
 from antgrowth.food.practice import practice_of
-from antgrowth.food.servings import choose_prey
+from antgrowth.food.servings import choose_prey, mixing_table, prey_kinds
 from antgrowth.forecast.paths import Forecast
 
 LASIUS, WEAVER = ag.load_species("lasius-niger"), ag.load_species("oecophylla-smaragdina")
