@@ -18,9 +18,9 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Day, as_number
-from antgrowth.climate.base import Temperature
 from antgrowth.climate.default_span import days_to_show
 from antgrowth.climate.humidity import deficit_kpa, dew_point_c
+from antgrowth.climate.source import Source
 from antgrowth.errors import TemperatureError
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.thermal_limits import (
@@ -64,7 +64,7 @@ class Audit(Shown):
 
     species: Species
     phase: str
-    plan: Temperature
+    plan: Source
     start: np.datetime64
     hours_c: Floats
     humidity_pct: Floats
@@ -302,7 +302,7 @@ def _row(frame: pd.DataFrame, subject: str, limit_c: float, column: str) -> tupl
 
 
 def audit(
-    temperature: Temperature,
+    temperature: Source,
     species: Species | str,
     phase: str,
     *,
@@ -359,7 +359,7 @@ def audit(
             f"audit: wall_cooler_by_c = {wall_cooler_by_c!r}. Give a number from 0 to 20 °C."
         )
     first, number = days_to_show(temperature, start, days)
-    hours_c = temperature._hours(first, number)
+    hours_c = temperature.known_hours(first, number)
     if np.isnan(hours_c).all():
         temperature.hours(first, number)  # says what is covered, and what to do
     return Audit(
@@ -368,8 +368,8 @@ def audit(
         plan=temperature,
         start=first,
         hours_c=hours_c,
-        humidity_pct=temperature._humidity(first, number),
-        resting=temperature._resting(first, number),
+        humidity_pct=temperature.humidity(first, number),
+        resting=temperature.resting(first, number),
         humidity_band=band,
         wall_cooler_by_c=cooler,
     )

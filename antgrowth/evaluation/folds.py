@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
-from antgrowth.climate.dormancy import foreseen, habit_of
+from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
 from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureGapError
@@ -167,9 +167,9 @@ class Fold:
         if temperatures == THEN:
             cutoff = np.datetime64(self.cutoff, "D")
             since = np.datetime64(self.setting.first_day, "D")
-            known = Until(self.temperature, cutoff)
-            habit = habit_of(self.species, self.hemisphere, known, since, cutoff)
-            return foreseen(known, self.species, habit, cutoff, self.ahead)[0]
+            known = Temperature(Until(self.temperature.source, cutoff))
+            schedule = dormancy_schedule(self.species, self.hemisphere, known, since, cutoff)
+            return extend_plan(known, self.species, schedule, cutoff, self.ahead).temperature
         if last is None or last >= self.cutoff + self.ahead * _ONE_DAY:
             return self.temperature
         return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))

@@ -117,7 +117,7 @@ class Setting:
     def past_hours(self, days: int) -> Floats:
         """Temperatures of so many days of the unknown past, shape (days, 24). [°C]"""
         self.temperature.hours(self.first_day, 1)  # the rest of the week may not be known yet
-        week = self.temperature._hours(np.datetime64(self.first_day, "D"), FIRST_WEEK)
+        week = self.temperature.known_hours(self.first_day, FIRST_WEEK)
         known = np.nanmean(week, axis=0)
         reference = self.species.value("development.reference_c")
         grows = known.mean() > 0.5 * (reference + self.species.value("laying.lower_c"))

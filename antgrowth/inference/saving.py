@@ -17,7 +17,8 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.version import __version__
-from antgrowth.climate.base import Span, Temperature
+from antgrowth.climate.source import Source, Span
+from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.brood_loss import Belief, Loss, with_loss
 from antgrowth.inference.history import Setting
@@ -105,7 +106,7 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
     changes = kept["changes"]
     setting = Setting(
         species=species,
-        temperature=_Kept.of(content["temperature"]),
+        temperature=Temperature(_Kept.of(content["temperature"])),
         day_zero=pd.Timestamp(kept["day_zero"]),
         past=kept["past_days"],
         usual_age=kept["usual_age_days"],
@@ -198,7 +199,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
     ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
     last = ahead if last is None else max(last, fit.counts.end)
     start, days = setting.first_day, (last - setting.first_day).days + 1
-    hours = temperature._hours(np.datetime64(start, "D"), days)  # unrounded: the same forecasts
+    hours = temperature.known_hours(start, days)  # unrounded: the same forecasts
     days_written = [
         (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))
         for rests, row in zip(temperature.resting(start, days), hours, strict=True)
@@ -212,7 +213,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class _Kept(Temperature):
+class _Kept(Source):
     """Temperatures read back from a saved fit.
 
     A plan without end goes on as on its last kept day: forecasts take it at its word, as before.
@@ -244,13 +245,13 @@ class _Kept(Temperature):
     def describe(self) -> str:
         return self.words
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> np.ndarray:
         beyond = self.table[-1] if self.endless else np.full(24, np.nan)
         hours = self._days(self.table, start, np.tile(beyond, (days, 1)))
         hours[: max(int((self.first - start) / np.timedelta64(1, "D")), 0)] = np.nan
         return hours
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+    def resting(self, start: np.datetime64, days: int) -> np.ndarray:
         return self._days(self.rests, start, np.zeros(days, bool))
 
     def _days(self, known: np.ndarray, start: np.datetime64, into: np.ndarray) -> np.ndarray:

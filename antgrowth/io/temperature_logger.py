@@ -20,10 +20,10 @@ from antgrowth._core.text import counted, listed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 from antgrowth.io.hourly_means import HourTable, in_order, tabulate
-from antgrowth.io.logger_columns import Cells, Rows, Source, as_text, load_rows
+from antgrowth.io.logger_columns import Cells, Rows, TableSource, as_text, load_rows
 from antgrowth.io.sensor_checks import sensor_findings
 
-__all__ = ["Record", "Source", "read_record"]
+__all__ = ["Record", "read_record"]
 
 _WARMEST_MEDIAN_C = 45.0  # no nest is this warm for half of the time; a room in °F always is
 _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
@@ -46,7 +46,9 @@ class Record:
     """What reading the record had to decide, one sentence each."""
 
 
-def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, unit: str) -> Record:
+def read_record(
+    source: TableSource, *, tz: str | tzinfo | None, name: str | None, unit: str
+) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
     if unit not in ("C", "F"):
         raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')

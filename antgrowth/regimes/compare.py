@@ -7,8 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from antgrowth._core.validation import check_whole
-from antgrowth.climate.schedules import as_plan
-from antgrowth.climate.temperature import Temperature
+from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast.paths import Pairing
 from antgrowth.inference.posterior import Fit, _seeded

@@ -124,12 +124,12 @@ class RegimeComparison(Shown):
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
         """
-        best, habit = self.recommended, rest_habit(self.fit)
+        best, schedule = self.recommended, rest_habit(self.fit)
         rows = []
         for name, ahead in self.forecasts.items():
             waits, gains, judged = self.waits[name], self.gains(name), self.judged[name]
             both = gains[np.isfinite(gains)]
-            begins = next_rest(ahead, habit)
+            begins = next_rest(ahead, schedule)
             sugar, protein = self._food(name)
             rows.append(
                 {

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
 from antgrowth.climate.audit import Audit, audit
-from antgrowth.climate.base import Temperature
-from antgrowth.climate.dormancy import Habit, with_rests, without_rest
+from antgrowth.climate.dormancy import DormancySchedule, add_rests, seasons_without_rest
 from antgrowth.climate.gaps import runs
+from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
 from antgrowth.forecast.paths import Forecast, rest_habit
 from antgrowth.inference.posterior import Fit
@@ -98,9 +98,9 @@ def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -
     if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
         name, ceiling_c = "ceiling given", given_c
     violations = _too_warm(LimitCheck(found, name, ceiling_c, ()))
-    habit, lacking = rest_habit(forecast.fit), []
-    if habit is not None:
-        lacking = without_rest(forecast.temperature, habit, first, forecast.days)
+    schedule, lacking = rest_habit(forecast.fit), []
+    if schedule is not None:
+        lacking = seasons_without_rest(forecast.temperature, schedule, first, forecast.days)
     for start, stop in lacking[:1]:
         violations.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
     return LimitCheck(found, name, ceiling_c, tuple(violations), bool(lacking))
@@ -131,12 +131,12 @@ def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
 
 def with_due_rests(fit: Fit, plan: Temperature, days: int) -> Temperature:
     """A plan for the days after the last note, with the rests that the species needs."""
-    habit, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
-    if habit is None:
+    schedule, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    if schedule is None:
         return plan
     whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
     coldest = fit.species.value("laying.lower_c")
-    return with_rests(whole, habit, coldest, end + 1, days)[0]
+    return add_rests(whole, schedule, coldest, end + 1, days)[0]
 
 
 def first_passage_days(forecast: Forecast, workers: int) -> Floats:
@@ -158,17 +158,17 @@ def quantile_of(values: Floats, level: float) -> float:
     return float(np.quantile(known, level, method="inverted_cdf"))
 
 
-def next_rest(forecast: Forecast, habit: Habit | None) -> pd.Timestamp | None:
+def next_rest(forecast: Forecast, schedule: DormancySchedule | None) -> pd.Timestamp | None:
     """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
 
     A rest that goes on at the last note is not the next one.
     """
     end = np.datetime64(forecast.start, "D")
-    rests = runs(forecast.temperature._resting(end, forecast.days + 1))
+    rests = runs(forecast.temperature.resting(end, forecast.days + 1))
     planned = [end + begin for begin, _ in rests if begin > 0]
     if planned:
         return pd.Timestamp(planned[0])
-    if habit is None:
+    if schedule is None:
         return None
-    usual = [s for s, _ in habit.seasons(end + 1, end + forecast.days) if s > end]
+    usual = [s for s, _ in schedule.seasons(end + 1, end + forecast.days) if s > end]
     return pd.Timestamp(usual[0]) if usual else None
