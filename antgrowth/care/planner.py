@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.validation import Table, one_of
 from antgrowth.care.checks import Checker
 from antgrowth.care.milestone import Milestone
 from antgrowth.care.nest_room import nest_room
@@ -23,7 +23,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import amended, milestone_faults
-from antgrowth.species.native_range import country_fault
+from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.thermal_limits import refuse_research
 
 __all__ = ["care_plan"]
@@ -103,33 +103,11 @@ def care_plan(
     faults: list[str] = []
     if _are_tables(milestones):
         faults += milestone_faults(list(milestones), ant.milestones, None, own=True)
-    else:
-        faults.append(
-            f"milestones = {milestones!r}. Give a list of tables, such as "
-            '[{"id": "out-of-tube", "lead_days": 7}].'
-        )
-    if nests is not None and not _are_tables(nests):
-        faults.append(
-            f"nests = {nests!r}. Give a list of tables, such as "
-            '[{"name": "tube", "workers": 25}].'
-        )
-    if weather is not None and not isinstance(weather, Temperature):
-        faults.append(
-            f"weather = {weather!r}. Give the temperatures of the place through the year: "
-            "monthly_normals(...), or a record of a year from read_temperature(...)."
-        )
+    faults += _argument_faults(milestones, nests, weather, outdoors, country, level)
     if hemisphere not in HEMISPHERES:
-        faults.append(f"hemisphere = {hemisphere!r}. Allowed: north, south. Write one of them.")
+        faults += one_of(*HEMISPHERES)(hemisphere, "hemisphere")
     elif fault := hemisphere_fault(forecast, hemisphere):
         faults.append(fault)
-    if country is not None and (fault := country_fault(country)):
-        faults.append(f"country = {country!r}. {fault}")
-    if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):
-        faults.append(f"level = {level!r}. Give a probability, such as 0.9.")
-    if outdoors is not None:
-        faults += _stay_faults(outdoors)
-    if outdoors is not None and weather is None:
-        faults.append("outdoors goes with weather: give the normals or a record of the place.")
     if faults:
         raise AntgrowthError("care_plan: " + "\n  ".join(faults))
     rest = rest_around(forecast, hemisphere)
@@ -149,19 +127,47 @@ def care_plan(
     )  # fmt: skip
 
 
+def _argument_faults(
+    milestones: object,
+    nests: object,
+    weather: object,
+    outdoors: object,
+    country: object,
+    level: object,
+) -> list[str]:
+    """What is wrong with arguments on their own; empty if nothing is."""
+    faults = []
+    if not _are_tables(milestones):
+        faults.append(
+            f"milestones = {milestones!r}. Give a list of tables, such as "
+            '[{"id": "out-of-tube", "lead_days": 7}].'
+        )
+    if nests is not None and not _are_tables(nests):
+        faults.append(
+            f"nests = {nests!r}. Give a list of tables, such as "
+            '[{"name": "tube", "workers": 25}].'
+        )
+    if weather is not None and not isinstance(weather, Temperature):
+        faults.append(
+            f"weather = {weather!r}. Give the temperatures of the place through the year: "
+            "monthly_normals(...), or a record of a year from read_temperature(...)."
+        )
+    if country is not None:
+        faults += COUNTRY(country, "country")
+    if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):
+        faults.append(f"level = {level!r}. Give a probability, such as 0.9.")
+    if outdoors is not None and not isinstance(outdoors, Mapping):
+        faults.append(f'outdoors = {outdoors!r}. Give a table of the stay, such as {{"weeks": 4}}.')
+    elif outdoors is not None:
+        faults += Table(STAY)(outdoors, "outdoors")
+    if outdoors is not None and weather is None:
+        faults.append("outdoors goes with weather: give the normals or a record of the place.")
+    return faults
+
+
 def _are_tables(found: object) -> bool:
     """Whether it is a list of something; a single table or a text is none, though it has items."""
     return isinstance(found, Iterable) and not isinstance(found, (str, bytes, Mapping))
-
-
-def _stay_faults(found: object) -> Iterator[str]:
-    if not isinstance(found, Mapping):
-        yield f'outdoors = {found!r}. Give a table of the stay, such as {{"weeks": 4}}.'
-        return
-    for key in found:
-        if key not in STAY:
-            hint = near_miss(str(key), STAY)
-            yield f"outdoors.{key}: no such key.{hint} Allowed: {', '.join(STAY)}."
 
 
 def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:

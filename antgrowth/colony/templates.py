@@ -13,7 +13,7 @@ from antgrowth.care.outdoors import LAW
 from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
 from antgrowth.errors import AntgrowthError
-from antgrowth.species.native_range import country_fault
+from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
 
 __all__ = ["law_of", "write_folder"]
@@ -148,8 +148,8 @@ def write_folder(
 
     ant = load_species(species)
     faults = []
-    if country is not None and (fault := country_fault(country)):
-        faults.append(f"country = {country!r}. {fault}")
+    if country is not None:
+        faults += COUNTRY(country, "country")
     today = pd.Timestamp.today().date()
     since = today.isoformat()
     try:

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.validation import is_whole
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.evaluation.baselines import UsualColonies
@@ -167,8 +168,7 @@ def backtest(
 
 
 def _check_whole(name: str, value: object, at_least: int) -> None:
-    whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
-    if not whole or value < at_least:  # type: ignore[operator]
+    if not is_whole(value, at_least):
         raise AntgrowthError(
             f"backtest: {name} = {value!r}. Give a whole number of at least {at_least}."
         )

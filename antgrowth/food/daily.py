@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.summary import Report, Shown, rounded, short
-from antgrowth._core.validation import as_number
+from antgrowth._core.validation import as_number, is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food import energetics
 from antgrowth.food.budget import body_masses, first_brood, needs, progress
@@ -364,7 +364,7 @@ def _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, 
             "leave it out."
         )
     faults += humidity_fault(humidity_percent)
-    if not (isinstance(draws, (int, np.integer)) and draws >= 1):
+    if not is_whole(draws, 1):
         faults.append(f"draws = {draws!r}. Give a whole number above 0.")
     if faults:
         raise AntgrowthError("daily_food: " + "\n  ".join(faults))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded, short
 from antgrowth._core.text import counted
+from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
@@ -153,7 +154,7 @@ class FoodPlan(Shown):
         """
         refuse_research(self.forecast.fit.species, "shopping list")
         most = self.forecast.days // WEEK
-        if not (isinstance(weeks, (int, np.integer)) and 1 <= weeks <= most):
+        if not is_whole(weeks, 1, most):
             raise AntgrowthError(
                 f"shopping: weeks = {weeks!r}. The forecast reaches {most} whole weeks "
                 f"({self.forecast.days} days): give a whole number from 1 to that, or forecast "

@@ -6,9 +6,9 @@ workers from which on prey is offered.
 
 from __future__ import annotations
 
-import operator
 from dataclasses import dataclass
 
+from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
@@ -120,21 +120,13 @@ def practice_of(species: Species, protein_from_workers: int | None = None) -> Pr
         number = species["food.protein_from_workers"]
         count, status = round(number.value), number.status
     if protein_from_workers is not None:
-        count, status = _whole(protein_from_workers), "set by the keeper"
+        if not is_whole(protein_from_workers, 0):
+            raise AntgrowthError(
+                f"protein_from_workers = {protein_from_workers!r}. Give the number of workers from "
+                "which on prey is offered, a whole number of at least 0."
+            )
+        count, status = int(protein_from_workers), "set by the keeper"
     return Practice(usual.sugar_from_workers, count, status, usual.advice)
-
-
-def _whole(number: object) -> int:
-    try:
-        value = operator.index(number)  # type: ignore[arg-type]
-    except TypeError:
-        value = -1
-    if value < 0:
-        raise AntgrowthError(
-            f"protein_from_workers = {number!r}. Give the number of workers from which on prey is "
-            "offered, a whole number of at least 0."
-        )
-    return value
 
 
 def to_mind() -> tuple[tuple[str, str], ...]:

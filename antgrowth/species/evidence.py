@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from antgrowth._core.text import near_miss
 from antgrowth.species.parameters import STATUSES
 
-__all__ = ["source_fault", "status_fault"]
+__all__ = ["evidence_faults", "source_fault", "status_fault"]
 
 UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
 """Statuses that have no publication behind them, and what their `source` must then say."""
@@ -70,3 +71,15 @@ def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
         f"{near_miss(strange[0], keys)} Allowed: keys of sources, separated by a comma and "
         f"a blank. {remedy}"
     )
+
+
+def evidence_faults(
+    entry: Mapping[str, Any], where: str, keys: set[str], own: bool
+) -> Iterator[str]:
+    """Tell what is wrong with status and source of a table that must have both."""
+    if missing := [key for key in ("status", "source") if key not in entry]:
+        yield f"{where}: {', '.join(missing)} missing. Say how it is known."
+    elif fault := status_fault(entry["status"]):
+        yield f"{where}.status = {entry['status']!r}. {fault}"
+    elif fault := source_fault(entry["source"], entry["status"], keys, own):
+        yield f"{where}.source = {entry['source']!r}. {fault}"
