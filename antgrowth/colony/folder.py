@@ -22,7 +22,7 @@ from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_o
 from antgrowth.colony.settings import SETTINGS_FILE, read_settings
 from antgrowth.errors import AntgrowthError, TemperatureGapError
 from antgrowth.food.feed_log import FeedLog, read_feeds
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import Fit, _founding, fit
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
@@ -268,9 +268,9 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
         _try(faults, lambda: temperature.hours(begun, days))
     queens = said.get("queens", 1)
     if changes is not None:
-        first, unknown = (counts.start, 1) if queen_since is None else (queen_since, 0)
+        first, founded = counts.start if queen_since is None else queen_since, bool(queen_since)
         # A setting refuses changes that cannot have been.
-        _try(faults, lambda: Setting(species, temperature, first, unknown, 0.0, changes, queens))
+        _try(faults, lambda: ColonyHistory(species, temperature, first, founded, changes, queens))
     if faults:
         raise _all(path, faults)
     return Colony(

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from antgrowth.climate.temperature import Temperature
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.prior import Prior
+from antgrowth.inference.starting_state import starting_state, states_of
 from antgrowth.model.simulation import simulate
 
 __all__ = ["CROWD", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
@@ -26,7 +27,8 @@ ROUNDING = 1.0 / 12.0
 
 
 def species_average(
-    setting: Setting,
+    setting: ColonyHistory,
+    held: Floats,
     days: int,
     draws: int,
     rng: np.random.Generator,
@@ -36,8 +38,9 @@ def species_average(
 
     Parameters
     ----------
-    setting : Setting
-        Of a colony that came part-grown it knows the size at the first note.
+    setting : ColonyHistory
+    held : array, shape (5,)
+        What the first note found; a colony that came part-grown begins with it.
     days : int
         From day zero on. [day]
     draws : int
@@ -51,9 +54,13 @@ def species_average(
     array of int, shape (draws, days + 1, 4)
         Eggs, larvae, pupae, workers at the start of day zero and the end of each day.
     """
-    prior = Prior.of(setting.species, setting.past, setting.usual_age)
+    prior = Prior.of(setting.species, setting.founded)
     x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
-    return simulate(prior.laws(x), setting.climate(days, temperature), rng)
+    laws, forcing = prior.laws(x), setting.forcing(days, temperature)
+    states = None
+    if not setting.founded:
+        states = states_of(starting_state(setting, held, prior), laws, forcing, rng)
+    return simulate(laws, forcing, rng, states=states)
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,11 +80,13 @@ class UsualColonies:
     seed: tuple[int, ...]
     _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
 
-    def paths(self, setting: Setting, days: int, temperature: Temperature) -> NDArray[np.int64]:
+    def paths(
+        self, setting: ColonyHistory, held: Floats, days: int, temperature: Temperature
+    ) -> NDArray[np.int64]:
         """See `species_average`; setting and temperatures are those of one log at every call."""
         if days not in self._grown:
             rng = np.random.default_rng(self.seed)
-            self._grown[days] = species_average(setting, days, self.draws, rng, temperature)
+            self._grown[days] = species_average(setting, held, days, self.draws, rng, temperature)
         return self._grown[days]
 
 

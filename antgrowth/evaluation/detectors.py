@@ -143,10 +143,10 @@ def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
     there = frame[(frame["stage"] == "larvae") & (frame["low"] > 0)]
     if there.empty:
         return
-    clock = fit.model.climate.clocks(np.zeros(1)).stages[1]
+    passed_by = fit.model.forcing.days_passed(1)
     at = [fit.setting.day_of(date) + 1.0 for date in (there["date"].min(), fit.counts.end)]
     before = max(at[1] - LAST_DAYS, 0.0)
-    recent = float(clock.at(np.array([at[1]]))[0] - clock.at(np.array([before]))[0])
+    recent = float(passed_by[int(at[1])] - passed_by[int(before)])
     last_larvae = frame[(frame["stage"] == "larvae")]["date"].max()
     larvae_now = there["date"].max() == last_larvae
     resting = fit.temperature.resting(fit.counts.end, 1)[0]
@@ -167,8 +167,8 @@ def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
         return
     summary = fit.summary_frame().set_index("parameter")
     longest = float(summary["prior_q95"].to_dict()["larva duration"])
-    passed = clock.at(np.array([fit.setting.day_of(looked["date"].max()) + 1.0, at[0]]))
-    if passed[0] - passed[1] > longest * (1 + fit.species.value("development.pace_cv")):
+    passed = passed_by[fit.setting.day_of(looked["date"].max()) + 1] - passed_by[int(at[0])]
+    if passed > longest * (1 + fit.species.value("development.pace_cv")):
         yield Alert(
             "larvae stand still", looked["date"].max(), "larvae",
             f"no pupa {counted((looked['date'].max() - there['date'].min()).days, 'day')} after "

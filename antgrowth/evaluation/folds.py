@@ -21,7 +21,7 @@ from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
 from antgrowth.forecast.paths import QUANTILES, Arrival
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first
 from antgrowth.inference.posterior import Fit, fit
@@ -123,15 +123,16 @@ class Fold:
         return "fit" in vars(self)
 
     @cached_property
-    def setting(self) -> Setting:
-        """The setting without the fit, which the species average does not need."""
-        if self.founded is not None:
-            return Setting.founded(
-                self.species, self.temperature, self.founded, self.changes, self.queens
-            )
-        held = held_at_first(self.log)
-        return Setting.acquired(
-            self.species, self.temperature, self.log.start, held, self.changes, self.queens
+    def setting(self) -> ColonyHistory:
+        """The history without the fit, which the species average does not need."""
+        return ColonyHistory(
+            self.species,
+            self.temperature,
+            self.log.start if self.founded is None else self.founded,
+            self.founded is not None,
+            self.changes,
+            self.queens,
+            self.hemisphere,
         )
 
     def rows(self, targets: Sequence[Target]) -> list[dict[str, object]]:
@@ -174,7 +175,7 @@ class Fold:
             return self.temperature
         return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))
 
-    def _known(self, setting: Setting, temperatures: str) -> Setting:
+    def _known(self, setting: ColonyHistory, temperatures: str) -> ColonyHistory:
         """The setting as far as it was known."""
         if self.changes is None or temperatures == KNOWN:
             return setting
@@ -198,9 +199,9 @@ class Fold:
         rng = np.random.default_rng((*self.seed, 1))
         drawn = self.fit.estimate.draw(self.draws, rng)
         wait = int((self.cutoff - self.log.end) / _ONE_DAY)
-        presents = self.fit.presents(self.draws)  # where it stands, whatever is to come
+        now = self.fit.initial_states(self.draws)  # where it stands, whatever is to come
         as_known = replace(self.fit, setting=self._known(self.fit.setting, temperatures))
-        as_known._presents[self.draws] = presents
+        as_known._initial_states[self.draws] = now
         seen = as_known.forecast(
             days=wait + self.ahead,
             temperature=self._plan(temperatures),
@@ -209,8 +210,8 @@ class Fold:
         )
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
-        shares = self.fit.model.prior.seen(drawn)
         paths = seen.paths[:, wait:]
+        shares = self.fit.model.prior.seen(drawn, paths[..., 3])
         return Outlook(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
     def _usual(self, temperatures: str, days: list[int]) -> Outlook:
@@ -218,14 +219,15 @@ class Fold:
         setting, plan = self._known(self.setting, temperatures), self._plan(temperatures)
         evening = setting.day_of(self.cutoff) + 1
         days_in_all = evening + self.ahead
+        held = held_at_first(self.log)
         if temperatures == KNOWN:
-            paths = self.usual.paths(setting, days_in_all, plan)
+            paths = self.usual.paths(setting, held, days_in_all, plan)
         else:
-            paths = species_average(setting, days_in_all, self.draws, rng, plan)
-        prior = Prior.of(setting.species, setting.past, setting.usual_age)
-        shares = prior.seen(rng.standard_normal((self.draws, len(prior))))
+            paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
+        prior = Prior.of(setting.species, setting.founded)
+        shares = prior.seen(rng.standard_normal((self.draws, len(prior))), paths[..., 3])
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
-        counts = _counted(paths[:, evening:], days, shares, scale, rng)
+        counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
         late = waits > 0
         if late.sum() < FEWEST:

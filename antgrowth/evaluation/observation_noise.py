@@ -21,8 +21,8 @@ def as_counted(
     ----------
     true : array of int, shape (draws, looks, 4)
         Eggs, larvae, pupae, workers in the nest.
-    shares : array, shape (draws, 4)
-        Share of each stage that is seen.
+    shares : array, shape (draws, looks, 4 or 5)
+        Share of each stage that is seen; what comes after the workers is not used.
     scale : array, shape (draws,) or (draws, looks)
         Counting error relative to the usual.
     rng : numpy.random.Generator
@@ -32,7 +32,7 @@ def as_counted(
     array, shape (draws, looks, 5)
         The last is all brood, counted at once.
     """
-    noticed = rng.binomial(true, shares[:, None]).astype(float)
+    noticed = rng.binomial(true, shares[..., :4]).astype(float)
     noticed = np.concatenate([noticed, noticed[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
     scale = scale[:, None] if scale.ndim == 1 else scale
     error = np.broadcast_to(scale[..., None], noticed.shape)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +12,7 @@ from antgrowth._core.stages import STAGES
 from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.likelihood import ROUGH
-from antgrowth.model.parameters import Climate
+from antgrowth.inference.starting_state import drawn_states
 from antgrowth.model.simulation import simulate
 
 if TYPE_CHECKING:
@@ -50,11 +49,12 @@ def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.Dat
     rng = np.random.default_rng(seed)
     model, best = fit.model, fit.estimate
     x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
-    paths = simulate(model.prior.laws(x), _one_day_more(model.climate), rng)[:, :-1]
-    shares = model.prior.seen(x)
+    states = None if model.start is None else drawn_states(model, x, rng)
+    paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
+    shares = model.prior.seen(x, paths[..., 3])
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
     first = fit.setting.day_of(fit.setting.first_day) + 1
-    usual = as_counted(paths[:, first:], shares, scale, rng)
+    usual = as_counted(paths[:, first:], shares[:, first:], scale, rng)
     dates = pd.date_range(fit.setting.first_day, periods=usual.shape[1])
     daily = pd.DataFrame(
         {
@@ -67,7 +67,7 @@ def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.Dat
     cells = fit.counts.frame.copy()
     days = ((cells["date"] - fit.setting.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
     rough = np.where(cells["kind"] == "rough", ROUGH, 1.0)
-    counts = as_counted(paths[:, days], shares, scale[:, None] * rough, rng)
+    counts = as_counted(paths[:, days], shares[:, days], scale[:, None] * rough, rng)
     column = [COLUMNS.index(stage) for stage in cells["stage"]]
     cells = cells.assign(**_levels(counts[:, np.arange(len(cells)), column]))
     for name, low, high in (("held_50", "q25", "q75"), ("held_90", "q05", "q95")):
@@ -79,14 +79,3 @@ def _levels(counts: Floats) -> dict[str, Floats]:
     """Quantiles over the draws, each flat."""
     found = np.quantile(counts, list(LEVELS.values()), axis=0)
     return {name: level.ravel() for name, level in zip(LEVELS, found, strict=True)}
-
-
-def _one_day_more(climate: Climate) -> Climate:
-    """The same climate with its last day twice: ants carried on the last day take part."""
-    return replace(
-        climate,
-        development=np.concatenate([climate.development, climate.development[:, -1:]], axis=1),
-        laying=np.concatenate([climate.laying, climate.laying[:, -1:]], axis=1),
-        ageing=np.append(climate.ageing, climate.ageing[-1]),
-        loss=np.concatenate([climate.loss, climate.loss[-1:]]),
-    )

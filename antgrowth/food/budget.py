@@ -16,8 +16,9 @@ from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import energetics
 from antgrowth.food.constants import Constants
-from antgrowth.inference.prior import climate_of
-from antgrowth.model.parameters import Climate, Laws
+from antgrowth.model.life_cycle import larval_progress
+from antgrowth.model.parameters import Laws
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
 __all__ = [
@@ -29,7 +30,6 @@ __all__ = [
     "first_brood",
     "needs",
     "needs_along",
-    "progress",
 ]
 
 Floats = NDArray[np.float64]
@@ -159,14 +159,7 @@ def first_brood(species: Species, laws: Laws) -> Floats:
     """Number of first workers that lone queens rear, shape (draws, 1)."""
     if species.founding == "dependent":
         return np.zeros((len(laws), 1))
-    return (laws.founding_room * laws.survival.prod(axis=1))[:, None]
-
-
-def progress(laws: Laws, climate: Climate) -> Floats:
-    """Share of the larval stage that a later worker's larva passes a day, shape (draws, days)."""
-    clock = climate.clocks(laws.shift_c).stages[LARVA]
-    passed = np.diff(clock.readings, axis=1)[clock.row_of]
-    return passed / laws.days[:, [LARVA]]
+    return (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
 
 
 def needs(
@@ -177,7 +170,7 @@ def needs(
     queens: Floats,
     first: Floats,
     growing: Floats,
-    first_development: float,
+    first_development: Floats | float,
     hours_c: Floats,
     humidity_percent: float,
     masses: Masses,
@@ -197,7 +190,7 @@ def needs(
         Number of first workers that the queen rears.
     growing : array, shape (draws, days)
         Share of the larval stage passed on each day.
-    first_development : float
+    first_development : float or array, shape (draws, 1)
         Length of the larval stage of first workers, relative.
     hours_c : array, shape (days, hours)
         [°C]
@@ -251,7 +244,7 @@ def needs_along(
     counts: Floats,
     queens: Floats,
     hours_c: Floats,
-    resting: NDArray[np.bool_],
+    forcing: ThermalForcing,
     diet: Diet,
 ) -> Needs:
     """Work out what colonies need on the days they grow through.
@@ -266,18 +259,24 @@ def needs_along(
     queens : array, shape (days,)
     hours_c : array, shape (days, 24)
         [°C]
-    resting : array of bool, shape (days,)
+    forcing : ThermalForcing
+        Up to the last of these days.
     diet : Diet
+
+    Notes
+    -----
+    Larvae grow where they have a place and while the season lasts; others wait, and cost little.
     """
     middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
+    places = laws.places(middle[..., 3])
     return needs(
         workers=middle[..., 3],
-        larvae=middle[..., LARVA],
+        larvae=np.minimum(middle[..., LARVA], places),
         older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
         queens=queens,
         first=first_brood(species, laws),
-        growing=progress(laws, climate_of(species, hours_c, resting)),
-        first_development=laws.first_development,
+        growing=larval_progress(laws, forcing)[:, -len(hours_c) :],
+        first_development=laws.first_development[:, None],
         hours_c=hours_c,
         humidity_percent=diet.humidity_percent,
         masses=diet.masses,

@@ -13,13 +13,14 @@ from antgrowth._core.summary import Report, Shown, rounded, short
 from antgrowth._core.validation import as_number, is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food import energetics
-from antgrowth.food.budget import body_masses, first_brood, needs, progress
+from antgrowth.food.budget import body_masses, first_brood, needs
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, to_mind
 from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey
 from antgrowth.inference.posterior import _seeded
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior, forcing_of
+from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
 
 __all__ = ["HUMIDITY_PERCENT", "LEVELS", "DailyFood", "daily_food", "humidity_fault"]
@@ -304,10 +305,11 @@ def daily_food(
     laws = prior.laws(source.standard_normal((int(draws), len(prior))))
     hours_c = np.full((1, 24), float(temperature_c))
     if larval_days is None:
-        growing = progress(laws, climate_of(ant, hours_c, np.zeros(1, bool)))
-        first_development = laws.first_development
+        growing = larval_progress(laws, forcing_of(ant, hours_c, np.zeros(1, bool)))
+        quicker = laws.first_development[:, None]
     else:
-        growing, first_development = np.full(shape, 1.0 / as_number(larval_days)), 1.0
+        growing = np.full(shape, 1.0 / as_number(larval_days))
+        quicker = np.ones(shape)
     share, energy = kind.protein_share(shape, source), kind.energy_j_per_mg(shape, source)
     need = needs(
         workers=np.full(shape, float(workers)),
@@ -316,7 +318,7 @@ def daily_food(
         queens=np.full(1, float(queen)),
         first=first_brood(ant, laws),
         growing=growing,
-        first_development=first_development,
+        first_development=quicker,
         hours_c=hours_c,
         humidity_percent=float(humidity_percent),
         masses=masses,

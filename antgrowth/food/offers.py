@@ -64,9 +64,10 @@ def past_budget(fit: Fit, practice: Practice, diet: Diet, draws: int) -> Past:
     counts = fit.model.grow(x, fit.days).counts[again, begun:]
     laws = fit.model.prior.laws(x).take(again)
     hours_c = setting.temperature.hours(setting.first_day, fit.days - begun)
-    resting = setting.temperature.resting(setting.first_day, fit.days - begun)
+    forcing = setting.forcing(fit.days)
+    resting = forcing.resting
     queens = setting._queens(fit.days)[begun:]
-    need = needs_along(setting.species, laws, counts, queens, hours_c, resting, diet)
+    need = needs_along(setting.species, laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
     return Past(setting.first_day, offers(need, counts, practice, quiet), quiet)
 

@@ -137,7 +137,8 @@ def plan_food(
         humidity_percent=float(humidity_percent),
     )
     counts = forecast.paths.astype(float)
-    need = needs_along(ant, forecast.laws, counts, queens, hours_c, resting, diet)
+    forcing = fit.setting.forcing(fit.days + forecast.days, forecast.temperature)
+    need = needs_along(ant, forecast.laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
     offered = offers(need, counts, practice, quiet, most_noted(fit.counts))
     founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0

@@ -6,9 +6,9 @@ from antgrowth.forecast.paths import (
     CONDITION,
     Arrival,
     Forecast,
-    Pairing,
+    PairedForecasts,
     forecast,
     rest_habit,
 )
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "rest_habit"]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+import warnings
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,12 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
-from antgrowth._core.validation import HIGHEST_C, LOWEST_C
+from antgrowth._core.validation import HIGHEST_C, LOWEST_C, check_whole
 from antgrowth.errors import AntgrowthError, TemperatureError
-from antgrowth.inference.history import QUEENS_POWER
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.posterior import Fit
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.euler_lotka import long_run_rates
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.thermal_limits import HEAT_CAUTION
@@ -50,15 +50,15 @@ class GrowthRate(Shown):
         [°C]
     rates : array, shape (draws, temperatures)
         Minus infinite where a colony does not last. [1/day]
-    fed_until : array, shape (draws,)
-        Workers from which on the queen lays at her top rate, and growth slows down.
+    workers : int
+        Size of the colony: larger ones grow more slowly.
     """
 
     name: str
     species: Species
     temperature_c: Floats
     rates: Floats = field(repr=False)
-    fed_until: Floats = field(repr=False)
+    workers: int
 
     @property
     def rate_per_day(self) -> Floats:
@@ -147,15 +147,14 @@ class GrowthRate(Shown):
         return np.quantile(self.rates, level, axis=0, method="closest_observation")
 
     def _report(self) -> Report:
-        low, high = (float(np.quantile(self.fed_until, level)) for level in (0.05, 0.95))
         few = slice(None, None, -(-len(self.temperature_c) // 12))
         warm = self.temperature_c > self.ceiling_c
         return Report(
             title=f"Growth rate: {self.name}",
             facts=(
                 ("finding", self.sentence()),
-                ("holds", "while care by workers limits growth, fed well, at a steady temperature"),
-                ("until", f"the queen's top rate, at {low:,.0f} to {high:,.0f} workers"),
+                ("holds", "while the brood that workers can rear limits growth, fed well, at a steady temperature"),
+                ("size", f"of {self.workers:,} workers; larger colonies grow more slowly"),
             ),
             head=("°C", "rate [1/day]", "90% interval", "doubling [day]", "note"),
             align="rrrrl",
@@ -169,18 +168,27 @@ class GrowthRate(Shown):
 
 
 def growth_rate(
-    species: Species | str | Fit, temperature_c: ArrayLike | None = None, *, seed: int = 1
+    species: Species | str | Fit,
+    temperature_c: ArrayLike | None = None,
+    *,
+    workers: int = 30,
+    rng: int = 1,
+    seed: int | None = None,
 ) -> GrowthRate:
     """Tell how fast a colony grows at steady temperatures while its workers limit it.
 
     Parameters
     ----------
     species : Species, str or Fit
-        A profile, its name or path; or a fit, whose posterior and queens then count.
+        A profile, its name or path; or a fit, whose posterior then counts.
     temperature_c : float or array, optional
         Temperatures; 10 to 38 °C in steps of 0.5 if not given. [°C]
-    seed : int
-        Of the draws from a profile.
+    workers : int
+        Size of the colony.
+    rng : int
+        Seed of the draws from a profile.
+    seed : int, optional
+        The old name of `rng`.
 
     Returns
     -------
@@ -197,7 +205,7 @@ def growth_rate(
     -----
     The rate r of the equation of Euler and Lotka for 200 draws of the parameters, see
     `antgrowth.model.euler_lotka.long_run_rates`; the doubling time is ``ln 2 / r``. A founding
-    queen is slower, a colony at the queen's top rate as well. Food, disease and the queen's own
+    queen is slower, and a colony whose queen lays too little as well. Food, disease and the queen's own
     death are not in it, and no rest: a species that needs one does not grow through the
     winter however warm it is kept.
 
@@ -211,6 +219,14 @@ def growth_rate(
     >>> print(ag.growth_rate("lasius-niger", 25.0).sentence())
     Lasius niger: at 25 °C doubles in 36 days (22 to 66, 90% interval)
     """
+    if seed is not None:
+        warnings.warn(
+            "growth_rate: seed= is called rng= now, as everywhere; the old name goes with 0.3.",
+            DeprecationWarning,
+            stacklevel=2,
+        )
+        rng = seed
+    check_whole("growth_rate", workers=workers)
     grid = CURVE_C if temperature_c is None else temperature_c
     warmth = np.atleast_1d(np.asarray(grid, dtype=float)).ravel()
     bad = warmth[~((warmth >= LOWEST_C) & (warmth <= HIGHEST_C))]
@@ -226,24 +242,16 @@ def growth_rate(
             "fit."
         )
     if isinstance(species, Fit):
-        ant, name, queens = species.species, species.counts.name, _queens(species)
+        ant, name = species.species, species.counts.name
         prior, draws = species.model.prior, species.draws[:DRAWS]
     else:
         ant = load_species(species) if isinstance(species, str) else species
-        name, queens, prior = ant.scientific_name, 1.0, Prior.of(ant)
-        draws = np.random.default_rng(seed).standard_normal((DRAWS, len(prior)))
+        name, prior = ant.scientific_name, Prior.of(ant)
+        draws = np.random.default_rng(rng).standard_normal((DRAWS, len(prior)))
     laws = prior.laws(prior.with_round_shifts(draws, SHIFT_GRAIN_C))
     hours_c = np.repeat(warmth[:, None], 24, axis=1)
-    climate = climate_of(ant, hours_c, np.zeros(len(warmth), bool))
-    climate = replace(climate, laying=climate.laying * queens**QUEENS_POWER)
-    rates = long_run_rates(laws, climate)
-    most = np.maximum(laws.top_rate - laws.founding_rate, 0.0) / laws.rate_per_worker
-    return GrowthRate(name, ant, warmth, rates, most)
-
-
-def _queens(fit: Fit) -> float:
-    """Queens at the last note; at least one, since without any nothing grows."""
-    return max(float(fit.setting.queens_left(fit.days)), 1.0)
+    forcing = forcing_of(ant, hours_c, np.zeros(len(warmth), bool))
+    return GrowthRate(name, ant, warmth, long_run_rates(laws, forcing, workers), int(workers))
 
 
 def _doubling(rate: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,9 +24,9 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.forecast.report import forecast_report
 from antgrowth.inference.posterior import Fit, _seeded
-from antgrowth.model.common_random_numbers import Luck
+from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
-from antgrowth.model.simulation import Packets, simulate
+from antgrowth.model.simulation import simulate
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,7 +34,9 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "Pairing", "forecast", "rest_habit"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "rest_habit"]
+
+Floats = NDArray[np.float64]
 
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
@@ -185,19 +187,19 @@ def forecast(
     check_whole("forecast", days=days, draws=draws)
     seed, source = _seeded(rng)
     plan, assumed = _future(fit, days, temperature)
-    climate = fit.setting.climate(fit.days + days, plan)
-    presents = fit.presents(draws)
+    forcing = fit.setting.forcing(fit.days + days, plan)
+    now = fit.initial_states(draws)
     paths = [
-        simulate(p.laws, climate, source, start_day=fit.days, standing=p.packets(source))
-        for p in presents
+        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source))
+        for n in now
     ]
-    laws = Laws.joined([p.laws for p in presents])
+    laws = Laws.joined([n.laws for n in now])
     return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
 
 
 @dataclass(frozen=True, eq=False)
-class Pairing:
-    """Colonies that begin alike and have the same luck on every day, whatever the temperature.
+class PairedForecasts:
+    """Colonies that begin alike and meet the same chance on every day, whatever the temperature.
 
     Forecasts of one pairing differ by their temperatures and little else.
 
@@ -206,40 +208,36 @@ class Pairing:
     fit : Fit
     laws : Laws
         Growth laws of the colonies, one a draw.
-    standing : Packets
+    states : array, shape (draws, size)
         What is in their nests in the evening of the last note.
     seed : int
     """
 
     fit: Fit
     laws: Laws
-    standing: Packets
+    states: Floats
     seed: int
 
     @classmethod
-    def of(cls, fit: Fit, draws: int, seed: int) -> Pairing:
+    def of(cls, fit: Fit, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
-        presents, source, standing = fit.presents(draws), np.random.default_rng(seed), []
-        before = 0
-        for present in presents:
-            packets = present.packets(source)
-            standing.append(replace(packets, draw=packets.draw + before))
-            before += len(present.laws)
-        laws = Laws.joined([present.laws for present in presents])
-        return cls(fit, laws, Packets.joined(standing), seed)
+        now, source = fit.initial_states(draws), np.random.default_rng(seed)
+        states = np.concatenate([n.states(source) for n in now])
+        return cls(fit, Laws.joined([n.laws for n in now]), states, seed)
 
     def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
-        fit, luck = self.fit, Luck((self.seed,))
+        fit = self.fit
         plan, assumed = _future(fit, days, temperature)
-        climate = fit.setting.climate(fit.days + days, plan)
-        paths = simulate(self.laws, climate, luck, start_day=fit.days, standing=self.standing)
+        forcing = fit.setting.forcing(fit.days + days, plan)
+        chance = CommonChance((self.seed,))
+        paths = simulate(self.laws, forcing, chance, start_day=fit.days, states=self.states)
         return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
 
 
 def rest_habit(fit: Fit) -> DormancySchedule | None:
     """When in the year the colony of a fit rests; None if its species needs no rest."""
-    since, until = (np.datetime64(d, "D") for d in (fit.setting.first_day, fit.counts.end))
+    since, until = (np.datetime64(d, "D") for d in (fit.setting.day_zero, fit.counts.end))
     return dormancy_schedule(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
 
 

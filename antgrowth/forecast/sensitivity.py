@@ -36,29 +36,6 @@ RESAMPLES = 200
 MENTIONED = 0.05
 """A smaller share of the variance is not worth a keeper's evening."""
 
-_PARAMETERS = (
-    ("laying starts after", "day", ("delay",), "note the day of the first egg"),
-    ("founding laying rate", "egg/day", ("founding_rate",),
-     "count the eggs every few days in the first weeks"),
-    ("founding brood room", "brood", ("founding_room",), "count all brood before the first worker"),
-    ("laying rate per worker", "egg/day/worker", ("rate_per_worker",),
-     "count eggs and workers every week"),
-    ("brood room per worker", "brood/worker", ("room_per_worker",),
-     "count all brood and the workers every week or two"),
-    ("top laying rate", "egg/day", ("top_rate",), "count the eggs when the colony is large"),
-    ("care of a pupa", "1", ("pupa_care",), "count the eggs while there are many pupae"),
-    ("egg duration", "day", ("days", 0), "note the first egg and the first larva"),
-    ("larva duration", "day", ("days", 1), "note the first larva and the first pupa"),
-    ("pupa duration", "day", ("days", 2), "note the first pupa and the first worker"),
-    ("egg survival", "1", ("survival", 0), "count eggs, and larvae some two weeks later"),
-    ("larva survival", "1", ("survival", 1), "count larvae, and pupae some two weeks later"),
-    ("pupa survival", "1", ("survival", 2), "count pupae, and new workers some two weeks later"),
-    ("worker life", "day", ("life",), "write down the dead workers you find"),
-    ("curve shift", "°C", ("shift_c",), "lay the sensor beside the brood"),
-)  # fmt: skip
-"""Name, unit and field of `Laws` of a parameter, and what tells it to a keeper."""
-
-
 @dataclass(frozen=True, eq=False, repr=False)
 class Sensitivity(Shown):
     """What the date of a number of workers hangs on; made by `sensitivity`.
@@ -269,13 +246,13 @@ def _predictors(
     ahead: Forecast,
 ) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...], list[Floats]]:
     """Names, units, what to measure, and values of all that differs among the colonies."""
-    acquired = ahead.fit.setting.past > 0
     rows: list[tuple[str, str, str, Floats]] = []
-    for name, unit, (attribute, *column), measure in _PARAMETERS:
-        values = getattr(ahead.laws, attribute)
-        if acquired and attribute == "delay":
-            name, measure = "age when it came", "ask the one you had it from how old the colony is"
-        rows.append((name, unit, measure, values[:, column[0]] if column else values))
+    for parameter in ahead.fit.model.prior.parameters:
+        fitted = parameter.fitted
+        if fitted.field:
+            values = getattr(ahead.laws, fitted.field)
+            values = values if fitted.column is None else values[:, fitted.column]
+            rows.append((fitted.name, parameter.unit, fitted.measure, values))
     for stage, standing in zip(STAGES, ahead.paths[:, 0].T, strict=True):
         measure = f"count the {stage} again, with care"
         rows.append((f"{stage} in the nest now", "ants", measure, standing.astype(float)))

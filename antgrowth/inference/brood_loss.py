@@ -15,7 +15,7 @@ from scipy import linalg
 
 from antgrowth.inference.laplace import Estimate, Model, estimate
 
-__all__ = ["Belief", "Loss", "beliefs", "deal_out", "scan", "with_loss"]
+__all__ = ["Belief", "Loss", "beliefs", "allocate", "scan", "with_loss"]
 
 Floats = NDArray[np.float64]
 
@@ -97,7 +97,7 @@ def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
     return sorted(both, key=lambda belief: -belief.probability)
 
 
-def deal_out(beliefs: Sequence[Belief], draws: int) -> list[int]:
+def allocate(beliefs: Sequence[Belief], draws: int) -> list[int]:
     """So many draws shared out among beliefs by their probability; the first has what is over."""
     others = [round(belief.probability * draws) for belief in beliefs[1:]]
     return [draws - sum(others), *others]
@@ -127,16 +127,16 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     here = best.tangent
     last = int(model.cells.days[used].max(initial=0))
     with_brood = np.flatnonzero(here.growth.brood[0] >= 1.0)
-    first = max(int(with_brood.min(initial=last)), model.prior.past, 1)
+    first = max(int(with_brood.min(initial=last)), 1)
     days = np.arange(first, last, EVERY_DAYS)
     if not len(days):
         return None
-    doubt = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
-    doubt = doubt + np.diag(best.sites.extra_variance)
-    surprise = (best.sites.value - here.at_prior)[used]
-    effect = model.loss_effects(best.x, here.growth)[days - 1][:, used]
-    factor = linalg.cholesky(doubt, lower=True)
-    white = linalg.solve_triangular(factor, np.column_stack([surprise, effect.T]), lower=True)
+    predicted = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
+    predicted = predicted + np.diag(best.sites.extra_variance)
+    innovation = (best.sites.value - here.at_prior)[used]
+    effect = model.moments(here).losses[days - 1][:, used]
+    factor = linalg.cholesky(predicted, lower=True)
+    white = linalg.solve_triangular(factor, np.column_stack([innovation, effect.T]), lower=True)
     seen, lost = white[:, 0], white[:, 1:]
     length = (lost**2).sum(axis=0)
     rest = seen[:, None] - USUAL_SHARE * lost
@@ -153,6 +153,4 @@ def scan(model: Model, best: Estimate) -> Loss | None:
 
 def with_loss(model: Model, loss: Loss) -> Model:
     """The same model with part of the brood lost on the day of a loss."""
-    more = model.climate.loss.copy()
-    more[loss.day - 1] += -np.log1p(-loss.share)
-    return replace(model, climate=replace(model.climate, loss=more))
+    return replace(model, forcing=model.forcing.with_loss(loss.day, loss.share))

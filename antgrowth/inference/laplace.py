@@ -3,7 +3,7 @@
 The covariance of the counts is frozen at the current estimate, a Gauss-Newton step is taken with
 one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
 are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace), and
-wider than the notes alone would have it (`BELIEVED`).
+wider than the notes alone would have it (`TEMPERING`).
 
 A step does not see that elsewhere the counts would scatter more or less. With that of counting in
 its slope, medians came nearer to a sampler's (`tests/statistical/test_posterior.py`); but a few
@@ -20,11 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from antgrowth.inference.likelihood import Observations, Sites, error_variance, evidence, propagate
+from antgrowth.inference.likelihood import Observations, Sites, error_variance, log_density, propagate
 from antgrowth.inference.prior import Prior
-from antgrowth.model.covariance import Cells, covariance, loss_effects
+from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
-from antgrowth.model.parameters import Climate
+from antgrowth.model.thermal_forcing import ThermalForcing
 
 __all__ = ["Estimate", "Model", "Tangent", "believed", "estimate"]
 
@@ -33,25 +33,25 @@ Floats = NDArray[np.float64]
 STEP = 0.05
 """Step of the Jacobian's differences, in prior standard deviations."""
 
-ROUNDS = 12
+MAX_ITER = 12
 """The fit stops after so many rounds at the latest."""
 
 FULL_STEPS = 5
 """Later rounds go half-way, which calms a search that swings to and fro."""
 
-STRAINED, RESTART = 1.5, 1.5
+STRAINED, RESTART_OFFSET = 1.5, 1.5
 """Strain from which the search begins again, and how far away. [prior standard deviations]"""
 
-FARTHEST = 1.5
+MAX_STEP = 1.5
 """A round moves no parameter by more prior standard deviations: slopes do not hold farther."""
 
-STILL_THERE = 0.15
+RELINEARISE_TOL = 0.15
 """Within so many prior standard deviations, covariances and slopes hold as they are."""
 
-SETTLED = 0.05
+TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
-BELIEVED = 0.5
+TEMPERING = 0.5
 """Share of what the notes tell of the parameters that makes them surer (assumed).
 
 Looks at one colony are no independent witnesses: what it does that no law foresees is seen in all
@@ -67,11 +67,21 @@ ERROR_SPREAD = 0.5
 
 @dataclass(frozen=True, eq=False)
 class Model:
-    """A colony as the fit sees it: prior, climate from day 0 on, and what was counted."""
+    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted.
+
+    Attributes
+    ----------
+    prior : Prior
+    forcing : ThermalForcing
+    observations : Observations
+    start : Start or None
+        What a colony that came part-grown may have held at the start; None if it was founded.
+    """
 
     prior: Prior
-    climate: Climate
+    forcing: ThermalForcing
     observations: Observations
+    start: Start | None = None
 
     def grow(self, x: Floats, days: int | None = None) -> Growth:
         """Expected growth of draws in whitened coordinates, shape (draws, parameters).
@@ -79,7 +89,8 @@ class Model:
         Up to the last cell, or for so many days.
         """
         days = int(self.cells.days.max(initial=1)) if days is None else days
-        return grow(self.prior.laws(x), self.climate, days)
+        start = None if self.start is None else self.start.state
+        return grow(self.prior.laws(x), self.forcing, days, start)
 
     @property
     def cells(self) -> Cells:
@@ -89,14 +100,10 @@ class Model:
     def expect(self, x: Floats, growth: Growth | None = None) -> Floats:
         """Expected cells as the keeper sees them, shape (draws, cells)."""
         growth = self.grow(x) if growth is None else growth
-        seen = self.prior.seen(x)
-        counts = growth.counts[:, self.cells.days] * self.cells.stages
-        expected = np.einsum("dcs,ds->dc", counts, seen)
-        dead = self.observations.dead
-        expected[:, dead] = growth.died[:, self.cells.days[dead]]
-        return expected
+        stages = self.cells.of(growth)
+        return (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(axis=-1)
 
-    def tangent(self, x: Floats) -> Tangent:
+    def linearise(self, x: Floats) -> Tangent:
         """Expected cells around x."""
         steps = STEP * np.eye(len(x))
         around = np.vstack([x, x + steps, x - steps])
@@ -105,38 +112,30 @@ class Model:
         up, down = expected[1 : len(x) + 1], expected[len(x) + 1 :]
         return Tangent(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
 
-    def scatter(self, x: Floats, growth: Growth, others: Cells | None = None) -> Floats:
-        """Covariance of seen cells at x by chance of growth, and of other true counts after them.
+    def moments(self, here: Tangent, others: Cells | None = None, last: int | None = None) -> Moments:
+        """Second moments of seen cells by chance of growth, and of other true counts after them.
 
         Parameters
         ----------
-        x : array, shape (parameters,)
-        growth : Growth
-            At x.
+        here : Tangent
         others : Cells, optional
-
-        Returns
-        -------
-        array, shape (cells + others, cells + others)
+        last : int, optional
+            If given, the state at that time is described as well. [day]
         """
-        seen = self._seen_cells(x) if others is None else self._seen_cells(x).joined(others)
-        return covariance(self.prior.laws(x[None]), self.climate, growth, seen, self.prior.past)
+        seen = Cells(self.cells.days, self.cells.stages * self.shares(here))
+        cells = seen if others is None else seen.joined(others)
+        laws = self.prior.laws(here.x[None])
+        return moments(laws, self.forcing, cells, start=self.start, last_day=last)
 
-    def loss_effects(self, x: Floats, growth: Growth) -> Floats:
-        """Change of the seen cells by a loss of all brood on each day, shape (days, cells)."""
-        laws = self.prior.laws(x[None])
-        return loss_effects(laws, self.climate, growth, self._seen_cells(x))
+    def shares(self, here: Tangent) -> Floats:
+        """Share of each stage that is seen in each cell, shape (cells, 5)."""
+        return self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
 
-    def _seen_cells(self, x: Floats) -> Cells:
-        return Cells(self.cells.days, self.cells.stages * self.prior.seen(x[None])[0])
-
-    def error(self, x: Floats, mean: Floats, scale: float) -> Floats:
-        """Variance of counting of each cell at x, shape (cells,)."""
+    def error(self, here: Tangent, scale: float) -> Floats:
+        """Variance of counting of each cell, shape (cells,)."""
         total = self.cells.stages.sum(axis=1)
-        share = self.cells.stages @ self.prior.seen(x[None])[0] / np.where(total == 0, 1, total)
-        error = error_variance(mean, share, self.observations.rough, scale)
-        # Deaths are as good as Poisson, and told in no other cell.
-        return error + np.where(self.observations.dead, np.maximum(mean, 0.0), 0.0)
+        share = (self.cells.stages * self.shares(here)).sum(axis=1) / np.where(total == 0, 1, total)
+        return error_variance(here.mean, share, self.observations.rough, scale)
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,8 +215,8 @@ class Estimate:
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
     """Find the most probable parameters.
 
-    Where the notes strain the model, the search begins again from an earlier and from a later
-    start of growth, and the most probable end counts: shapes that lie a brood apart can trap it.
+    Where the notes strain the model, the search begins again elsewhere, and the most probable end
+    counts: shapes that lie a brood apart can trap it.
 
     Parameters
     ----------
@@ -228,45 +227,76 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     Returns
     -------
     Estimate
-        Its `converged` tells whether it settled within `ROUNDS` rounds.
+        Its `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
     if best.strain < STRAINED and best.converged:
         return best
-    onset = np.eye(len(model.prior))[0]  # the first parameter is when growth began
-    others = [_search(model, shift * onset) for shift in (-RESTART, RESTART)]
+    others = [_search(model, x) for x in _restarts(model)]
     return max([best, *others], key=lambda e: e.log_density)
 
 
+def _restarts(model: Model) -> list[Floats]:
+    """Where else a search may begin: quicker and slower brood, and eggs as early as noted."""
+    prior, starts = model.prior, []
+    stages = [prior.place_of(f"development.{stage}.days") for stage in ("egg", "larva", "pupa")]
+    onset = prior.place_of("laying.delay_days")
+    early = np.zeros(len(prior))
+    if onset is not None:
+        own = prior.parameters[onset]
+        brood = model.cells.stages[:, :4].any(axis=1) & (model.observations.low > 0)
+        first = float(model.cells.days[brood].min(initial=1_000_000)) - 1.5
+        if first < 1e5:
+            early[onset] = (np.log(max(first, 0.2)) - own.centre) / own.spread
+    for quicker in (0.0, -RESTART_OFFSET, RESTART_OFFSET):
+        x = early.copy()
+        x[stages] += quicker
+        if x.any():
+            starts.append(x)
+    return starts
+
+
 def believed(strain: float) -> float:
-    """Share of what the notes tell of the parameters that makes them surer.
+    """Power to which the notes' likelihood is taken where it makes parameters surer.
 
     Notes more scattered than the model allows say less; less scattered ones do not say more.
     """
-    return BELIEVED / max(1.0, strain)
+    return TEMPERING / max(1.0, strain)
 
 
 def _search(model: Model, start: Floats) -> Estimate:
-    here = model.tangent(start)
+    here = model.linearise(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
-    growth_cov, known_at = model.scatter(here.x, here.growth), here.x
-    for rounds in range(1, ROUNDS + 1):
-        if np.abs(here.x - known_at).max() > STILL_THERE:
-            growth_cov, known_at = model.scatter(here.x, here.growth), here.x
-        doubt = growth_cov + here.slopes @ here.slopes.T
-        error = model.error(here.x, here.mean, scale)
-        sites = propagate(model.observations, here.at_prior, doubt + np.diag(error), sites)
-        scale, spread = _counting_error(model, here, doubt, sites)
-        scatter = growth_cov + np.diag(model.error(here.x, here.mean, scale))
+    growth_cov, known_at = model.moments(here).cells, here.x
+    for rounds in range(1, MAX_ITER + 1):
+        if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
+            growth_cov, known_at = model.moments(here).cells, here.x
+        predicted = growth_cov + here.slopes @ here.slopes.T
+        error = model.error(here, scale)
+        sites = propagate(model.observations, here.at_prior, predicted + np.diag(error), sites)
+        scale, spread = _counting_error(model, here, predicted, sites)
+        scatter = growth_cov + np.diag(model.error(here, scale))
         step = _newton_step(model, here, scatter, sites)
-        here = model.tangent(here.x + (step if rounds <= FULL_STEPS else 0.5 * step))
+        here = model.linearise(here.x + (step if rounds <= FULL_STEPS else 0.5 * step))
         moved = float(np.abs(step).max())
-        if moved < SETTLED:
+        if moved < TOL:
             break
+    if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
+        growth_cov = model.moments(here).cells
+    scatter = growth_cov + np.diag(model.error(here, scale))
+    return _estimate_at(here, scatter, sites, (scale, spread), rounds, moved < 5 * TOL)
+
+
+def _estimate_at(
+    here: Tangent,
+    scatter: Floats,
+    sites: Sites,
+    error: tuple[float, float],
+    rounds: int,
+    converged: bool,
+) -> Estimate:
+    """The normal posterior around a point."""
     x = here.x
-    if np.abs(x - known_at).max() > STILL_THERE:
-        growth_cov = model.scatter(x, here.growth)
-    scatter = growth_cov + np.diag(model.error(x, here.mean, scale))
     white_slopes, white_rest = _whiten(scatter, sites, here.slopes, here.mean)
     exact = np.isinf(sites.precision[sites.used])
     strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
@@ -278,12 +308,12 @@ def _search(model: Model, start: Floats) -> Estimate:
         tangent=here,
         scatter=scatter,
         sites=sites,
-        error_scale=scale,
-        error_spread=spread,
+        error_scale=error[0],
+        error_spread=error[1],
         strain=strain,
-        log_density=evidence(sites, here.mean, scatter) - 0.5 * float(x @ x),
+        log_density=log_density(sites, here.mean, scatter) - 0.5 * float(x @ x),
         rounds=rounds,
-        converged=moved < 5 * SETTLED,
+        converged=converged,
     )
 
 
@@ -294,9 +324,9 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
     step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
     longest = float(np.abs(step).max())
-    if longest < STILL_THERE:
+    if longest < RELINEARISE_TOL:
         return step
-    step *= min(1.0, FARTHEST / longest)
+    step *= min(1.0, MAX_STEP / longest)
     tried = np.array([0.0, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))
@@ -317,14 +347,14 @@ def _whiten(scatter: Floats, sites: Sites, slopes: Floats, mean: Floats) -> tupl
 
 
 def _counting_error(
-    model: Model, here: Tangent, doubt: Floats, sites: Sites
+    model: Model, here: Tangent, predicted: Floats, sites: Sites
 ) -> tuple[float, float]:
     """Most probable scale of the counting error, and its log-sd."""
     if not sites.used.any():
         return 1.0, ERROR_SPREAD
     places = np.log(ERROR_SCALES)
-    errors = (np.diag(model.error(here.x, here.mean, scale)) for scale in ERROR_SCALES)
-    worth = np.array([evidence(sites, here.at_prior, doubt + error) for error in errors])
+    errors = (np.diag(model.error(here, scale)) for scale in ERROR_SCALES)
+    worth = np.array([log_density(sites, here.at_prior, predicted + error) for error in errors])
     worth -= 0.5 * (places / ERROR_SPREAD) ** 2
     weight = np.exp(worth - worth.max())
     weight /= weight.sum()

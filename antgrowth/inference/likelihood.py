@@ -16,7 +16,7 @@ from scipy import linalg, special
 
 from antgrowth.model.covariance import Cells
 
-__all__ = ["Observations", "Sites", "error_variance", "evidence", "propagate"]
+__all__ = ["Observations", "Sites", "error_variance", "log_density", "propagate"]
 
 Floats = NDArray[np.float64]
 
@@ -43,19 +43,12 @@ class Observations:
         Bounds of the count; equal where it was counted exactly. [ants]
     rough : array
         Counting error relative to a usual cell.
-    dead : array of bool, optional
-        Cells that count the workers dead so far, and no stage; none if not given.
     """
 
     cells: Cells
     low: Floats
     high: Floats
     rough: Floats
-    dead: NDArray[np.bool_] = None  # type: ignore[assignment]
-
-    def __post_init__(self) -> None:
-        if self.dead is None:
-            object.__setattr__(self, "dead", np.zeros(len(self.cells), dtype=bool))
 
     @property
     def exact(self) -> NDArray[np.bool_]:
@@ -65,9 +58,7 @@ class Observations:
     def take(self, chosen: NDArray) -> Observations:
         """Select cells (boolean or integer array)."""
         cells = Cells(self.cells.days[chosen], self.cells.stages[chosen])
-        return Observations(
-            cells, self.low[chosen], self.high[chosen], self.rough[chosen], self.dead[chosen]
-        )
+        return Observations(cells, self.low[chosen], self.high[chosen], self.rough[chosen])
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,7 +192,7 @@ def _truncated(mean: Floats, variance: Floats, low: Floats, high: Floats) -> tup
     return mean + np.where(flip, -shift, shift) * sd, variance * narrowed
 
 
-def evidence(sites: Sites, mean: Floats, cov: Floats) -> float:
+def log_density(sites: Sites, mean: Floats, cov: Floats) -> float:
     """Log density of the sites' values under a normal expectation of the cells.
 
     Parameters

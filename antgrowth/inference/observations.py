@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import BROOD, STAGES
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.likelihood import ROUGH, Observations
 from antgrowth.io.counts import CountLog
 from antgrowth.io.tables import Faults
@@ -23,36 +23,38 @@ __all__ = ["held_at_first", "observe"]
 Floats = NDArray[np.float64]
 
 COLUMN_WEIGHTS = {
-    column: [float(stage == column or (column == "brood" and stage in BROOD)) for stage in STAGES]
-    for column in (*STAGES, "brood")
+    column: [
+        *(float(stage == column or (column == "brood" and stage in BROOD)) for stage in STAGES),
+        float(column == "dead"),
+    ]
+    for column in (*STAGES, "brood", "dead")
 }
-"""Which stages a column of the log adds up, in life order."""
+"""Which stages a column of the log adds up, in life order, and the dead."""
 
 
-def observe(log: CountLog, setting: Setting) -> Observations:
+def observe(log: CountLog, history: ColonyHistory) -> Observations:
     """Turn the cells of a log into observations.
 
     A first sighting says two things: none at the last look, at least one now. Ants found dead say
     that at least so many workers had died by then.
     """
     frame = log.frame
-    _check_leavers(setting.changes, log)
-    sighted = frame[frame["last_look"] >= setting.first_day]
+    _check_leavers(history.changes, log)
+    sighted = frame[frame["last_look"] >= history.day_zero]
     counted = pd.MultiIndex.from_frame(frame[["stage", "date"]])
     looks = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
     none_yet = sighted[~looks.isin(counted)]  # the last look says so itself where it was counted
-    dead = _found_dead(setting.changes, log)
-    nothing, unseen = np.zeros(len(none_yet)), np.zeros((len(dead), len(STAGES)))
-    columns = [*frame["stage"], *none_yet["stage"]]
-    own = np.array([COLUMN_WEIGHTS[column] for column in columns]).reshape(-1, len(STAGES))
+    dead = _found_dead(history.changes, log)
+    nothing = np.zeros(len(none_yet))
+    columns = [*frame["stage"], *none_yet["stage"], *["dead"] * len(dead)]
+    stages = np.array([COLUMN_WEIGHTS[column] for column in columns]).reshape(-1, len(STAGES) + 1)
     dates = pd.concat([frame["date"], none_yet["last_look"], dead["date"]])
     rough = np.where(frame["kind"] == "rough", ROUGH, 1.0)
     return Observations(
-        cells=Cells(_end_of(dates, setting), np.concatenate([own, unseen])),
+        cells=Cells(_end_of(dates, history), stages),
         low=np.concatenate([frame["low"], nothing, dead["number"]]).astype(float),
         high=np.concatenate([frame["high"], nothing, np.full(len(dead), np.inf)]).astype(float),
         rough=np.concatenate([rough, np.ones(len(none_yet) + len(dead))]),
-        dead=np.arange(len(dates)) >= len(columns),
     )
 
 
@@ -97,6 +99,6 @@ def _check_leavers(changes: ChangeLog | None, log: CountLog) -> None:
     faults.raise_all()
 
 
-def _end_of(dates: pd.Series, setting: Setting) -> NDArray[np.intp]:
+def _end_of(dates: pd.Series, history: ColonyHistory) -> NDArray[np.intp]:
     """The end of each date, in days from day zero."""
-    return ((dates - setting.day_zero) / pd.Timedelta("1D")).to_numpy().astype(np.intp) + 1
+    return ((dates - history.day_zero) / pd.Timedelta("1D")).to_numpy().astype(np.intp) + 1

@@ -18,12 +18,13 @@ from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
-from antgrowth.inference.brood_loss import Belief, beliefs, deal_out
-from antgrowth.inference.history import Setting
-from antgrowth.inference.initial_state import Present
+from antgrowth.inference.brood_loss import Belief, beliefs, allocate
+from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observe
 from antgrowth.inference.prior import Prior
+from antgrowth.inference.starting_state import starting_state
 from antgrowth.inference.psis import WEIGHED, tail_index
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.smoothing import each_evening
@@ -66,7 +67,7 @@ class Fit(Shown):
     """
 
     counts: CountLog
-    setting: Setting
+    setting: ColonyHistory
     beliefs: list[Belief]
     draws: Floats = field(repr=False)
     seed: int
@@ -94,7 +95,7 @@ class Fit(Shown):
     @property
     def queen_since(self) -> pd.Timestamp | None:
         """The day the queen sat alone without brood; None if the colony came part-grown."""
-        return None if self.setting.past else self.setting.day_zero
+        return self.setting.day_zero if self.setting.founded else None
 
     @property
     def days(self) -> int:
@@ -106,25 +107,25 @@ class Fit(Shown):
         """Whether by the changes noted there is no queen at the last note."""
         return self.setting.queens_left(self.days) == 0
 
-    def presents(self, draws: int = DRAWS) -> list[Present]:
+    def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 
         Worked out once for each number of draws.
         """
-        if draws not in self._presents:
+        if draws not in self._initial_states:
             rng = np.random.default_rng(self.seed)
-            shares = deal_out(self.beliefs, draws)
-            self._presents[draws] = [
-                Present.of(
+            shares = allocate(self.beliefs, draws)
+            self._initial_states[draws] = [
+                InitialState.of(
                     belief.model, belief.estimate, belief.estimate.draw(min(share, DISTINCT), rng)
                 ).spread(share)
                 for belief, share in zip(self.beliefs, shares, strict=True)
                 if share
             ]
-        return self._presents[draws]
+        return self._initial_states[draws]
 
     @cached_property
-    def _presents(self) -> dict[int, list[Present]]:
+    def _initial_states(self) -> dict[int, list[InitialState]]:
         return {}
 
     @property
@@ -178,8 +179,8 @@ class Fit(Shown):
         """
         parts = []
         for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
-            known = growth.counts[:, 1 + self.setting.day_of(self.setting.first_day) :]
-            dates = pd.date_range(self.setting.first_day, periods=known.shape[1])
+            known = growth.counts[:, 1 + self.setting.day_of(self.setting.day_zero) :]
+            dates = pd.date_range(self.setting.day_zero, periods=known.shape[1])
             part = _quantile_frame(dates, known)
             part.insert(2, "source", source)
             parts.append(part)
@@ -194,10 +195,10 @@ class Fit(Shown):
             Columns date, stage, mean, q05, q25, q50, q75, q95; dates and stages as in
             `growth_frame`. True numbers: what the keeper does not see is in them.
         """
-        first = self.setting.day_of(self.setting.first_day) + 1
+        first = self.setting.day_of(self.setting.day_zero) + 1
         evenings = np.arange(first, self.days + 1)
         nests = each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
-        return _quantile_frame(pd.date_range(self.setting.first_day, self.counts.end), nests)
+        return _quantile_frame(pd.date_range(self.setting.day_zero, self.counts.end), nests)
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.
@@ -426,17 +427,17 @@ def fit(
         raise AntgrowthError(f"fit: hemisphere = {hemisphere!r}. Use 'north' or 'south'.")
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
-    if queen_since is None:
-        setting = Setting.acquired(
-            profile, temperature, log.start, held_at_first(log), changes, queens
-        )
-    else:
-        founding = _founding(log, profile, queen_since)
-        setting = Setting.founded(profile, temperature, founding, changes, queens)
-    setting = replace(setting, hemisphere=hemisphere)
-    prior = Prior.of(profile, setting.past, setting.usual_age)
-    days = setting.day_of(log.end) + 1
-    model = Model(prior, setting.climate(days), observe(log, setting))
+    founding = None if queen_since is None else _founding(log, profile, queen_since)
+    setting = ColonyHistory(
+        profile,
+        temperature,
+        log.start if founding is None else founding,
+        founding is not None,
+        changes,
+        int(queens),
+        hemisphere,
+    )
+    model = model_of(log, setting)
     found = beliefs(model, start)
     seed, source = _seeded(rng)
     return Fit(
@@ -446,6 +447,14 @@ def fit(
         draws=found[0].estimate.draw(DRAWS, source),
         seed=seed,
     )
+
+
+def model_of(log: CountLog, history: ColonyHistory) -> Model:
+    """What a log and a history are to the fit."""
+    prior = Prior.of(history.species, history.founded)
+    start = None if history.founded else starting_state(history, held_at_first(log), prior)
+    forcing = history.forcing(history.day_of(log.end) + 1)
+    return Model(prior, forcing, observe(log, history), start)
 
 
 def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:

@@ -1,4 +1,4 @@
-"""What is believed of a colony before its counts: a species profile as prior, and its climate.
+"""What is believed of a colony before its counts: a species profile as prior.
 
 A prior is a set of parameters, each normal on a scale of its own (logarithm, logit or °C). The fit
 works in whitened coordinates: independent standard normals, from which the parameters follow.
@@ -6,7 +6,7 @@ works in whitened coordinates: independent standard normals, from which the para
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,26 +14,123 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antgrowth.model.development_rates import Briere
-from antgrowth.model.mean_field import grow
-from antgrowth.model.parameters import Climate, Laws
+from antgrowth.model.parameters import Laws
+from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.profile import PARAMETERS, Species
 
-__all__ = ["Parameter", "Prior", "climate_of", "curve_of", "usual_age"]
+__all__ = ["FITTED", "Fitted", "Parameter", "Prior", "forcing_of"]
 
 Floats = NDArray[np.float64]
 
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
 
-AGE_SPREAD = 0.4
-"""Log-sd of the age of a colony acquired part-grown, around what its size suggests (assumed)."""
+DRIFT = np.array([0.5, 0.5, 0.5])
+"""Log-sd by which laying, places and the eating of eggs stray from the law for weeks. Chosen with
+founding colonies of Lasius niger (see `datasets/calibration`): with 0.3, ranges of larvae held too
+seldom two weeks on."""
 
-SPELLS = 0.3
-"""Log-sd of good and bad spells of laying (assumed): what the law leaves out, said honestly."""
+CROWD = 100.0
+"""Workers from which on many are overlooked: at so many, half of what is overlooked of a crowd."""
 
-OLDEST = 900
-"""No colony is taken to have grown for longer before it was acquired. [day]"""
+
+@dataclass(frozen=True)
+class Fitted:
+    """A number of a profile that a fit learns: the one table of them is `FITTED`.
+
+    Attributes
+    ----------
+    name : str
+        As a keeper reads it.
+    path : str
+        Where the species profile holds it; a star stands for each brood stage.
+    field : str
+        Of `Laws`; empty where it concerns the keeper's counting.
+    column : int or None
+        Of that field, where it has several.
+    measure : str
+        What tells it to a keeper.
+    """
+
+    name: str
+    path: str
+    field: str
+    column: int | None
+    measure: str
+
+
+# fmt: off
+FITTED = (
+    Fitted("laying starts after", "laying.delay_days", "delay", None,
+           "note the day of the first egg"),
+    Fitted("founding laying rate", "laying.founding_rate", "founding_rate", None,
+           "count the eggs every few days in the first weeks"),
+    Fitted("laying rate per worker", "laying.rate_per_worker", "rate_per_worker", None,
+           "count eggs and workers every week"),
+    Fitted("top laying rate", "laying.top_rate", "top_rate", None,
+           "count the eggs when the colony is large"),
+    Fitted("eggs eaten by a larva", "rearing.eggs_eaten", "eggs_eaten", None,
+           "count eggs and larvae every few days"),
+    Fitted("brood reared alone", "rearing.places_alone", "places_alone", None,
+           "count the first pupae"),
+    Fitted("brood reared per worker", "rearing.places_per_worker", "places_per_worker", None,
+           "count pupae and workers every week or two"),
+    Fitted("growth of rearing", "rearing.places_power", "places_power", None,
+           "count pupae and workers of a large colony"),
+    Fitted("care of a pupa", "rearing.pupa_care", "pupa_care", None,
+           "count the larvae while there are many pupae"),
+    Fitted("egg duration", "development.egg.days", "days", 0,
+           "note the first egg and the first larva"),
+    Fitted("larva duration", "development.larva.days", "days", 1,
+           "note the first larva and the first pupa"),
+    Fitted("pupa duration", "development.pupa.days", "days", 2,
+           "note the first pupa and the first worker"),
+    Fitted("egg survival", "survival.egg", "survival", 0,
+           "count eggs, and larvae some two weeks later"),
+    Fitted("larva survival", "survival.larva", "survival", 1,
+           "count larvae, and pupae some two weeks later"),
+    Fitted("pupa survival", "survival.pupa", "survival", 2,
+           "count pupae, and new workers some two weeks later"),
+    Fitted("worker life", "workers.life_days", "life", None,
+           "write down the dead workers you find"),
+    Fitted("life of first workers", "workers.first_life", "first_life", None,
+           "write down the dead workers you find"),
+    Fitted("haste of first workers", "workers.first_development", "first_development", None,
+           "note the first pupa and the first worker"),
+    Fitted("curve shift", "development.*.lower_c", "shift_c", None,
+           "lay the sensor beside the brood"),
+    Fitted("eggs that outlive a rest", "rest.egg_survival", "rest_survival", 0,
+           "count the eggs in spring"),
+    Fitted("larvae that outlive a rest", "rest.larva_survival", "rest_survival", 1,
+           "count the larvae before and after the rest"),
+    Fitted("pupae that outlive a rest", "rest.pupa_survival", "rest_survival", 2,
+           "count the pupae before and after the rest"),
+    Fitted("length of the season", "season.length_days", "season_end", None,
+           "note when larvae stop to pupate"),
+    Fitted("cool that ends the season", "season.ends_below_c", "season_end", None,
+           "note when larvae stop to pupate"),
+    Fitted("larvae wake after a rest", "season.wake_days", "wake_days", None,
+           "note the first pupa of spring"),
+    Fitted("laying resumes after a rest", "season.laying_days", "laying_days", None,
+           "note the first egg of spring"),
+    Fitted("fasting of waiting larvae", "season.fasting", "fasting", None,
+           "count eggs and larvae in autumn"),
+    Fitted("eggs seen", "counting.seen_eggs", "", None, ""),
+    Fitted("larvae seen", "counting.seen_larvae", "", None, ""),
+    Fitted("workers seen of a crowd", "counting.seen_workers", "", None, ""),
+)
+# fmt: on
+"""Every number that a fit may learn. A colony has those that its profile and its past give."""
+
+UNUSED: dict[str, float] = {
+    "delay": 0.0, "season_end": 0.0, "wake_days": -1e3, "laying_days": -1e3, "fasting": 0.0,
+}  # fmt: skip
+"""Values of fields that a colony has no parameter for: it laid before it was known, or its species
+knows no season."""
+
+DURATIONS = tuple(f"development.{stage}.days" for stage in BROOD_STAGES)
+"""Durations share a factor: a wrong table is wrong in all of them."""
 
 
 @dataclass(frozen=True)
@@ -42,10 +139,7 @@ class Parameter:
 
     Attributes
     ----------
-    name : str
-        As a keeper reads it.
-    path : str
-        Where the species profile holds it.
+    fitted : Fitted
     unit : str
     scale : str
         Where the prior is normal: "log", "logit" or "celsius".
@@ -55,41 +149,27 @@ class Parameter:
         Standard deviation on that scale, shared factors included.
     """
 
-    name: str
-    path: str
+    fitted: Fitted
     unit: str
     scale: str
     centre: float
     spread: float
+
+    @property
+    def name(self) -> str:
+        """As a keeper reads it."""
+        return self.fitted.name
+
+    @property
+    def path(self) -> str:
+        """Where the species profile holds it."""
+        return self.fitted.path
 
     def value(self, place: Floats) -> Floats:
         """From the parameter's scale to its unit."""
         if self.scale == "log":
             return np.exp(place)
         return special.expit(place) if self.scale == "logit" else place
-
-
-# name, path, and the field of `Laws` (with its column) that the parameter sets
-_FITTED = (
-    ("laying starts after", "laying.delay_days", ("delay",)),
-    ("founding laying rate", "laying.founding_rate", ("founding_rate",)),
-    ("founding brood room", "laying.founding_room", ("founding_room",)),
-    ("laying rate per worker", "laying.rate_per_worker", ("rate_per_worker",)),
-    ("brood room per worker", "laying.room_per_worker", ("room_per_worker",)),
-    ("top laying rate", "laying.top_rate", ("top_rate",)),
-    ("care of a pupa", "laying.pupa_care", ("pupa_care",)),
-    ("egg duration", "development.egg.days", ("days", 0)),
-    ("larva duration", "development.larva.days", ("days", 1)),
-    ("pupa duration", "development.pupa.days", ("days", 2)),
-    ("egg survival", "survival.egg", ("survival", 0)),
-    ("larva survival", "survival.larva", ("survival", 1)),
-    ("pupa survival", "survival.pupa", ("survival", 2)),
-    ("worker life", "workers.life_days", ("life",)),
-    ("curve shift", "development.*.lower_c", ("shift_c",)),
-    ("eggs seen", "counting.seen_eggs", ()),
-    ("larvae seen", "counting.seen_larvae", ()),
-)
-_DURATIONS = slice(7, 10)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,46 +182,34 @@ class Prior:
     factor : array, shape (parameters, parameters)
         Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
     species : Species
-    past : int
-        Days of an unknown past before the first note; 0 for a colony known since its founding.
     """
 
     parameters: tuple[Parameter, ...]
     factor: Floats
     species: Species
-    past: int = 0
 
     @classmethod
-    def of(cls, species: Species, past: int = 0, usual_age: float = 1.0) -> Prior:
+    def of(cls, species: Species, founded: bool = True) -> Prior:
         """Read the prior from a species profile.
 
         Parameters
         ----------
         species : Species
-        past : int
-            Days of an unknown past before the first note. [day]
-        usual_age : float
-            Age of the colony, since its first egg, that such a first note suggests. [day]
+        founded : bool
+            Whether the colony is known since its founding; else it laid before day 0.
         """
         shared = species.value("development.shared_spread")
         parameters, own = [], []
-        for place, (name, path, _) in enumerate(_FITTED):
-            common = shared if _DURATIONS.start <= place < _DURATIONS.stop else 0.0
-            parameter, spread = _believe(species, name, path, common)
-            if past and path == "laying.delay_days":
-                # What is unknown is not when laying began after the flight, but how long ago.
-                spread = AGE_SPREAD
-                centre, total = float(np.log(usual_age)), float(np.hypot(spread, shared))
-                parameter = Parameter("age at first note", "", "day", "log", centre, total)
-            parameters.append(parameter)
+        for fitted in FITTED:
+            if not _applies(fitted, species, founded):
+                continue
+            unit, scale, centre, spread = _belief(species, fitted.path)
+            total = float(np.hypot(spread, shared if fitted.path in DURATIONS else 0.0))
+            parameters.append(Parameter(fitted, unit, scale, centre, total))
             own.append(spread)
-        cov = np.diag(np.square(own))
-        together = np.zeros(len(own))  # a wrong table is wrong in all its durations
-        together[_DURATIONS] = shared
-        if past:
-            together[0] = shared  # and in the age that goes with what was found
-        cov += np.outer(together, together)
-        return cls(tuple(parameters), np.linalg.cholesky(cov), species, past)
+        together = np.array([shared if p.path in DURATIONS else 0.0 for p in parameters])
+        cov = np.diag(np.square(own)) + np.outer(together, together)
+        return cls(tuple(parameters), np.linalg.cholesky(cov), species)
 
     def __len__(self) -> int:
         return len(self.parameters)
@@ -151,6 +219,11 @@ class Prior:
         """Names of the parameters, in order."""
         return tuple(p.name for p in self.parameters)
 
+    def place_of(self, path: str) -> int | None:
+        """Where the parameter of a path stands; None if the colony has none."""
+        paths = [p.path for p in self.parameters]
+        return paths.index(path) if path in paths else None
+
     def values(self, x: Floats) -> Floats:
         """Parameters in their units, shape (draws, parameters), from whitened coordinates."""
         place = np.array([p.centre for p in self.parameters]) + x @ self.factor.T
@@ -159,26 +232,20 @@ class Prior:
     def laws(self, x: Floats) -> Laws:
         """Growth laws of draws given in whitened coordinates, shape (draws, parameters)."""
         values = self.values(x)
-        parts: dict[str, Any] = {
-            "days": np.empty((len(x), 3)),
-            "survival": np.empty((len(x), 3)),
-        }
-        for place, (_, _, target) in enumerate(_FITTED):
-            match target:
-                case (str(name), int(column)):
-                    parts[name][:, column] = values[:, place]
-                case (str(name),):
-                    parts[name] = values[:, place]
-        if self.past:
-            parts["delay"] = np.maximum(self.past - parts["delay"], 0.0)
-        held = self.species.value
+        parts: dict[str, Any] = {name: np.full(len(x), value) for name, value in UNUSED.items()}
+        for place, parameter in enumerate(self.parameters):
+            fitted, found = parameter.fitted, values[:, place]
+            if fitted.path == "season.ends_below_c":
+                found = -found  # the season's scale rises as it cools
+            if fitted.column is not None:
+                parts.setdefault(fitted.field, np.empty((len(x), 3)))[:, fitted.column] = found
+            elif fitted.field:
+                parts[fitted.field] = found
         return Laws(
             **parts,
-            life_shape=held("workers.life_shape"),
-            first_life=held("workers.first_life"),
-            first_development=held("workers.first_development"),
-            pace_cv=held("development.pace_cv"),
-            spells=SPELLS,
+            life_shape=self.species.value("workers.life_shape"),
+            development_cv=self.species.value("development.pace_cv"),
+            drift=DRIFT,
         )
 
     def with_round_shifts(self, x: Floats, grain_c: float) -> Floats:
@@ -188,31 +255,62 @@ class Prior:
         rounded[:, k] = np.rint(x[:, k] * self.factor[k, k] / grain_c) * grain_c / self.factor[k, k]
         return rounded
 
-    def seen(self, x: Floats) -> Floats:
-        """Share of eggs, larvae, pupae, workers that the keeper sees, shape (draws, 4)."""
-        shares = np.ones((len(x), 4))
-        shares[:, :2] = self.values(x)[:, -2:]
+    def seen(self, x: Floats, workers: Floats) -> Floats:
+        """Share of each stage that the keeper sees.
+
+        Parameters
+        ----------
+        x : array, shape (draws, parameters)
+        workers : array, shape (draws, ...)
+            Workers in the nest: of a crowd fewer are seen.
+
+        Returns
+        -------
+        array, shape (draws, ..., 5)
+            Of eggs, larvae, pupae, workers, and dead workers.
+        """
+        values = self.values(x)
+        shares = np.ones((*workers.shape, 5))
+        around = (-1, *[1] * (workers.ndim - 1))
+        for stage, path in enumerate(("seen_eggs", "seen_larvae")):
+            shares[..., stage] = values[:, self.place_of(f"counting.{path}")].reshape(around)
+        least = values[:, self.place_of("counting.seen_workers")].reshape(around)
+        shares[..., 3] = least + (1.0 - least) / (1.0 + np.maximum(workers, 0.0) / CROWD)
         return shares
 
 
-def _believe(species: Species, name: str, path: str, shared: float) -> tuple[Parameter, float]:
-    """Parameter of a path, and the spread that is its own."""
+def _applies(fitted: Fitted, species: Species, founded: bool) -> bool:
+    """Whether a colony of a species has a parameter."""
+    if fitted.path == "laying.delay_days":
+        return founded
+    if not fitted.path.startswith("season."):
+        return True
+    kind = species.season.kind
+    only = {"season.length_days": "endogenous", "season.ends_below_c": "exogenous"}
+    return kind != "none" and only.get(fitted.path, kind) == kind
+
+
+def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
+    """Unit, scale, centre and own spread of a path."""
     if "*" in path:
         # One shift stands for the mean of three uncertain thresholds and a sensor off the brood.
         lows = [species[path.replace("*", stage)] for stage in BROOD_STAGES]
         own = np.linalg.norm([low.spread for low in lows]) / len(lows)
-        spread = float(np.hypot(own, SENSOR_SPREAD_C))
-        return Parameter(name, path, "°C", "celsius", 0.0, spread), spread
+        return "°C", "celsius", 0.0, float(np.hypot(own, SENSOR_SPREAD_C))
     number = species[path]
     scale = PARAMETERS[path].scale
     centre = number.value
     if scale != "celsius":
         centre = float(np.log(centre) if scale == "log" else special.logit(centre))
-    total = float(np.hypot(number.spread, shared))
-    return Parameter(name, path, number.unit, scale, centre, total), number.spread
+    return number.unit, scale, centre, number.spread
 
 
-def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) -> Climate:
+def forcing_of(
+    species: Species,
+    hours_c: Floats,
+    resting: NDArray[np.bool_],
+    since_spring: float | None = None,
+) -> ThermalForcing:
     """What temperatures mean to a species.
 
     Parameters
@@ -221,11 +319,14 @@ def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) ->
     hours_c : array, shape (days, 24)
         Temperatures of each day. [°C]
     resting : array of bool, shape (days,)
-        Days of a rest season.
+        Days of a rest.
+    since_spring : float, optional
+        Days since the last spring on the first day; without it the ant is taken to have no season.
     """
     value = species.value
     reference = value("development.reference_c")
-    return Climate.of(
+    kind = "none" if since_spring is None else species.season.kind
+    return ThermalForcing.of(
         hours_c,
         resting,
         tuple(curve_of(species, stage) for stage in BROOD_STAGES),  # type: ignore[arg-type]
@@ -234,30 +335,5 @@ def climate_of(species: Species, hours_c: Floats, resting: NDArray[np.bool_]) ->
         ageing_q10=value("workers.ageing_q10"),
         heat_limit_c=value("limits.heat_limit_c"),
         heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
-        rest_survival=(value("rest.egg_survival"), 1.0, value("rest.pupa_survival")),
+        seasons=seasons_of(kind, resting, hours_c.mean(axis=1), since_spring or 0.0),
     )
-
-
-def usual_age(species: Species, hours_c: Floats, held: Floats) -> float:
-    """Age at which a colony of a species usually holds what was found.
-
-    Parameters
-    ----------
-    species : Species
-    hours_c : array, shape (24,)
-        Temperatures of every day of its growth. [°C]
-    held : array, shape (5,)
-        Eggs, larvae, pupae, workers and brood found; NaN where not known.
-
-    Returns
-    -------
-    float
-        Since the first egg; at least 5. [day]
-    """
-    climate = climate_of(species, np.tile(hours_c, (OLDEST, 1)), np.zeros(OLDEST, bool))
-    laws = Prior.of(species).laws(np.zeros((1, len(_FITTED))))
-    counts = grow(replace(laws, delay=np.zeros(1)), climate, paces=4).counts[0]
-    expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
-    # On the scale of square roots, chance scatters counts alike whether they are few or many.
-    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
-    return float(max(int(misfit.argmin()), 5))

@@ -21,19 +21,17 @@ from antgrowth.climate.source import Source, Span
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.brood_loss import Belief, Loss, with_loss
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
-from antgrowth.inference.observations import observe
-from antgrowth.inference.posterior import Fit
-from antgrowth.inference.prior import Prior
+from antgrowth.inference.posterior import Fit, model_of
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
 
 __all__ = ["load_fit", "save_fit"]
 
-FORMAT, VERSION = "antgrowth fit", 1
+FORMAT, VERSION = "antgrowth fit", 2
 
 PARTS = (
     "version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed",
@@ -66,8 +64,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
         "species": {"name": fit.species.name, "profile": fit.species.to_mapping()},
         "setting": {
             "day_zero": f"{setting.day_zero:%Y-%m-%d}",
-            "past_days": setting.past,
-            "usual_age_days": setting.usual_age,
+            "founded": setting.founded,
             "queens": setting.queens,
             "hemisphere": setting.hemisphere,
             "changes": None if setting.changes is None else _table(setting.changes.to_frame()),
@@ -104,19 +101,16 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
     log = read_counts(_frame(content["counts"]), name=content["name"])
     kept = content["setting"]
     changes = kept["changes"]
-    setting = Setting(
+    setting = ColonyHistory(
         species=species,
         temperature=Temperature(_Kept.of(content["temperature"])),
         day_zero=pd.Timestamp(kept["day_zero"]),
-        past=kept["past_days"],
-        usual_age=kept["usual_age_days"],
+        founded=kept["founded"],
         changes=None if changes is None else read_changes(_frame(changes)),
         queens=kept["queens"],
         hemisphere=kept.get("hemisphere"),
     )
-    prior = Prior.of(species, setting.past, setting.usual_age)
-    climate = setting.climate(setting.day_of(log.end) + 1)
-    model = Model(prior, climate, observe(log, setting))
+    model = model_of(log, setting)
     return Fit(
         counts=log,
         setting=setting,
@@ -140,6 +134,11 @@ def _read(path: Path) -> dict[str, Any]:
             f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
             f"antgrowth {__version__} reads forms up to {VERSION}. Install a newer one, "
             "or fit again."
+        )
+    if content.get("version") == 1:
+        raise AntgrowthError(
+            f"{path}: saved by antgrowth {content.get('antgrowth')}, whose growth law knew neither "
+            "eaten eggs nor seasons. Fit again from the same notes and temperatures, and save."
         )
     missing = [part for part in PARTS if part not in content]
     if missing:
@@ -176,7 +175,7 @@ def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
     return Estimate(
         x=x,
         cov=np.array(found["cov"]),
-        tangent=model.tangent(x),
+        tangent=model.linearise(x),
         scatter=np.array(found["scatter"]),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
         **{name: found[name] for name in PLAIN},
@@ -198,7 +197,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
     last = temperature.covers()[1]
     ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
     last = ahead if last is None else max(last, fit.counts.end)
-    start, days = setting.first_day, (last - setting.first_day).days + 1
+    start, days = setting.day_zero, (last - setting.day_zero).days + 1
     hours = temperature.known_hours(start, days)  # unrounded: the same forecasts
     days_written = [
         (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))

@@ -7,18 +7,19 @@ them by conditioning: on the last day (`initial_state`) as on one between two lo
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import STAGES
-from antgrowth.inference.brood_loss import Belief, deal_out
-from antgrowth.inference.laplace import Estimate, Model
+from antgrowth.inference.brood_loss import Belief, allocate
+from antgrowth.inference.laplace import Estimate, Model, Tangent
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
 
-__all__ = ["each_evening", "given_notes", "hindsight", "stage_cells"]
+__all__ = ["each_evening", "condition_on", "gain_of", "smooth", "stage_cells"]
 
 Floats = NDArray[np.float64]
 
@@ -29,10 +30,10 @@ posterior draws and nests of each."""
 
 def stage_cells(times: NDArray[np.intp]) -> Cells:
     """All stages at some times, the stages of a time one after the other."""
-    return Cells(np.repeat(times, len(STAGES)), np.tile(np.eye(len(STAGES)), (len(times), 1)))
+    return Cells(np.repeat(times, len(STAGES)), np.tile(np.eye(len(STAGES), len(STAGES) + 1), (len(times), 1)))
 
 
-def given_notes(
+def condition_on(
     model: Model, best: Estimate, x: Floats, growth: Growth, others: Cells
 ) -> tuple[Floats, Floats]:
     """True counts that nobody noted, given those that somebody did.
@@ -54,19 +55,43 @@ def given_notes(
     cov : array, shape (others, others)
         By chance, the same in all draws.
     """
+    joint = model.moments(_reaching(model, best, growth), others).cells
+    first = len(model.cells)
+    gain = gain_of(best, joint[:first, :first], joint[:first, first:])
+    used = best.sites.used
+    innovation = (best.sites.value - model.expect(x, growth))[:, used]
+    mean = others.mean(growth) + innovation @ gain.T
+    return mean, joint[first:, first:] - gain @ joint[:first, first:][used]
+
+
+def gain_of(best: Estimate, own: Floats, link: Floats) -> Floats:
+    """How unseen numbers answer to what was noted otherwise than expected.
+
+    Parameters
+    ----------
+    best : Estimate
+    own : array, shape (cells, cells)
+        Covariance of the noted cells by chance of growth.
+    link : array, shape (cells, others)
+        Covariance of noted and unseen.
+
+    Returns
+    -------
+    array, shape (others, used cells)
+    """
+    used = best.sites.used
+    counting = np.diag(best.scatter - own)[used] + best.sites.extra_variance
+    noted = own[np.ix_(used, used)] + np.diag(np.maximum(counting, 1e-6))
+    return linalg.cho_solve(linalg.cho_factor(noted), link[used]).T
+
+
+def _reaching(model: Model, best: Estimate, growth: Growth) -> Tangent:
+    """The best point with growth as far as the last of all cells."""
     last = growth.counts.shape[1] - 1
-    joint = model.scatter(best.x, model.grow(best.x[None], last), others)
-    seen, first = np.flatnonzero(best.sites.used), len(model.cells)
-    own, link = joint[np.ix_(seen, seen)], joint[seen, first:]
-    counting = np.diag(best.scatter)[seen] - np.diag(own) + best.sites.extra_variance
-    noted = own + np.diag(np.maximum(counting, 1e-6))
-    gain = linalg.cho_solve(linalg.cho_factor(noted), link).T
-    surprise = best.sites.value[seen] - model.expect(x, growth)[:, seen]
-    mean = others.mean(growth) + surprise @ gain.T
-    return mean, joint[first:, first:] - gain @ link
+    return replace(best.tangent, growth=model.grow(best.x[None], last))
 
 
-def hindsight(
+def smooth(
     beliefs: Sequence[Belief],
     times: NDArray[np.intp],
     draws: int,
@@ -92,12 +117,12 @@ def hindsight(
         A nest strays to the same side at all times: its path shows no leaps.
     """
     parts, now = [], stage_cells(times)
-    for belief, share in zip(beliefs, deal_out(beliefs, draws), strict=True):
+    for belief, share in zip(beliefs, allocate(beliefs, draws), strict=True):
         if not share:
             continue
         x = belief.estimate.draw(share, rng)
         growth = belief.model.grow(x, int(times.max()))
-        mean, cov = given_notes(belief.model, belief.estimate, x, growth, now)
+        mean, cov = condition_on(belief.model, belief.estimate, x, growth, now)
         own = cov.reshape(len(times), len(STAGES), len(times), len(STAGES))
         own = own[np.arange(len(times)), :, np.arange(len(times))]
         size, axes = np.linalg.eigh(own)
@@ -128,7 +153,7 @@ def each_evening(
     looks = beliefs[0].model.cells.days
     spacing = -(-len(evenings) // DAYS)
     times = np.union1d(evenings[::spacing], [*looks[looks >= evenings[0]], evenings[-1]])
-    held = hindsight(beliefs, times, DRAWS, EACH, rng)
+    held = smooth(beliefs, times, DRAWS, EACH, rng)
     place = np.interp(evenings, times, np.arange(len(times)))
     before = np.minimum(place.astype(np.intp), len(times) - 2)
     part = (place - before)[:, None]

@@ -1,150 +1,164 @@
-"""Luck: chance that stays the same for the same ant, whatever else happens.
+"""Chance that colonies under several plans share, so that they differ by the plans and little else.
 
-Two simulations from one stream of random numbers part for good as soon as one of them asks for one
-number more. Here each egg has luck of its own by its place in the order of laying: the hundredth
-egg of a colony has the same pace, dies or lives by the same draw, and is laid after the same wait,
-whether it is laid in May or in June. Colonies that grow by the same luck under two plans then
-differ by the plans, and little else.
+Two simulations that draw from one stream of random numbers part for good as soon as one of them
+asks for one number more. Here every colony, day and event has a number of its own, evenly spread
+from 0 to 1, and counts are read from it by their quantiles: with the same number, a colony in which
+more is laid on average lays more, and never less by chance.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
-__all__ = [
-    "DEATH",
-    "FATE",
-    "LAYING",
-    "LIFE",
-    "Luck",
-    "PACE",
-    "Queue",
-    "SPELL",
-    "SURVIVAL",
-    "WAIT",
-    "names_of",
-]
+__all__ = ["Chance", "CommonChance", "FreeChance", "binomial_quantile", "poisson_quantile"]
 
 Floats = NDArray[np.float64]
-Names = NDArray[np.uint64]
+Ints = NDArray[np.int64]
 
-SPELL, LAYING, FATE, WAIT, PACE = range(5)
-SURVIVAL, DEATH, LIFE = 10, 20, 30
-"""Purposes of chance; to the last three the stage, or the part of a packet, is added."""
-
-STANDING = 1 << 31
-"""Added to the numbers of ants that are in the nest at the start: no queen lays as many eggs."""
-
-FEW = 5.0
-"""Up to so many expected eggs a day, each is laid after a wait of its own."""
-
-IN_TURN = 8
-"""So many waits of each colony are worked out at once: seldom are more needed in a day."""
+FEW = 12.0
+"""Up to so many expected, quantiles are summed up one by one; beyond, a normal law bent by its
+skewness (Cornish and Fisher) errs by less than one ant in a hundred."""
 
 
-@dataclass(frozen=True)
-class Luck:
-    """Chance by name, purpose and day.
+class FreeChance:
+    """Chance from one stream: the quickest, where plans are not compared.
+
+    Parameters
+    ----------
+    rng : numpy.random.Generator
+    """
+
+    def __init__(self, rng: np.random.Generator) -> None:
+        self.rng = rng
+
+    def on(self, day: int) -> FreeChance:
+        """Chance of a day."""
+        return self
+
+    def binomial(self, number: Ints, share: Floats) -> Ints:
+        """How many of each number, each with a share as its chance."""
+        return self.rng.binomial(number, np.clip(share, 0.0, 1.0))
+
+    def poisson(self, mean: Floats) -> Ints:
+        """Whole numbers of these means."""
+        return self.rng.poisson(mean)
+
+    def normal(self, shape: tuple[int, ...]) -> Floats:
+        """Standard normal numbers."""
+        return self.rng.standard_normal(shape)
+
+
+@dataclass
+class CommonChance:
+    """Chance by day and order of events, the same for every plan.
 
     Attributes
     ----------
     seed : tuple of int
+    rng : numpy.random.Generator or None
+        Of the present day.
     """
 
     seed: tuple[int, ...]
+    rng: np.random.Generator | None = None
 
-    def source(self, purpose: int, day: int = 0) -> np.random.Generator:
-        """Source of chance of a purpose and day, for what has no name."""
-        return np.random.default_rng((*self.seed, purpose, day))
+    def on(self, day: int) -> CommonChance:
+        """Chance of a day."""
+        return CommonChance(self.seed, np.random.default_rng((*self.seed, day)))
 
-    def chance(self, names: Names, purpose: int) -> Floats:
-        """Chance of named ants, evenly spread from 0 to 1.
+    @property
+    def _source(self) -> np.random.Generator:
+        return np.random.default_rng(self.seed) if self.rng is None else self.rng
 
-        Notes
-        -----
-        The finaliser of splitmix64 (Steele GL, Lea D, Flood CH (2014) Fast splittable pseudorandom
-        number generators. OOPSLA '14, doi:10.1145/2660193.2660195; constants from memory), applied
-        to the name and to a key of seed and purpose.
-        """
-        if purpose not in self._keys:
-            sequence = np.random.SeedSequence((*self.seed, purpose))
-            self._keys[purpose] = sequence.generate_state(1, np.uint64).astype(np.uint64)
-        z = names * np.uint64(0x9E3779B97F4A7C15)
-        z += self._keys[purpose]
-        z ^= z >> np.uint64(30)
-        z *= np.uint64(0xBF58476D1CE4E5B9)
-        z ^= z >> np.uint64(27)
-        z *= np.uint64(0x94D049BB133111EB)
-        z ^= z >> np.uint64(31)
-        z >>= np.uint64(11)
-        return z.astype(np.float64) * 2.0**-53
+    def binomial(self, number: Ints, share: Floats) -> Ints:
+        """How many of each number, each with a share as its chance."""
+        return binomial_quantile(self._source.random(number.shape), number, share)
 
-    @cached_property
-    def _keys(self) -> dict[int, Names]:
-        return {}
+    def poisson(self, mean: Floats) -> Ints:
+        """Whole numbers of these means."""
+        return poisson_quantile(self._source.random(mean.shape), mean)
+
+    def normal(self, shape: tuple[int, ...]) -> Floats:
+        """Standard normal numbers."""
+        return self._source.standard_normal(shape)
 
 
-def names_of(draw: NDArray[np.int64], number: NDArray[np.int64]) -> Names:
-    """Name ants by their colony and their number in it."""
-    return (draw.astype(np.uint64) << np.uint64(32)) | number.astype(np.uint64)
+Chance = FreeChance | CommonChance
 
 
-class Queue:
-    """Eggs of colonies that wait to be laid, each in its turn.
+def binomial_quantile(level: Floats, number: Ints, share: Floats) -> Ints:
+    """Smallest count that a binomial number exceeds with no more chance than 1 - level.
 
-    A queen fills each free place at a rate h, so that the next egg is due after an exponential wait
-    of mean 1 / places. Laid in turn they make the binomial births of
-    `parameters.births_of_day` exactly.
+    Parameters
+    ----------
+    level : array
+        From 0 to 1, same shape as the others.
+    number : array of int
+    share : array
+        Clipped to 0 to 1.
+
+    Returns
+    -------
+    array of int
+        From 0 to number.
     """
+    share = np.clip(share, 0.0, 1.0)
+    rare = share <= 0.5  # of the other kind there are fewer to sum up
+    level = np.where(rare, level, 1.0 - level)
+    chance = np.where(rare, share, 1.0 - share)
+    mean = number * chance
+    found = _bent_normal(level, mean, mean * (1.0 - chance), 1.0 - 2.0 * chance)
+    few = np.flatnonzero((mean < FEW) & (mean > 0))
+    odds = chance.flat[few] / (1.0 - chance.flat[few])
+    among = number.flat[few]
+    found.flat[few] = _summed(
+        level.flat[few],
+        np.exp(among * np.log1p(-chance.flat[few])),
+        lambda k, who: (among[who] - k + 1) / k * odds[who],
+    )
+    found = np.clip(np.where(mean > 0, found, 0), 0, number)
+    return np.where(rare, found, number - found)
 
-    def __init__(self, luck: Luck, colonies: int) -> None:
-        self.luck = luck
-        self.laid = np.zeros(colonies, dtype=np.int64)
-        self.due = self._wait(self._next(np.arange(colonies)))
 
-    def lay(
-        self, places: NDArray[np.int64], fill: Floats, rng: np.random.Generator
-    ) -> NDArray[np.int64]:
-        """Eggs of one day.
+def poisson_quantile(level: Floats, mean: Floats) -> Ints:
+    """Smallest count that a Poisson number exceeds with no more chance than 1 - level.
 
-        Parameters
-        ----------
-        places : array of int, shape (colonies,)
-            Free places.
-        fill : array, shape (colonies,)
-            Chance of each to be filled today.
-        rng : numpy.random.Generator
-            For colonies of many eggs, in which no single one matters.
-        """
-        many = places * fill > FEW
-        eggs = np.where(many, rng.binomial(np.where(many, places, 0), fill), 0)
-        who = np.flatnonzero(~many & (places > 0) & (fill > 0))
-        time, ahead = -np.log1p(-fill.take(who)), np.arange(IN_TURN).astype(np.uint64)
-        while who.size:
-            left = (places - eggs).take(who)[:, None] - np.arange(IN_TURN)  # places, egg by egg
-            wait = self._wait(self._next(who)[:, None] + ahead)
-            wait[:, 0] = self.due.take(who)  # of the first egg's, some is over
-            spent = np.where(left > 0, wait / np.maximum(left, 1), np.inf).cumsum(axis=1)
-            laid, row = (spent <= time[:, None]).sum(axis=1), np.arange(len(who))
-            eggs[who] += laid
-            self.laid[who] += laid
-            time -= np.where(laid > 0, spent[row, laid - 1], 0.0)
-            on = laid == IN_TURN
-            done, next_egg = row[~on], laid[~on]
-            self.due[who[~on]] = wait[done, next_egg] - time[~on] * left[done, next_egg]
-            who, time = who[on], time[on]
-            self.due[who] = self._wait(self._next(who))
-        self.laid[many] += eggs[many]
-        return eggs
+    Parameters
+    ----------
+    level : array
+        From 0 to 1, same shape as `mean`.
+    mean : array
+    """
+    found = _bent_normal(level, mean, mean, np.ones_like(mean))
+    few = np.flatnonzero((mean < FEW) & (mean > 0))
+    expected = mean.flat[few]
+    found.flat[few] = _summed(
+        level.flat[few], np.exp(-expected), lambda k, who: expected[who] / k
+    )
+    return np.maximum(np.where(mean > 0, found, 0), 0)
 
-    def _next(self, draws: NDArray[np.intp]) -> Names:
-        """Name the eggs that these colonies lay next."""
-        return names_of(draws, self.laid.take(draws))
 
-    def _wait(self, name: Names) -> Floats:
-        """How long these eggs wait for their turn, with a single place free."""
-        return -np.log1p(-self.luck.chance(name, WAIT))
+def _bent_normal(level: Floats, mean: Floats, variance: Floats, skew: Floats) -> Ints:
+    """Quantiles by the normal law, bent by the third moment ``skew * variance``."""
+    z = special.ndtri(np.clip(level, 1e-12, 1.0 - 1e-12))
+    place = mean + np.sqrt(variance) * z + skew * (z**2 - 1.0) / 6.0
+    return np.ceil(place - 0.5).astype(np.int64)
+
+
+def _summed(level: Floats, none: Floats, ratio: object) -> Ints:
+    """Quantiles by summing up chances, from that of none, each from the one before by a ratio."""
+    found = np.zeros(len(level), dtype=np.int64)
+    chance, below = none.copy(), none.copy()
+    who = np.flatnonzero(below < level)
+    k = 0
+    while who.size and k < 200:
+        k += 1
+        chance[who] *= ratio(k, who)  # type: ignore[operator]
+        below[who] += chance[who]
+        found[who] = k
+        who = who[(below[who] < level[who]) & (chance[who] > 1e-15)]
+    return found

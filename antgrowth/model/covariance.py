@@ -1,42 +1,29 @@
 """Second moments of the growth model: how counts scatter and hang together by chance alone.
 
-Chance enters twice: which eggs are laid, and who of them lives. Laying answers to brood and workers
-(the feedback), so a chance surplus today means fewer eggs tomorrow. The feedback is linearised
-around expected growth; the rest is exact.
+Chance enters at three places: how many eggs are laid, what becomes of each ant, and how laying and
+rearing stray from the law for weeks. The life cycle is linearised around its expected course; then
+a chance change on any day shows in a later count in proportion, and what it amounts to is carried
+from the counts back through the days. The cost grows in proportion to the days and to the counts.
 """
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg
 
-from antgrowth.model.mean_field import PACES, Growth, look_back, survive
-from antgrowth.model.parameters import (
-    SPELL_DAYS,
-    Climate,
-    Laws,
-    birth_slopes,
-    births_of_day,
-    pace_nodes,
-)
+from antgrowth.model.life_cycle import Controls, LifeCycle, State
+from antgrowth.model.mean_field import Growth
+from antgrowth.model.parameters import Laws, Transfer
+from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Cells", "covariance", "loss_effects"]
+__all__ = ["Cells", "Moments", "Start", "moments"]
 
 Floats = NDArray[np.float64]
 
-
-PAST_SPELLS, PAST_SPELL_DAYS = 0.5, 10.0
-"""Relative size and memory [day] of spells of laying in an unknown past (assumed)."""
-
-AT_ONCE = 48
-"""Rows that are multiplied with others at once: few births concern all of them."""
-
-JUST_BEFORE_MIDDAY = 0.499
-"""When a day's laying answers to brood and workers: before its own eggs, laid at midday. [day]"""
+NUDGE = 1e-4
+"""Relative step of the differences by which the law is linearised."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,8 +34,8 @@ class Cells:
     ----------
     days : array of int, shape (cells,)
         Times of counting: 1 is the end of day 0. At least 1. [day]
-    stages : array, shape (cells, 4)
-        Weight of eggs, larvae, pupae and workers in the count.
+    stages : array, shape (cells, 5)
+        Weight of eggs, larvae, pupae, workers, and workers dead so far, in the count.
     """
 
     days: NDArray[np.intp]
@@ -59,7 +46,12 @@ class Cells:
 
     def mean(self, growth: Growth) -> Floats:
         """Expected counts, shape (draws, cells)."""
-        return np.einsum("dcs,cs->dc", growth.counts[:, self.days], self.stages)
+        return np.einsum("dcs,cs->dc", self.of(growth), self.stages)
+
+    def of(self, growth: Growth) -> Floats:
+        """Expected stages at the time of each cell, shape (draws, cells, 5)."""
+        dead = growth.died[:, self.days, None]
+        return np.concatenate([growth.counts[:, self.days], dead], axis=-1)
 
     def joined(self, other: Cells) -> Cells:
         """These cells followed by others."""
@@ -68,235 +60,202 @@ class Cells:
         )
 
 
-def covariance(laws: Laws, climate: Climate, growth: Growth, cells: Cells, past: int = 0) -> Floats:
-    """Covariance of true counts at one set of parameters.
+@dataclass(frozen=True, eq=False)
+class Start:
+    """What a colony may have held at the start of day 0, if that was not its founding.
+
+    Attributes
+    ----------
+    state : array, shape (size,)
+        Expected state.
+    covariance : array, shape (size, size)
+    """
+
+    state: Floats
+    covariance: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Moments:
+    """How counts scatter by chance at one set of parameters.
+
+    Attributes
+    ----------
+    cells : array, shape (cells, cells)
+        Covariance of true counts.
+    last : array, shape (size, size)
+        Covariance of the state at the end of the last day, where asked for.
+    link : array, shape (cells, size)
+        Covariance of counts and that state, where asked for.
+    losses : array, shape (days, cells)
+        How each count would change if all brood were lost at the start of a day; row d - 1 for a
+        loss at the start of day d, from 1 to the last day counted.
+    """
+
+    cells: Floats
+    last: Floats
+    link: Floats
+    losses: Floats
+
+
+def moments(
+    laws: Laws,
+    forcing: ThermalForcing,
+    cells: Cells,
+    *,
+    start: Start | None = None,
+    last_day: int | None = None,
+) -> Moments:
+    """Second moments of counts, and of the state at the end.
 
     Parameters
     ----------
     laws : Laws
         A single draw.
-    climate : Climate
-    growth : Growth
-        Expected growth at these laws.
+    forcing : ThermalForcing
     cells : Cells
-    past : int
-        Days of an unknown past, in which laying came in waves nobody saw. [day]
+    start : Start, optional
+        What there was on day 0; a queen alone if not given.
+    last_day : int, optional
+        If given, the state at that time (as in `Cells.days`) is described as well.
 
     Returns
     -------
-    array, shape (cells, cells)
+    Moments
 
     Notes
     -----
-    Births n_d, given the past, have mean ``lambda_d + beta_d dB_d + gamma_d dW_d`` and variance
-    ``lambda_d (1 - fill_d)``. With A the chance that an egg of each day is counted in a row,
-    X the second moments if eggs were Poisson and free of feedback, and
-    ``G = diag(beta) A_B + diag(gamma) A_W`` (strictly lower triangular)::
+    With x the state, u the controls and s the signals of a day, ``x' = M(u) x + births(u)``, where
+    each column of M tells what becomes of one ant. A change dx becomes ``J dx`` by the evening,
+    ``J = M + dx'/du du/ds ds/dx``. If v tells what a change in the evening does to the counts,
+    ``J' v`` tells it of the morning. The chance of a day adds ``v' Q v`` to the covariance: each
+    ant goes one of several ways, and births are Poisson, so that ::
 
-        F     = (I - G)^-1,  Y = A F,  Theta = X - A diag(lambda) A'
-        Z     = diag(beta) Theta[B] + diag(gamma) Theta[W]
-        Omega = diag(lambda (1 - fill)) + Z[:, B] diag(beta) + Z[:, W] diag(gamma)
-        C     = Y Omega Y' + Y Z + (Y Z)' + Theta
+        v' Q v = v' diag(x') v - (M' v)' diag(x) (M' v) + innovations of the drift
+
+    The only approximation is that the controls answer in a straight line, and that the deviations
+    of colonies are small beside what bends it.
     """
-    system = _Linearised.of(laws, climate, growth, cells)
-    births, wanted = system.births, system.wanted
-    thinning = system.independent - (system.chance * births) @ system.chance.T
-    echo = system.answer_to(thinning)
-    births_cov = np.diag(births * (1.0 - system.fill))
-    births_cov += _waves(births, laws.spells, SPELL_DAYS)
-    births_cov[:past, :past] += _waves(births[:past], PAST_SPELLS, PAST_SPELL_DAYS)
-    births_cov += system.answer_to(echo.T).T
-    reach = system.reach(system.chance[wanted])
-    cross = reach @ echo[:, wanted]
-    return reach @ births_cov @ reach.T + cross + cross.T + thinning[wanted, wanted]
+    cycle, layout = LifeCycle(laws, forcing), State.of(laws)
+    extra = 0 if last_day is None else layout.size
+    end = int(cells.days.max(initial=1)) if last_day is None else last_day
+    courses = _expected_course(cycle, end, start)
+    times = np.concatenate([cells.days, np.full(extra, end)])
+    rows = np.concatenate([cells.stages @ layout.stages, np.eye(layout.size)[:extra]])
+    value = np.zeros((layout.size, len(times)))
+    cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(cells)))
+    drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
+    for day in range(end - 1, -1, -1):
+        value[:, times == day + 1] = rows[times == day + 1].T
+        later = np.flatnonzero(times > day)
+        evening = value[:, later]
+        step = _Step.of(cycle, day, courses[day])
+        for transfer in cycle.transfers(day):
+            evening = _through(transfer, cycle, step.after).T @ evening
+        cov[np.ix_(later, later)] += step.chance(evening, layout, drift)
+        value[:, later] = step.answer.T @ evening
+        if day:
+            brood = value[: layout.waiting.stop]
+            losses[day - 1] = -(courses[day][0, : layout.waiting.stop] @ brood)[: len(cells)]
+    strays = value[layout.drift]
+    if start is None:
+        cov += (strays.T * laws.drift**2) @ strays
+    else:
+        whole = start.covariance.copy()
+        whole[layout.drift, layout.drift] += np.diag(laws.drift**2)
+        cov += value.T @ whole @ value
+    cov = 0.5 * (cov + cov.T)
+    own, state = slice(0, len(cells)), slice(len(cells), None)
+    return Moments(cov[own, own], cov[state, state], cov[own, state], losses)
 
 
-def loss_effects(laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> Floats:
-    """How each count would change if all brood were lost at the start of a day.
-
-    Parameters
-    ----------
-    laws, climate, growth, cells
-        As for `covariance`.
-
-    Returns
-    -------
-    array, shape (days, cells)
-        Row d - 1 for a loss at the start of day d, d from 1 to the last day counted.
-
-    Notes
-    -----
-    Of the brood present on the day, those are missing later who would have been counted; the
-    room they leave is answered by more laying, in the linearised law.
-    """
-    loss_days = np.arange(1, int(cells.days.max(initial=1)))
-    brood = Cells(loss_days, np.tile([1.0, 1.0, 1.0, 0.0], (len(loss_days), 1)))
-    system = _Linearised.of(laws, climate, growth, brood.joined(cells))
-    first = system.wanted.start
-    missing = -system.independent[first : first + len(loss_days)]  # loss days, rows
-    missing = np.where(system.times[None, :] < loss_days[:, None], 0.0, missing)
-    laid = system.answer_to(missing.T)  # change of births on each day, for each loss day
-    counted = slice(first + len(loss_days), None)
-    return missing[:, counted] + (system.reach(system.chance[counted]) @ laid).T
+def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[Floats]:
+    """States in the morning of each day, without ants carried in the evening of the last."""
+    states = cycle.empty() if start is None else cycle.undisturbed(start.state[None].copy())
+    course = []
+    for day in range(days):
+        course.append(states)
+        states = cycle.transition(day, states, cycle.controls(day, cycle.signals(day, states)))
+        for transfer in cycle.transfers(day):
+            states = cycle.carried(states, transfer)
+        states = cycle.undisturbed(states)
+    return course
 
 
 @dataclass(frozen=True, eq=False)
-class _Linearised:
-    """Growth by chance around what is expected, with laying that answers in a straight line.
+class _Step:
+    """A day of the life cycle around its expected course.
 
-    Rows are brood, then workers, at midday of each day but the first, then the cells.
+    Attributes
+    ----------
+    before, after : array, shape (size,)
+        State in the morning and in the evening.
+    ways : array, shape (size, size)
+        What becomes of each ant, given the controls (M).
+    answer : array, shape (size, size)
+        What becomes of a change in the morning, controls included (J).
     """
 
-    times: Floats
-    chance: Floats
-    independent: Floats
-    births: Floats
-    fill: Floats
-    by_brood: Floats
-    by_workers: Floats
+    before: Floats
+    after: Floats
+    ways: Floats
+    answer: Floats
 
     @classmethod
-    def of(cls, laws: Laws, climate: Climate, growth: Growth, cells: Cells) -> _Linearised:
-        last = int(cells.days.max(initial=1))
-        times, stages = _rows(last, cells, float(laws.pupa_care[0]))
-        chance, independent = _independent(laws, climate, growth, times, stages)
-        appetite = laws.appetite(climate.clocks(laws.shift_c))[:last, 0]
-        brood, workers = growth.midday[0, :last].T
-        fill = births_of_day(laws, appetite, brood, workers)[1]
-        slopes = birth_slopes(laws, appetite, brood, workers)
-        return cls(times, chance, independent, growth.births[0, :last], fill, *slopes)
+    def of(cls, cycle: LifeCycle, day: int, states: Floats) -> _Step:
+        signals = cycle.signals(day, states)
+        controls = cycle.controls(day, signals)
+        after = cycle.transition(day, states, controls)[0]
+        size = states.shape[1]
+        each = Controls(*(np.broadcast_to(part, size) for part in controls))
+        ways = cycle.transition(day, np.eye(size), each._replace(eggs=np.zeros(size))).T
+        by_signal = _slopes_of_controls(cycle, day, signals)
+        by_control = _slopes_of_transition(cycle, day, states, controls)
+        answer = ways + by_control.T @ by_signal.T @ cycle.signal_rows(day, states)
+        return cls(states[0], after, ways, answer)
 
-    @property
-    def brood(self) -> slice:
-        return slice(0, len(self.births) - 1)
-
-    @property
-    def workers(self) -> slice:
-        return slice(len(self.births) - 1, 2 * (len(self.births) - 1))
-
-    @property
-    def wanted(self) -> slice:
-        return slice(2 * (len(self.births) - 1), None)
-
-    def answer_to(self, rows: Floats) -> Floats:
-        """How births of each day answer at once to changes of the rows, shape (days, ...).
-
-        The first day's laying sees an empty nest and answers to nothing.
-        """
-        answer = np.zeros((len(self.births), rows.shape[1]))
-        answer[1:] = self.by_brood[1:, None] * rows[self.brood]
-        answer[1:] += self.by_workers[1:, None] * rows[self.workers]
-        return answer
-
-    def reach(self, chance: Floats) -> Floats:
-        """What one more birth on each day changes in the end, echoes in later laying included."""
-        echoes = np.eye(len(self.births)) - self.answer_to(self.chance)
-        return linalg.solve_triangular(echoes.T, chance.T, lower=False, unit_diagonal=True).T
+    def chance(self, evening: Floats, layout: State, drift: Floats) -> Floats:
+        """What the chance of the day adds to the covariance of counts, shape (counts, counts)."""
+        ants = np.ones(len(self.before), dtype=bool)
+        ants[layout.drift] = False
+        ended = evening[ants]
+        began = (self.ways.T @ evening)[ants]
+        fates = (ended.T * np.maximum(self.after[ants], 0.0)) @ ended
+        fates -= (began.T * np.maximum(self.before[ants], 0.0)) @ began
+        strays = evening[layout.drift]
+        return fates + (strays.T * drift) @ strays
 
 
-def _waves(births: Floats, spread: float, memory_days: float) -> Floats:
-    """Covariance of births by spells of so much relative spread, shape (days, days)."""
-    apart = np.abs(np.subtract.outer(np.arange(len(births)), np.arange(len(births))))
-    return spread**2 * np.outer(births, births) * np.exp(-apart / memory_days)
+def _slopes_of_controls(cycle: LifeCycle, day: int, signals: Floats) -> Floats:
+    """How the controls change with each signal, shape (signals, controls)."""
+    steps = NUDGE * np.maximum(1.0, np.abs(signals[0]))
+    around = np.concatenate([signals + np.diag(steps), signals - np.diag(steps)])
+    found = np.stack(cycle.controls(day, around), axis=-1)
+    up, down = found[: len(steps)], found[len(steps) :]
+    return (up - down) / (2.0 * steps[:, None])
 
 
-def _rows(last: int, cells: Cells, pupa_care: float) -> tuple[Floats, Floats]:
-    """Times and stages of what laying answers to on each day but the first, then of the cells."""
-    midday = np.arange(1, last) + JUST_BEFORE_MIDDAY
-    brood, workers = np.array([1.0, 1.0, pupa_care, 0.0]), np.array([0.0, 0.0, 0.0, 1.0])
-    stages = np.repeat([brood, workers], last - 1, axis=0)
-    return np.concatenate([midday, midday, cells.days]), np.vstack([stages, cells.stages])
+def _slopes_of_transition(
+    cycle: LifeCycle, day: int, states: Floats, controls: Controls
+) -> Floats:
+    """How the state of the evening changes with each control, shape (controls, size)."""
+    at = np.stack(controls, axis=-1)[0]
+    steps = NUDGE * np.maximum(np.abs(at), 1e-3)
+    around = np.concatenate([at + np.diag(steps), at - np.diag(steps)])
+    same = np.broadcast_to(states, (len(around), states.shape[1]))
+    found = cycle.transition(day, same, Controls(*around.T))
+    up, down = found[: len(steps)], found[len(steps) :]
+    return (up - down) / (2.0 * steps[:, None])
 
 
-def _independent(
-    laws: Laws, climate: Climate, growth: Growth, times: Floats, stages: Floats
-) -> tuple[Floats, Floats]:
-    """Chance of an egg being counted, and second moments without feedback.
-
-    Parameters
-    ----------
-    times : array, shape (rows,)
-        As `_rows` puts them. [day]
-    stages : array, shape (rows, 4)
-        Weight of eggs, larvae, pupae and workers in each row.
-
-    Returns
-    -------
-    chance : array, shape (rows, days)
-        That an egg of each day is counted in each row.
-    moments : array, shape (rows, rows)
-        Expected number of eggs counted in both rows (weighted).
-    """
-    rows, days = len(times), int(times.max())
-    cells = rows - 2 * (days - 1)
-    clocks = climate.clocks(laws.shift_c)
-    pace = pace_nodes(laws.pace_cv, PACES)
-    moments_of_counting, which = np.unique(times, return_inverse=True)
-    laid = look_back(laws, clocks, moments_of_counting, pace)[:, :, 0]
-    factors = survive(laws, clocks, days, moments_of_counting, pace)
-    born = np.arange(days) + 0.5
-    births = growth.births[0, :days]
-    share = np.stack([growth.first[0, :days], 1.0 - growth.first[0, :days]]) / PACES
-    age = clocks.ageing.at(moments_of_counting[None])[0]
-    chance, moments = np.zeros((rows, days)), np.zeros((rows, rows))
-    for kind in range(2):
-        some = np.flatnonzero(share[kind] > 1e-9)
-        if not len(some):
-            continue
-        weight = share[kind, some]
-        entered, present = factors.entered[some, :, 0, kind], factors.present[:, :, 0, kind]
-        age_then = clocks.ageing.at(factors.entered_at[None, some, 3, 0, kind])[0]
-        here = np.zeros((rows, len(some), PACES))
-        counted = np.zeros_like(here)
-        before = born[some, None] <= moments_of_counting[:, None, None]
-        before = np.broadcast_to(before, (len(before), len(some), PACES))
-        for stage in range(4):
-            after = np.zeros_like(before)
-            if stage < 3:
-                after = born[some, None] <= laid[:, None, stage, kind]
-            # Few eggs of all days are in a stage at once: only those are looked at.
-            rows_of_stage = np.flatnonzero(stages[:, stage])
-            place, birth, k = np.nonzero((before & ~after)[which[rows_of_stage]])
-            row = rows_of_stage[place]
-            time, part = which[row], stages[row, stage]
-            if stage < 3:
-                alive = present[time, stage, k]
-            else:
-                lived = (age[time] - age_then[birth, k]) / laws.lives()[0, kind]
-                alive = np.exp(-(np.maximum(lived, 0.0) ** laws.life_shape))
-            here[row, birth, k] += part
-            counted[row, birth, k] += part * entered[birth, stage, k] * alive
-            before = after
-        chance[:, some] += counted.sum(axis=-1) * weight
-        weighted = here * (births[some] * weight)[:, None]
-        moments += _met_again(weighted, counted, cells)
-    earlier = times[:, None] <= times[None, :]
-    return chance, np.where(earlier, moments, moments.T)
-
-
-def _met_again(weighted: Floats, counted: Floats, cells: int) -> Floats:
-    """Number of eggs expected in a row and in a later one, shape (rows, rows).
-
-    Parameters
-    ----------
-    weighted, counted : array, shape (rows, births, paces)
-    cells : int
-        The last so many rows are cells, in any order; others as in `_rows`.
-
-    Notes
-    -----
-    Neighbouring rows hold ants that were born about the same time: some at once are multiplied
-    with these births alone. Rows of brood come in the order of time, then those of workers, and no
-    worker is brood again. Pairs of a row and an earlier one are left 0, or in part so.
-    """
-    number = len(weighted)
-    weighted, counted = weighted.reshape(number, -1), counted.reshape(number, -1)
-    met = np.zeros((number, number))
-    edges = [*range(0, number - cells, AT_ONCE), number - cells, number]
-    for first, last in itertools.pairwise(edges):
-        rows, later = slice(first, last), slice(first if last < number else 0, None)
-        born = np.flatnonzero(weighted[rows].any(axis=0))
-        if len(born):
-            births = slice(born[0], born[-1] + 1)
-            met[rows, later] = weighted[rows, births] @ counted[later, births].T
-    return met
+def _through(transfer: Transfer, cycle: LifeCycle, evening: Floats) -> Floats:
+    """What a transfer makes of changes of the state, shape (size, size)."""
+    through = np.eye(len(evening))
+    if transfer.number < 0:
+        places = cycle.places_of(transfer.stage, arriving=False)
+        there = max(float(evening[places].sum()), 1e-12)
+        left = max(1.0 + transfer.number / there, 0.0)
+        # Of one ant more, one more is left, but its place in the stage is shared by all.
+        spread = np.outer(evening[places], np.ones(len(places))) * (left > 0) * (1 - left) / there
+        through[np.ix_(places, places)] = left * np.eye(len(places)) + spread
+    return through

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.polynomial import laguerre, legendre
 from numpy.typing import ArrayLike, NDArray
 
-from antgrowth.model.parameters import Climate, Laws, pace_nodes
-from antgrowth.model.thermal_time import STILL
+from antgrowth.model.parameters import Laws
+from antgrowth.model.thermal_forcing import ThermalForcing
 
 __all__ = ["long_run_rates", "rate_of_increase"]
 
@@ -25,10 +25,6 @@ HALVINGS = 30
 
 HEAP = 1e50
 """Brood that nothing empties, as good as infinite."""
-
-PACES = 8
-"""Number of equally likely paces that stand for the spread among eggs."""
-
 
 def rate_of_increase(age: ArrayLike, maternity: ArrayLike) -> float:
     """Rate at which a population grows in the long run.
@@ -84,14 +80,16 @@ def rate_of_increase(age: ArrayLike, maternity: ArrayLike) -> float:
     return 0.5 * (low + high)
 
 
-def long_run_rates(laws: Laws, climate: Climate) -> Floats:
-    """Rate at which colonies grow while care limits them, at steady temperatures.
+def long_run_rates(laws: Laws, forcing: ThermalForcing, workers: float) -> Floats:
+    """Rate at which colonies of a size grow while places limit them, at steady temperatures.
 
     Parameters
     ----------
     laws : Laws
-    climate : Climate
+    forcing : ThermalForcing
         Each of its days stands for a temperature that goes on for ever.
+    workers : float
+        Size of the colony: places grow more slowly than workers where their power is below 1.
 
     Returns
     -------
@@ -100,62 +98,53 @@ def long_run_rates(laws: Laws, climate: Climate) -> Floats:
 
     Notes
     -----
-    Between founding and the queen's top rate, rate and room grow with the workers W alone, and the
-    law of `parameters.births_of_day` becomes ``b = f (kappa W - B)`` births a day, with brood B and
-    ``f = 1 - exp(-phi q1 / kappa)`` at the laying curve's value phi. If all grows as exp(r t), an
-    egg laid a time x ago counts as ``exp(-r x)``, so that ``W = b w(r)`` and ``B = b l(r)`` with
-    the integrals w and l of that weight over the life of a worker and over the brood stages. Hence
-    ``f (kappa w(r) - l(r)) = 1``, whose largest root is the rate: the equation of Euler and Lotka,
-    in which brood is a maternity below zero, since it takes up room. As in `mean_field`, eggs of
-    the day itself take no room yet. First workers are left out: they are gone by then.
+    A colony of W workers has ``k = R(W) / W`` places for each. If all grows as exp(r t), an ant that
+    took its place a time x ago counts as ``exp(-r x)``: of f larvae a day that get one, the places
+    taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that weight over
+    the stages that hold a place and over the life of a worker. All places are taken when
+    ``k w(r) / l(r) = 1``, whose largest root is the rate: the equation of Euler and Lotka, with
+    places for births. First workers are left out, and so are queens who lay too little.
     """
-    equation = _Colonies(laws, climate)
+    equation = _Colonies(laws, forcing, workers)
     rates = np.arange(FASTEST, SLOWEST - 1e-9, -STEP)
     low = np.full(equation.shape, -np.inf)
     for rate in rates:  # from above: the first rate that does not ask for too much
-        found = np.isneginf(low) & (equation.offspring(np.full(equation.shape, rate)) >= 1.0)
+        found = np.isneginf(low) & (equation.filled(np.full(equation.shape, rate)) >= 1.0)
         low[found] = rate
     grows = np.isfinite(low)
     low = np.where(grows, low, SLOWEST)
     high = low + STEP
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        enough = equation.offspring(middle) >= 1.0
+        enough = equation.filled(middle) >= 1.0
         low, high = np.where(enough, middle, low), np.where(enough, high, middle)
     return np.where(grows, 0.5 * (low + high), -np.inf)
 
 
 class _Colonies:
-    """What the long-run equation of colonies is made of; all arrays (draws, days, paces)."""
+    """What the long-run equation of colonies is made of; all arrays (draws, days)."""
 
-    def __init__(self, laws: Laws, climate: Climate) -> None:
-        clocks = climate.clocks(laws.shift_c)
-        pace = pace_nodes(laws.pace_cv, PACES)
-        self.shape = (len(laws), climate.days)
+    def __init__(self, laws: Laws, forcing: ThermalForcing, workers: float) -> None:
+        self.shape = (len(laws), forcing.days)
+        quick = forcing.between(forcing.development, laws.shift_c, slice(None))
         self.days, self.hazard = [], []
-        for stage, clock in enumerate(clocks.stages):
-            quick = (np.diff(clock.readings, axis=1) - STILL)[clock.row_of][..., None]
-            need = laws.days[:, stage, None, None] * pace
+        for stage in (1, 2):  # larvae with a place, and pupae
             with np.errstate(divide="ignore"):
-                days = np.where(quick > 1e-9, need / np.maximum(quick, 1e-300), np.inf)
+                days = laws.days[:, [stage]] / np.maximum(quick[..., stage], 1e-300)
+            days = np.where(quick[..., stage] > 1e-9, days, np.inf)
             self.days.append(days)
-            lost = -np.log(laws.survival[:, stage])[:, None, None]
-            self.hazard.append(lost / days + climate.loss[None, :, stage, None])
-        self.life = laws.life[:, None] / np.maximum(climate.ageing, 1e-9)
+            lost = -np.log(laws.survival[:, [stage]])
+            self.hazard.append(lost / days + forcing.loss[None, :, stage])
+        self.life = laws.life[:, None] / np.maximum(forcing.ageing, 1e-9)
         self.ages = _LifeIntegral(laws.life_shape)
-        self.fill = -np.expm1(
-            -clocks.laying * (laws.rate_per_worker / laws.room_per_worker)[:, None]
-        )
-        self.room = laws.room_per_worker[:, None]
-        pupa = laws.pupa_care[:, None, None]
-        self.care = (np.ones_like(pupa), np.ones_like(pupa), pupa)
+        self.places = laws.places(np.full(len(laws), workers))[:, None] / workers
+        self.care = (np.ones((len(laws), 1)), laws.pupa_care[:, None])
 
-    def offspring(self, rate: Floats) -> Floats:
-        """Births that a birth gives rise to, discounted at these rates, shape (draws, days)."""
-        alive = np.ones((*self.shape, PACES))
-        brood = np.zeros((*self.shape, PACES))
+    def filled(self, rate: Floats) -> Floats:
+        """Places there are over those taken, if all grows at these rates, shape (draws, days)."""
+        alive, taken = np.ones(self.shape), np.zeros(self.shape)
         for days, hazard, care in zip(self.days, self.hazard, self.care, strict=True):
-            fades = rate[..., None] + hazard
+            fades = rate + hazard
             stuck = np.isinf(days)
             passed = fades * np.where(stuck, 0.0, days)
             through = np.where(stuck, 0.0, np.exp(-np.clip(passed, -100.0, 700.0)))
@@ -163,10 +152,10 @@ class _Colonies:
             spent = np.where(steady, days, (1.0 - through) / np.where(steady, 1.0, fades))
             # Brood that never leaves a stage piles up unless it dies faster than all dwindles.
             spent = np.where(stuck & (fades <= 0), HEAP, spent)
-            brood += care * alive * spent
+            taken += care * alive * spent
             alive = alive * through
-        workers = alive.mean(axis=-1) * self.life * self.ages(rate * self.life)
-        return self.fill * (self.room * workers - (brood.mean(axis=-1) - 0.5))
+        workers = alive * self.life * self.ages(rate * self.life)
+        return self.places * workers / np.maximum(taken, 1e-300)
 
 
 class _LifeIntegral:

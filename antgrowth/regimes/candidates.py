@@ -111,8 +111,9 @@ def expected_wait(fit: Fit, plan: Temperature, workers: int, days: int) -> float
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
     best = fit.estimate
     x = np.vstack([best.x, best.draw(DRAWS - 1, np.random.default_rng(fit.seed))])
-    climate = fit.setting.climate(fit.days + days, whole)
-    growth = grow(fit.model.prior.laws(x), climate, paces=PACES)
+    forcing = fit.setting.forcing(fit.days + days, whole)
+    start = None if fit.model.start is None else fit.model.start.state
+    growth = grow(fit.model.prior.laws(x), forcing, start=start)
     there = growth.counts[:, fit.days :, 3]
     first = np.where((there >= workers).any(axis=1), (there >= workers).argmax(axis=1), 0)
     draw = np.arange(len(x))

@@ -9,7 +9,7 @@ import numpy as np
 from antgrowth._core.validation import check_whole
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
-from antgrowth.forecast.paths import Pairing
+from antgrowth.forecast.paths import PairedForecasts
 from antgrowth.inference.posterior import Fit, _seeded
 from antgrowth.regimes.comparison import RegimeComparison
 from antgrowth.regimes.limits import check_limits, phase_of, with_due_rests
@@ -120,7 +120,7 @@ def compared(
         )
     seed = _seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
-    pairing, forecasts = Pairing.of(fit, draws, seed), {}
+    pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
     for name, plan in plans.items():
         kept = with_due_rests(fit, plan, days) if keep_rest and plan is not None else plan
         try:

@@ -122,7 +122,7 @@ def _too_warm(held: LimitCheck) -> list[str]:
 def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     """The phase given, or that of the colony at its last note: founding without a worker."""
     if phase is None:
-        workers = np.concatenate([present.centre[:, 3] for present in fit.presents(draws)])
+        workers = np.concatenate([now.counts[:, 3] for now in fit.initial_states(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
     if not (isinstance(phase, str) and phase in PHASES):
         raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")

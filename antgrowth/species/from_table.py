@@ -24,7 +24,7 @@ from antgrowth.species.development import BROOD_STAGES
 from antgrowth.species.milestones import usual_milestones
 from antgrowth.species.native_range import Native
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
-from antgrowth.species.profile import Species, load_species, species_from_mapping
+from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
 from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
 from antgrowth.species.toml_writer import as_toml
 
@@ -39,7 +39,7 @@ MEASURED_TOGETHER = 0.1
 """Log-sd of what is common to all durations of a table, from its nest to another (assumed)."""
 
 UNTOLD_SPREAD_C = 3.0
-"""Spread of an upper limit that the table does not show. [°C]"""
+"""Spread of a lower limit that the table does not show. [°C]"""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -209,7 +209,8 @@ def profile_from_table(
     wherever rates fall at the warm end, which a line cannot follow, however few the rows. Its
     duration at the reference temperature of `like`, and its limits, become numbers of the profile;
     their spread is the standard deviation over the draws of the fitted curve, or what the status
-    asks for at least, if that is more. A limit that the table does not show is called assumed.
+    asks for at least, if that is more; the model holds upper limits fixed. A limit that the table
+    does not show is called assumed.
 
     Examples
     --------
@@ -286,9 +287,9 @@ def _measured(
             continue
         at = f"development.{stage}"
         numbers[f"{at}.days"] = _days(fit, reference_c, source, status)
-        numbers[f"{at}.lower_c"] = _limit(fit, "lower_c", source, status)
+        numbers[f"{at}.lower_c"] = _limit(fit, f"{at}.lower_c", source, status)
         numbers[f"{at}.upper_c"] = (
-            _limit(fit, "upper_c", source, status)
+            _limit(fit, f"{at}.upper_c", source, status)
             if fit.chosen == "briere"
             else _end_of_line(fit, template[f"{at}.upper_c"], reference_c)
         )
@@ -327,29 +328,30 @@ def _days(fit: RateCurveFit, reference_c: float, source: str, status: str) -> Nu
     return Number(value, max(spread, floor), "day", source, status, f"{note}.")
 
 
-def _limit(fit: RateCurveFit, name: str, source: str, status: str) -> Number:
+def _limit(fit: RateCurveFit, path: str, source: str, status: str) -> Number:
     """A limit of the fitted curve; one that the table does not show is only assumed."""
+    name, held = path.rpartition(".")[2], PARAMETERS[path].held
     fitted = fit.fitted[fit.chosen]
     told = {parameter: note for parameter, _, _, note in fitted.parameters}
     value = float(getattr(fitted.curve, name))
     spread = float(np.std([getattr(curve, name) for curve in _drawn(fit)] or [0.0]))
     if told[name] or not len(fitted.draws):
         note = "The table does not show this limit; it goes with the fitted curve."
-        return Number(value, UNTOLD_SPREAD_C, "°C", "assumption", "assumed", note)
+        spread = 0.0 if held else UNTOLD_SPREAD_C
+        return Number(value, spread, "°C", "assumption", "assumed", note)
     note = f"Of the {fit.chosen} curve fitted to the table."
-    floor = SPREAD_FLOORS[status]["celsius"]
-    return Number(value, max(spread, floor), "°C", source, status, note)
+    spread = 0.0 if held else max(spread, SPREAD_FLOORS[status]["celsius"])
+    return Number(value, spread, "°C", source, status, note)
 
 
 def _end_of_line(fit: RateCurveFit, usual: Number, reference_c: float) -> Number:
     """Where a straight line is no more to be trusted: at the warmest of the table."""
     warmest = fit.table.range_c[1]
-    spread = SPREAD_FLOORS["assumed"]["celsius"]
+    value, note = usual.value, "Beyond the table, which does not reach it."
     if warmest > reference_c:
+        value = warmest
         note = "The warmest temperature of the table: beyond it the line is not to be trusted."
-        return Number(warmest, spread, "°C", "assumption", "assumed", note)
-    return Number(usual.value, max(usual.spread, spread), "°C", "assumption", "assumed",
-                  "Beyond the table, which does not reach it.")  # fmt: skip
+    return Number(value, 0.0, "°C", "assumption", "assumed", note)
 
 
 def _drawn(fit: RateCurveFit) -> list[Any]:
@@ -360,25 +362,38 @@ def _drawn(fit: RateCurveFit) -> list[Any]:
 
 def _as_assumed(path: str, number: Number, like: str) -> Number:
     """What is known of one ant, as a guess at another."""
-    known = "" if number.status == "assumed" else f" ({number.status}: {number.source})"
     spread = number.spread
     if not PARAMETERS[path].held:
         spread = max(spread, SPREAD_FLOORS["assumed"][PARAMETERS[path].scale])
-    note = f"As for {like}{known}. {number.note}".rstrip()
+    note = _told_of(number, like)
     return Number(number.value, spread, number.unit, "assumption", "assumed", note)
+
+
+def _told_of(known: Number | Season, like: str) -> str:
+    """What a guess rests on: the profile it comes from, and what that one says."""
+    standing = "" if known.status == "assumed" else f" ({known.status}: {known.source})"
+    return f"As for {like}{standing}. {known.note}".rstrip()
 
 
 def _of_another(template: Species) -> Species:
     """A profile whose milestones and countries are not those of its own ant."""
     usual = usual_milestones(template.founding, template.rest.needed)
+    season = replace(
+        template.season,
+        source="assumption",
+        status="assumed",
+        note=_told_of(template.season, template.name),
+    )
     cautions = (
         f"Cautions and most numbers are those of another profile, {template.name}: what holds for "
         "your ant you must find out.",
         *template.cautions,
     )
-    return replace(template, milestones=usual, native=Native(), cautions=cautions)
+    return replace(template, milestones=usual, native=Native(), season=season, cautions=cautions)
 
 
 def _shown(row: Mapping[Any, Any]) -> tuple[str, str]:
+    if row["q05"] == row["q95"]:
+        return f"{row['value']:.3g}", "held"
     value, low, high = rounded(row["value"], row["q05"], row["q95"])
     return value, f"{low} to {high}"

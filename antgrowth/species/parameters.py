@@ -11,6 +11,7 @@ __all__ = [
     "CHOICES",
     "CURVE_PATHS",
     "PARAMETERS",
+    "SEASON_NUMBERS",
     "SPREAD_FLOORS",
     "STATUSES",
     "Number",
@@ -36,12 +37,23 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "founding": ("claustral", "semi-claustral", "sealed-tube", "dependent"),
         "climate": ("temperate", "warm-temperate", "tropical"),
         "brood": ("naked pupae", "cocoons"),
+        "season.kind": ("endogenous", "exogenous", "none"),
         "development.egg.curve": ("briere", "degree-day"),
         "development.larva.curve": ("briere", "degree-day"),
         "development.pupa.curve": ("briere", "degree-day"),
     }
 )
 CURVE_PATHS = {stage: f"development.{stage}.curve" for stage in ("egg", "larva", "pupa")}
+
+_AFTER_REST = ("season.wake_days", "season.laying_days", "season.fasting")
+SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "endogenous": ("season.length_days", *_AFTER_REST),
+        "exogenous": ("season.ends_below_c", *_AFTER_REST),
+        "none": (),
+    }
+)
+"""The numbers that a season of each kind has, all of them needed, the one of its end first."""
 
 
 @dataclass(frozen=True)
@@ -87,9 +99,11 @@ class Parameter:
         Allowed range of the value, ends included; a share excludes 0 and 1. [unit]
     meaning : str
     held : bool
-        The growth model holds it fixed, so that a spread is welcome but not asked for.
+        The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
+        the masses, where a spread is welcome.
     needed : bool
-        A profile without it is incomplete.
+        A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
+        season, and have no place in another.
     """
 
     path: str
@@ -131,29 +145,47 @@ def _parameters() -> Iterator[Parameter]:
     yield p("development.reference_c", "°C", "celsius", 10, 40,
             "temperature of the stage durations, laying rates and worker life", held=True)
     yield p("development.pace_cv", "1", "log", 0.02, 0.5,
-            "coefficient of variation of pace between individuals")
+            "coefficient of variation of pace between individuals", held=True)
     yield p("development.shared_spread", "1", "log", 0.05, 1,
             "log-sd of a factor common to the three durations", held=True)
     for stage in ("egg", "larva", "pupa"):
         at = f"development.{stage}"
-        yield p(f"{at}.days", "day", "log", 0.5, 400, f"duration of the {stage} stage")
+        lasts = "from taking a place to the pupa" if stage == "larva" else f"of the {stage} stage"
+        yield p(f"{at}.days", "day", "log", 0.5, 400, f"duration {lasts}")
         yield p(f"{at}.lower_c", "°C", "celsius", 0, 40, f"the {stage} stands still below")
-        yield p(f"{at}.upper_c", "°C", "celsius", 15, 60, f"the {stage} stands still above")
+        yield p(f"{at}.upper_c", "°C", "celsius", 15, 60, f"the {stage} stands still above",
+                held=True)
     for stage in ("egg", "larva", "pupa"):
         yield p(f"survival.{stage}", "1", "logit", 0, 1, f"share that completes the {stage} stage")
     yield p("laying.delay_days", "day", "log", 0.2, 400, "from the queen alone to her first egg")
-    yield p("laying.founding_rate", "egg/day", "log", 0.01, 1000, "top rate of the lone queen")
-    yield p("laying.founding_room", "brood", "log", 1, 1000, "brood the lone queen has room for")
+    yield p("laying.founding_rate", "egg/day", "log", 0.01, 1000, "rate of the lone queen")
     yield p("laying.rate_per_worker", "egg/day/worker", "log", 0.001, 100, "added by each worker")
-    yield p("laying.room_per_worker", "brood/worker", "log", 0.05, 50, "added by each worker")
     yield p("laying.top_rate", "egg/day", "log", 0.1, 10_000, "top rate of a mature queen")
-    yield p("laying.pupa_care", "1", "logit", 0, 1,
-            "room that a pupa takes, where an egg or a larva takes 1")
     yield p("laying.lower_c", "°C", "celsius", 0, 40, "the queen lays nothing below")
-    yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above")
+    yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above", held=True)
+    yield p("rearing.eggs_eaten", "egg/day/larva", "log", 0.001, 20,
+            "eaten by each larva where eggs are plenty")
+    yield p("rearing.places_alone", "brood", "log", 0.5, 1000,
+            "larvae that the lone queen rears at a time")
+    yield p("rearing.places_per_worker", "brood/worker", "log", 0.01, 100,
+            "rho of the places rho ((1 + W)^b - 1) that W workers add")
+    yield p("rearing.places_power", "1", "log", 0.1, 1.5, "b, the power of those places")
+    yield p("rearing.pupa_care", "1", "log", 0.01, 5,
+            "places that a pupa takes, where a larva being reared takes 1")
+    yield p("season.length_days", "day", "log", 20, 365,
+            "from spring to the end of rearing, on the colony's own timer", needed=False)
+    yield p("season.ends_below_c", "°C", "celsius", 0, 35,
+            "rearing ends when ten days are cooler on average", needed=False)
+    yield p("season.wake_days", "day", "log", 0.5, 120, "from the end of a rest to rearing",
+            needed=False)
+    yield p("season.laying_days", "day", "log", 0.5, 150, "from the end of a rest to laying",
+            needed=False)
+    yield p("season.fasting", "1", "logit", 0, 1,
+            "share by which larvae eat fewer eggs when the season is over", needed=False)
     yield p("workers.life_days", "day", "log", 5, 4000, "Weibull scale of worker life")
-    yield p("workers.life_shape", "1", "log", 0.5, 10, "Weibull shape of worker life")
-    yield p("workers.ageing_q10", "1", "log", 1, 5, "ageing quickens by this over 10 °C")
+    yield p("workers.life_shape", "1", "log", 0.5, 10, "Weibull shape of worker life", held=True)
+    yield p("workers.ageing_q10", "1", "log", 1, 5, "ageing quickens by this over 10 °C",
+            held=True)
     yield p("workers.first_life", "1", "log", 0.1, 1.5, "life of first workers, relative")
     yield p("workers.first_development", "1", "log", 0.3, 1.5,
             "stage durations of first workers, relative")
@@ -182,10 +214,13 @@ def _parameters() -> Iterator[Parameter]:
             "extra death rate of brood for each °C above the heat limit", held=True)
     yield p("rest.temperature_c", "°C", "celsius", 0, 25, "usual temperature of the rest",
             held=True, needed=False)
-    yield p("rest.egg_survival", "1", "logit", 0, 1, "share of eggs that outlives a rest")
-    yield p("rest.pupa_survival", "1", "logit", 0, 1, "share of pupae that outlives a rest")
+    for stage, many in (("egg", "eggs"), ("larva", "larvae"), ("pupa", "pupae")):
+        yield p(f"rest.{stage}_survival", "1", "logit", 0, 1,
+                f"share of {many} that outlives a rest")
     for stage in ("eggs", "larvae"):
         yield p(f"counting.seen_{stage}", "1", "logit", 0, 1, f"share of {stage} a keeper sees")
+    yield p("counting.seen_workers", "1", "logit", 0, 1,
+            "share of a crowd of workers a keeper sees")
 # fmt: on
 
 

@@ -24,8 +24,15 @@ from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
 from antgrowth.species.native_range import Native, native_from
-from antgrowth.species.parameters import CURVE_PATHS, PARAMETERS, SPREAD_FLOORS, Number, Parameter
-from antgrowth.species.schema import REST_DATES, check_profile
+from antgrowth.species.parameters import (
+    CURVE_PATHS,
+    PARAMETERS,
+    SEASON_NUMBERS,
+    SPREAD_FLOORS,
+    Number,
+    Parameter,
+)
+from antgrowth.species.schema import REST_DATES, SPRING, check_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -36,6 +43,7 @@ __all__ = [
     "Number",
     "Parameter",
     "Rest",
+    "Season",
     "Species",
     "list_species",
     "load_species",
@@ -65,6 +73,50 @@ class Rest:
     note: str = ""
 
 
+@dataclass(frozen=True)
+class Season:
+    """What ends the time of the year in which a colony rears brood and its queen lays.
+
+    A season that has ended begins again only after a rest.
+
+    Attributes
+    ----------
+    kind : str
+        "endogenous" (it ends on a timer of the colony's own, however warm it is), "exogenous" (it
+        ends when days grow cool) or "none" (it never ends).
+    source, status : str
+        What the kind rests on; as of a `Number`.
+    spring : str or None
+        Month and day on the northern hemisphere at which the season begins for a colony that has
+        had no rest yet, such as "03-15"; None if it never ends.
+    note : str
+
+    Examples
+    --------
+    >>> ant = load_species("lasius-niger")
+    >>> ant.season.kind, ant.season.spring, ant.season.ended_by
+    ('endogenous', '03-28', 'season.length_days')
+    >>> load_species("oecophylla-smaragdina").season.numbers
+    ()
+    """
+
+    kind: str
+    source: str
+    status: str
+    spring: str | None = None
+    note: str = ""
+
+    @property
+    def numbers(self) -> tuple[str, ...]:
+        """Paths of the numbers that the profile holds of it; none if it never ends."""
+        return SEASON_NUMBERS[self.kind]
+
+    @property
+    def ended_by(self) -> str | None:
+        """Path of the number that tells its end: a length or a temperature; None if it has none."""
+        return self.numbers[0] if self.numbers else None
+
+
 @dataclass(frozen=True, repr=False)
 class Species:
     """What is known of a species, as priors for the growth model.
@@ -88,6 +140,7 @@ class Species:
     curves : mapping of str to str
         Rate curve of "egg", "larva" and "pupa": "briere" or "degree-day".
     rest : Rest
+    season : Season
     cautions : tuple of str
         What a keeper must take care of; local law comes first.
     sources : mapping of str to str
@@ -103,7 +156,7 @@ class Species:
     >>> ant
     Species('lasius-niger', Lasius niger, claustral, evidence fair)
     >>> ant.value("survival.pupa")
-    0.93
+    0.98
     """
 
     name: str
@@ -116,6 +169,7 @@ class Species:
     numbers: Mapping[str, Number]
     curves: Mapping[str, str]
     rest: Rest
+    season: Season
     cautions: tuple[str, ...]
     sources: Mapping[str, str] = field(default_factory=dict)
     milestones: tuple[MilestoneRule, ...] = ()
@@ -145,6 +199,11 @@ class Species:
     def __getitem__(self, path: str) -> Number:
         if path in self.numbers:
             return self.numbers[path]
+        if path in PARAMETERS and path.startswith("season."):
+            raise SpeciesError(
+                f"{self.name}: a season of kind {self.season.kind!r} has no {path} "
+                f"({PARAMETERS[path].meaning}). See .season.numbers for those it has."
+            )
         if path in PARAMETERS:
             raise SpeciesError(
                 f"{self.name}: {path} is not known for this species "
@@ -196,7 +255,7 @@ class Species:
         --------
         >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
         >>> round(days), round(low), round(high)
-        (45, 32, 62)
+        (51, 39, 67)
         """
         if not 0 < level < 1:
             raise SpeciesError(
@@ -234,6 +293,8 @@ class Species:
         table["cautions"] = list(self.cautions)
         rest = {name: found for name, found in vars(self.rest).items() if found not in (None, "")}
         table["rest"] = rest
+        season = {name: found for name, found in vars(self.season).items() if found}
+        table["season"] = season
         for path, number in self.numbers.items():
             _plant(table, path, {k: v for k, v in vars(number).items() if v != ""})
         for stage, curve in self.curves.items():
@@ -357,7 +418,16 @@ def species_from_mapping(
     usual = usual_milestones(texts["founding"], texts["rest.needed"])
     milestones = amended(usual, table.get("milestones", []))
     native = native_from(table.get("native", {}))
-    sourced: list[Number | MilestoneRule | Native] = [*numbers.values(), *milestones, native]
+    season = Season(
+        kind=texts["season.kind"],
+        source=texts["season.source"],
+        status=texts["season.status"],
+        spring=texts.get(SPRING),
+        note=texts.get("season.note", ""),
+    )
+    sourced: list[Number | MilestoneRule | Native | Season] = [
+        *numbers.values(), *milestones, native, season,
+    ]  # fmt: skip
     used = {key for item in sourced for key in item.source.split(", ")}
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
@@ -373,6 +443,7 @@ def species_from_mapping(
             temperature_c=warmth.value if warmth else None,
             note=texts.get("rest.note", ""),
         ),
+        season=season,
         cautions=tuple(texts["cautions"]),
         sources={key: text for key, text in known.items() if key in used},
         milestones=milestones,

@@ -18,26 +18,37 @@ from antgrowth.species.native_range import native_faults
 from antgrowth.species.parameters import (
     CHOICES,
     PARAMETERS,
+    SEASON_NUMBERS,
     SPREAD_FLOORS,
     STATUSES,
     Number,
     Parameter,
 )
 
-__all__ = ["REST_DATES", "Checked", "check_profile"]
+__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
 
 NAMES = ("scientific_name", "common_name")
 FLAGS = ("research_only", "rest.needed")
 REST_DATES = ("rest.start", "rest.end")
+SPRING = "season.spring"
+SEASON_EVIDENCE = ("season.source", "season.status")
 LISTS = ("cautions",)
-OPTIONAL_TEXTS = ("rest.note",)
+OPTIONAL_TEXTS = ("rest.note", "season.note")
 APART = ("milestones", "native", "sources")
 """Tables with a form of their own."""
+
+REPLACED = {
+    "laying.founding_room": "rearing.places_alone",
+    "laying.room_per_worker": "rearing.places_per_worker and rearing.places_power",
+    "laying.pupa_care": "rearing.pupa_care",
+}
+"""Keys of earlier profiles, which spoke of room for all brood, eggs included."""
 
 NUMBER_KEYS = ("value", "unit", "spread", "source", "status", "note")
 
 KNOWN = (
-    *PARAMETERS, *CHOICES, *NAMES, *FLAGS, *REST_DATES, *LISTS, *OPTIONAL_TEXTS, *APART
+    *PARAMETERS, *CHOICES, *NAMES, *FLAGS, *REST_DATES, SPRING, *SEASON_EVIDENCE, *LISTS,
+    *OPTIONAL_TEXTS, *APART,
 )  # fmt: skip
 TABLES = {path.rpartition(".")[0] for path in KNOWN if "." in path} | {"development"}
 
@@ -77,6 +88,7 @@ def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: b
             _check_number(PARAMETERS[path], found, keys, own, checked)
         elif path not in APART:
             _check_text(path, found, checked)
+    checked.faults += _season_faults(table.get("season", {}), keys, own)
     _check_missing(table, checked)
     _check_order(checked)
     checked.faults += native_faults(table.get("native", {}), keys, own)
@@ -91,6 +103,11 @@ def _leaves(table: Mapping[str, Any], prefix: str, faults: list[str]) -> Iterato
         path = f"{prefix}{key}"
         if path in KNOWN:
             yield path, found
+        elif path in REPLACED:
+            faults.append(
+                f"{path}: replaced by {REPLACED[path]}. Places are for larvae being reared and for "
+                "pupae, not for eggs. Convert it; a shipped profile shows the form."
+            )
         elif path not in TABLES:
             faults.append(
                 f"{path}: not a key of a species profile."
@@ -199,7 +216,7 @@ def _check_text(path: str, found: Any, checked: Checked) -> None:
         fault = "Allowed: a name in quotes. Write it."
     elif path in FLAGS and not isinstance(found, bool):
         fault = "Allowed: true or false, without quotes. Write one of them."
-    elif path in REST_DATES and not _is_month_day(found):
+    elif path in (*REST_DATES, SPRING) and not _is_month_day(found):
         fault = 'Allowed: month and day in quotes, such as "10-15". Write a day of the calendar.'
     elif path in OPTIONAL_TEXTS and not isinstance(found, str):
         fault = "Allowed: text. Put it in quotes."
@@ -213,9 +230,31 @@ def _check_text(path: str, found: Any, checked: Checked) -> None:
         checked.texts[path] = found
 
 
+def _season_faults(found: Any, keys: set[str], own: bool) -> Iterator[str]:
+    """Faults of what the kind of season rests on."""
+    if not isinstance(found, Mapping) or not {"source", "status"} <= set(found):
+        return  # named as missing
+    if fault := status_fault(found["status"]):
+        yield f"season.status = {found['status']!r}. {fault}"
+    elif fault := source_fault(found["source"], found["status"], keys, own):
+        yield f"season.source = {found['source']!r}. {fault}"
+
+
 def _check_missing(table: Mapping[str, Any], checked: Checked) -> None:
     needed = [path for path, parameter in PARAMETERS.items() if parameter.needed]
-    needed += [*CHOICES, *NAMES, *FLAGS, *LISTS]
+    needed += [*CHOICES, *NAMES, *FLAGS, *SEASON_EVIDENCE, *LISTS]
+    kind = checked.texts.get("season.kind")
+    if kind is not None:
+        of_kind = {known: (*SEASON_NUMBERS[known], SPRING) for known in SEASON_NUMBERS}
+        of_kind["none"] = ()
+        needed += of_kind[kind]
+        elsewhere = dict.fromkeys(path for paths in of_kind.values() for path in paths)
+        checked.faults += [
+            f"{path}: given, but season.kind = {kind!r} has no such key. Remove it, or correct the "
+            "kind."
+            for path in elsewhere
+            if path not in of_kind[kind] and _has(table, path)
+        ]
     rest = ("rest.temperature_c", *REST_DATES)
     rests = checked.texts.get("rest.needed")
     if rests:
@@ -228,16 +267,22 @@ def _check_missing(table: Mapping[str, Any], checked: Checked) -> None:
         ]
     for path in needed:
         if not _has(table, path):
-            kind = ""
+            told = ""
             if path in PARAMETERS:
-                kind = f" ({PARAMETERS[path].meaning}; {PARAMETERS[path].allowed})"
+                told = f" ({PARAMETERS[path].meaning}; {PARAMETERS[path].allowed})"
             elif path in CHOICES:
-                kind = f" (one of: {', '.join(CHOICES[path])})"
-            checked.faults.append(f"{path}: missing{kind}. Add it.")
+                told = f" (one of: {', '.join(CHOICES[path])})"
+            checked.faults.append(f"{path}: missing{told}. Add it.")
 
 
 def _check_order(checked: Checked) -> None:
-    """Find numbers that are sound alone and contradict each other."""
+    """Find what is sound alone and contradicts something else."""
+    kind = checked.texts.get("season.kind")
+    if kind not in (None, "none") and checked.texts.get("rest.needed") is False:
+        checked.faults.append(
+            f"season.kind = {kind!r}, but rest.needed = false. A season that has ended begins "
+            'again only after a rest: write needed = true with its dates, or kind = "none".'
+        )
     values = {path: number.value for path, number in checked.numbers.items()}
     reference = "development.reference_c"
     rising: list[tuple[str, ...]] = [

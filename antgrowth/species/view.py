@@ -57,18 +57,30 @@ def _title(ant: Species) -> str:
 
 def _facts(ant: Species) -> list[tuple[str, str]]:
     rest = ant.rest
-    season = "no rest needed"
+    pause = "no rest needed"
     if rest.needed:
-        season = f"rest {rest.start} to {rest.end} near {rest.temperature_c:g} °C (north)"
+        pause = f"rest {rest.start} to {rest.end} near {rest.temperature_c:g} °C (north)"
     tally = Counter(number.status for number in ant.numbers.values())
     counted = ", ".join(f"{tally[status]} {status}" for status in STATUSES if tally[status])
     facts = [
-        ("founding", f"{ant.founding}; {ant.climate}; {ant.brood}; {season}"),
+        ("founding", f"{ant.founding}; {ant.climate}; {ant.brood}; {pause}"),
+        ("season", f"{_season(ant)}; {ant.season.status}, {ant.season.source}"),
         ("evidence", f"{ant.grade}: of {len(ant.numbers)} numbers {counted}"),
     ]
     if ant.research_only:
         facts.append(("use", "research only: not an ant to keep at home"))
     return facts
+
+
+def _season(ant: Species) -> str:
+    """When rearing ends, in words."""
+    season = ant.season
+    if season.ended_by is None:
+        return "never ends where it is warm enough"
+    told = ant.value(season.ended_by)
+    if season.kind == "endogenous":
+        return f"ends on a timer, {told:.0f} d after a rest or after {season.spring} (north)"
+    return f"ends when ten days are cooler than {told:g} °C on average"
 
 
 def _rows(ant: Species) -> list[tuple[str, ...]]:

@@ -42,7 +42,8 @@ def test_all_are_tried():
 def test_first_workers(name):
     ant = ag.load_species(name)
     usual = ag.constant(ant.value("development.reference_c"))
-    eggs = round(0.6 * ant.value("laying.founding_room"))
+    laying = 14 - ant.value("laying.delay_days")
+    eggs = round(0.6 * laying * ant.value("laying.founding_rate"))
     start = pd.Timestamp(FOUNDED)
     notes = pd.DataFrame({"date": [start + pd.Timedelta(days=14)], "eggs": [eggs]})
     fit = ag.fit(notes, usual, ant, queen_since=FOUNDED, rng=1)

@@ -54,9 +54,10 @@ class TestWhatTheTableTells:
             assert ant.curves[stage] == "briere"
             at = f"development.{stage}"
             assert ant.value(f"{at}.days") == pytest.approx(1 / float(truth(25)), rel=0.06)
-            for limit in ("lower_c", "upper_c"):
-                off = abs(ant.value(f"{at}.{limit}") - getattr(truth, limit))
-                assert off < 3 * ant[f"{at}.{limit}"].spread
+            off = abs(ant.value(f"{at}.lower_c") - truth.lower_c)
+            assert off < 3 * ant[f"{at}.lower_c"].spread
+            assert ant.value(f"{at}.upper_c") == pytest.approx(truth.upper_c, abs=1.5)
+            assert ant[f"{at}.upper_c"].spread == 0  # the model holds it fixed
             assert ant[f"{at}.days"].source == "own counts"
             assert ant[f"{at}.days"].status == "read"
 
@@ -101,7 +102,10 @@ class TestWhatTheTableTells:
     def test_frame_and_words(self, profile):
         frame = profile.frame()
         assert len(frame) == 9 and set(frame["rows"]) == {len(WARMTHS)}
-        assert ((frame["q05"] < frame["value"]) & (frame["value"] < frame["q95"])).all()
+        drawn = frame["parameter"] != "upper_c"
+        inside = (frame["q05"] < frame["value"]) & (frame["value"] < frame["q95"])
+        assert (inside == drawn).all()
+        assert (frame["q05"] == frame["q95"]).equals(~drawn)
         assert "egg 9 rows" in str(profile) and "lasius-niger" in str(profile)
         assert "<table>" in profile._repr_html_()
         assert repr(profile) == "TableProfile('my-ant', egg, larva, pupa from a table)"
@@ -120,6 +124,7 @@ class TestWhatItDoesNot:
         for path in ("survival.egg", "laying.delay_days", "workers.life_days"):
             assert profile.species[path] == usual[path]
         assert profile.species.milestones == usual.milestones
+        assert profile.species.season == usual.season
         assert profile.species.native == usual.native
 
     def test_another_ant_is_only_assumed(self):
@@ -133,6 +138,9 @@ class TestWhatItDoesNot:
                 assert number.spread >= usual[path].spread
         assert "derived: gutierrez2020" in ant["laying.delay_days"].note
         assert ant.native.countries == ()
+        assert (ant.season.kind, ant.season.spring) == (usual.season.kind, usual.season.spring)
+        assert (ant.season.status, ant.season.source) == ("assumed", "assumption")
+        assert ant.season.note.startswith("As for lasius-niger (derived: schlaeppi2020")
         assert "lasius-niger" in ant.cautions[0]
         assert ant.sources.keys() <= {"gutierrez2020"}  # of the usual milestones
 

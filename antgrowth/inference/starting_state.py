@@ -1,0 +1,138 @@
+"""What a colony that came part-grown may have held when it was first noted."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.laplace import Model
+from antgrowth.inference.prior import Prior, forcing_of
+from antgrowth.model.covariance import Start
+from antgrowth.model.life_cycle import LifeCycle, State
+from antgrowth.model.mean_field import Growth, grow
+from antgrowth.model.parameters import Laws
+from antgrowth.model.simulation import whole_ants
+from antgrowth.model.thermal_forcing import ThermalForcing
+
+__all__ = ["drawn_states", "starting_state", "states_of"]
+
+Floats = NDArray[np.float64]
+
+FIRST_WEEK = 7
+"""What a colony of such a size holds is worked out at the temperatures of its first days here."""
+
+OLDEST = 700
+"""No colony is taken to have grown for longer before it was acquired. [day]"""
+
+NOTED, UNNOTED = 0.25, 0.7
+"""Log-sd of a stage that was noted at first, and of one that was not (assumed)."""
+
+AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
+"""Relative scatter of the numbers at each age, and over how many steps of progress it holds
+(assumed): queens lay in bouts."""
+
+
+def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
+    """What a colony may have held at the start of day zero.
+
+    Parameters
+    ----------
+    history : ColonyHistory
+    held : array, shape (5,)
+        Eggs, larvae, pupae, workers and brood at the first note; NaN where not known.
+    prior : Prior
+
+    Returns
+    -------
+    Start
+
+    Notes
+    -----
+    Stages that were noted are near their count. Others, and all ages, are those of a colony of the
+    species that grew to what was noted; out of season there are but waiting larvae.
+    """
+    laws = prior.laws(np.zeros((1, len(prior))))
+    usual = _usual_state(history, held, prior)
+    layout = State.of(laws)
+    cycle = LifeCycle(laws, history.forcing(1))
+    dormant = bool(cycle.rearing[0, 0] < 0.5)
+    known = np.isfinite(held)
+    cov = np.zeros((layout.size, layout.size))
+    for stage, places in enumerate(_places(layout)):
+        there = usual[places].sum()
+        known_here = known[stage] or (stage < 3 and known[4])
+        wanted = held[stage] if known[stage] else there
+        if stage < 3 and known[4] and not known[stage]:
+            wanted = held[4] * there / max(sum(usual[p].sum() for p in _places(layout)[:3]), 1e-9)
+        if dormant and stage in (0, 2) and not known[stage]:
+            wanted = 0.0
+        if there > 1e-9:
+            usual[places] *= wanted / there
+        else:
+            usual[places] = wanted / len(places)
+        if dormant and stage == 1:
+            usual[places] = 0.0
+            usual[layout.waiting] = wanted
+        spread = NOTED if known_here else UNNOTED
+        cov[np.ix_(places, places)] = _scatter(usual[places], spread)
+    return Start(usual, cov)
+
+
+def states_of(
+    start: Start, laws: Laws, forcing: ThermalForcing, rng: np.random.Generator
+) -> Floats:
+    """Whole ants that may have been there at the start, one colony per draw, (draws, size)."""
+    cycle = LifeCycle(laws, forcing)
+    size, axes = np.linalg.eigh(start.covariance)
+    chance = rng.standard_normal((len(laws), len(size))) * np.sqrt(np.maximum(size, 0.0))
+    states = start.state + chance @ axes.T
+    strays = rng.standard_normal((len(laws), len(laws.drift)))
+    states[:, cycle.state.drift] = laws.drift * strays
+    return whole_ants(cycle, states)
+
+
+def drawn_states(model: Model, x: Floats, rng: np.random.Generator) -> Floats:
+    """The same for posterior draws of a colony that came part-grown."""
+    assert model.start is not None
+    return states_of(model.start, model.prior.laws(x), model.forcing, rng)
+
+
+def _places(layout: State) -> list[NDArray[np.intp]]:
+    """Where eggs, larvae, pupae and workers stand in a state."""
+    return [np.flatnonzero(row) for row in layout.stages[:4]]
+
+
+def _scatter(numbers: Floats, spread: float) -> Floats:
+    """Covariance of a stage's numbers by age: of all together, and of ages among themselves."""
+    total = numbers.sum()
+    apart = np.abs(np.subtract.outer(np.arange(len(numbers)), np.arange(len(numbers))))
+    ages = AGE_SPREAD**2 * np.outer(numbers, numbers) * np.exp(-apart / AGE_MEMORY)
+    share = numbers / total if total > 1e-9 else np.full(len(numbers), 1.0 / len(numbers))
+    same_total = np.eye(len(numbers)) - np.outer(share, np.ones(len(numbers)))
+    together = ((spread * total) ** 2 + 1.0) * np.outer(share, share)
+    return together + same_total @ ages @ same_total.T
+
+
+def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
+    """State of a colony of the species at the time when it usually holds what was found."""
+    hours = _first_week(history)
+    forcing = forcing_of(history.species, np.tile(hours, (OLDEST, 1)), np.zeros(OLDEST, bool))
+    laws = prior.laws(np.zeros((1, len(prior))))
+    counts = grow(laws, forcing).counts[0]
+    expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
+    # On the scale of square roots, chance scatters counts alike whether they are few or many.
+    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
+    grown: Growth = grow(laws, forcing, max(int(misfit.argmin()), 1))
+    return grown.last[0].copy()
+
+
+def _first_week(history: ColonyHistory) -> Floats:
+    """Temperatures of a usual day before the first note, shape (24,). [°C]"""
+    species, start = history.species, np.datetime64(history.day_zero, "D")
+    week = history.temperature._hours(start, FIRST_WEEK)
+    known = np.nanmean(week, axis=0)
+    reference = species.value("development.reference_c")
+    grows = known.mean() > 0.5 * (reference + species.value("laying.lower_c"))
+    # A colony met in its rest grew up in something warmer, which nobody wrote down.
+    return known if grows else np.full(24, reference)

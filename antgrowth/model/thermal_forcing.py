@@ -1,0 +1,228 @@
+"""What a stretch of days means to ants: development, laying, ageing, losses, season."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antgrowth.model.development_rates import RateCurve, mean_daily_rate
+from antgrowth.model.parameters import Transfer
+
+__all__ = ["NEVER", "ThermalForcing", "seasons_of"]
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+SHIFTS_C = np.linspace(-5.0, 5.0, 11)
+"""Shifts of the rate curves for which rates are tabulated; draws interpolate between. [°C]"""
+
+REST_LOSS_DAYS = 30
+"""What does not outlive a rest is lost within so many days of its beginning (assumed). [day]"""
+
+NEVER = 1e6
+"""Days since something that has not been, on scales of the season."""
+
+LEAST_REST_DAYS = 30
+"""A shorter rest is no winter, and begins no spring (assumed). [day]"""
+
+YEAR_DAYS = 365.0
+
+COOL_DAYS, AUTUMN_FROM_DAYS = 10, 90.0
+"""Where the cool ends the season, the mean of so many days counts, from so long after spring on
+(assumed): a cool May is no autumn. [day]"""
+
+
+@dataclass(frozen=True, eq=False)
+class ThermalForcing:
+    """Rates and losses of each day, the season, and ants carried.
+
+    Attributes
+    ----------
+    development : array, shape (shifts, days, 3)
+        Equivalent days passed on each day by egg, larva, pupa, for each of `SHIFTS_C`: days at the
+        reference temperature that bring a stage as far as the real day did.
+    laying : array, shape (shifts, days)
+        Laying rate relative to the reference temperature.
+    ageing : array, shape (days,)
+        Equivalent days aged by a worker.
+    loss : array, shape (days, 3)
+        Extra log-loss of each brood stage on each day. [1/day]
+    resting : array of bool, shape (days,)
+        Days of a rest: no laying, larvae wait, eggs and pupae are lost.
+    season : array, shape (days,)
+        How far the year has gone, on the scale of `Laws.season_end`: days since spring, or minus
+        the lowest mean of ten days since then [°C]; minus `NEVER` for ants without seasons.
+    since_rest : array, shape (days,)
+        Days since the last rest ended; `NEVER` before the first.
+    transfers : tuple of Transfer
+        Ants carried in or out.
+    """
+
+    development: Floats
+    laying: Floats
+    ageing: Floats
+    loss: Floats
+    resting: Flags
+    season: Floats
+    since_rest: Floats
+    transfers: tuple[Transfer, ...] = ()
+
+    @property
+    def days(self) -> int:
+        """Number of days covered."""
+        return len(self.ageing)
+
+    @classmethod
+    def of(
+        cls,
+        hours_c: Floats,
+        resting: Flags,
+        curves: tuple[RateCurve, RateCurve, RateCurve],
+        laying: RateCurve,
+        *,
+        reference_c: float,
+        ageing_q10: float,
+        heat_limit_c: float,
+        heat_loss_per_day_c: float,
+        seasons: tuple[Floats, Floats] | None = None,
+    ) -> ThermalForcing:
+        """Work out the forcing by temperatures.
+
+        Parameters
+        ----------
+        hours_c : array, shape (days, hours)
+            Temperatures of each day. [°C]
+        resting : array of bool, shape (days,)
+            Days of a rest.
+        curves : three RateCurve
+            Development of egg, larva, pupa; only their shape matters here.
+        laying : RateCurve
+            Laying by temperature; only its shape matters.
+        reference_c : float
+            Temperature of the profile's durations and rates. [°C]
+        ageing_q10 : float
+            Factor by which ageing quickens over 10 °C.
+        heat_limit_c, heat_loss_per_day_c : float
+            Brood dies at this rate for each °C above the limit. [°C], [1/(day °C)]
+        seasons : tuple of two arrays, shape (days,), optional
+            `season` and `since_rest`, see `seasons_of`; an ant without seasons if not given.
+        """
+        if seasons is None:
+            seasons = seasons_of("none", resting, hours_c.mean(axis=1), 0.0)
+        season, since_rest = seasons
+        warm = hours_c[None] - SHIFTS_C[:, None, None]
+        at_reference = reference_c - SHIFTS_C
+        development = np.stack(
+            [_relative_rate(curve, warm, at_reference) for curve in curves], axis=-1
+        )
+        heat = heat_loss_per_day_c * np.maximum(hours_c - heat_limit_c, 0.0).mean(axis=-1)
+        return cls(
+            development=development,
+            laying=_relative_rate(laying, warm, at_reference),
+            ageing=(ageing_q10 ** ((hours_c - reference_c) / 10)).mean(axis=-1),
+            loss=np.repeat(heat[:, None], 3, axis=1),
+            resting=resting,
+            season=season,
+            since_rest=since_rest,
+        )
+
+    @property
+    def rest_share(self) -> Floats:
+        """Share of a rest's losses that falls on each day, shape (days,)."""
+        run = np.zeros(self.days, dtype=int)
+        for day, rests in enumerate(self.resting):
+            run[day] = (run[day - 1] if day else 0) + 1 if rests else 0
+        return np.where((run > 0) & (run <= REST_LOSS_DAYS), 1.0 / REST_LOSS_DAYS, 0.0)
+
+    def days_passed(self, stage: int) -> Floats:
+        """Equivalent days passed by the start of each day, at the profile's rates, (days + 1,).
+
+        Parameters
+        ----------
+        stage : int
+            0 egg, 1 larva, 2 pupa.
+        """
+        rates = self.between(self.development[..., stage], np.zeros(1), slice(None))[0]
+        return np.concatenate([[0.0], np.cumsum(rates * ~(self.resting & (stage == 1)))])
+
+    def with_loss(self, day: int, share: float) -> ThermalForcing:
+        """The same with a share of all brood lost at the start of a day."""
+        more = self.loss.copy()
+        more[day - 1] += -np.log1p(-share)
+        return replace(self, loss=more)
+
+    def between(self, table: Floats, shift_c: Floats, days: slice) -> Floats:
+        """Rows of a table by shift, interpolated for draws, shape (draws, days, ...).
+
+        Parameters
+        ----------
+        table : array, shape (shifts, days, ...)
+            `development` or `laying`.
+        shift_c : array, shape (draws,)
+        days : slice
+        """
+        rows, row_of = np.unique(shift_c, return_inverse=True)
+        spot = np.interp(rows, SHIFTS_C, np.arange(len(SHIFTS_C)))
+        low = np.minimum(spot.astype(np.intp), len(SHIFTS_C) - 2)
+        weight = (spot - low).reshape(-1, *[1] * (table.ndim - 1))
+        part = table[:, days]
+        return (part[low] * (1.0 - weight) + part[low + 1] * weight)[row_of]
+
+
+def seasons_of(
+    kind: str, resting: Flags, mean_c: Floats, since_spring: float
+) -> tuple[Floats, Floats]:
+    """How far the year has gone on each day, and how long ago the last rest ended.
+
+    Parameters
+    ----------
+    kind : {"endogenous", "exogenous", "none"}
+        Whether the season ends on the colony's own timer, when autumn cools, or never.
+    resting : array of bool, shape (days,)
+    mean_c : array, shape (days,)
+        Mean of each day. [°C]
+    since_spring : float
+        Days since the last spring, on day 0.
+
+    Returns
+    -------
+    season, since_rest : array, shape (days,)
+        As `ThermalForcing` has them.
+
+    Notes
+    -----
+    A rest of `LEAST_REST_DAYS` begins a new spring when it ends. Without one, a new spring comes
+    after a year, as the colony's own (assumed).
+    """
+    spring, since_rest = np.empty(len(resting)), np.empty(len(resting))
+    passed, after, slept = since_spring, NEVER, 0
+    for day, rests in enumerate(resting):
+        slept = slept + 1 if rests else 0
+        if slept >= LEAST_REST_DAYS:
+            passed = after = 0.0
+        else:
+            passed, after = (passed + 1.0) % YEAR_DAYS, min(after + 1.0, NEVER)
+        spring[day], since_rest[day] = passed, after
+    if kind == "none":
+        return np.full(len(resting), -NEVER), since_rest
+    if kind == "endogenous":
+        return spring, since_rest
+    total = np.concatenate([[0.0], np.cumsum(mean_c)])
+    first = np.maximum(np.arange(len(mean_c)) + 1 - COOL_DAYS, 0)
+    week = (total[1:] - total[first]) / (np.arange(len(mean_c)) + 1 - first)
+    season, coolest = np.empty(len(mean_c)), np.inf
+    for day, since in enumerate(spring):
+        coolest = min(coolest, week[day]) if since >= AUTUMN_FROM_DAYS else np.inf
+        season[day] = -min(coolest, NEVER)
+    return season, since_rest
+
+
+def _relative_rate(curve: RateCurve, warm: Floats, at_reference: Floats) -> Floats:
+    """Rate by (shift, day) over the rate at the reference temperature under the same shift."""
+    scale = curve(at_reference)
+    if not np.all(scale > 0):
+        # A shift may push the reference below the threshold; hold the last shift that works.
+        scale = np.maximum(scale, scale[scale > 0].min(initial=np.inf))
+    return mean_daily_rate(curve, warm) / scale[:, None]
