@@ -10,7 +10,7 @@ import pandas as pd
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import share_words
 from antgrowth.care.checks import Check, Checker
-from antgrowth.care.timing import NEVER, Timing, earliest
+from antgrowth.care.timing import NEVER, FirstPassage, earliest
 from antgrowth.care.triggers import Reading, Surroundings, read_trigger
 from antgrowth.forecast.paths import CONDITION
 from antgrowth.species.milestones import MilestoneRule
@@ -40,7 +40,7 @@ class Milestone:
         First and last day; NaT at an end beyond the horizon, and where there is no window.
     middle : Timestamp
         Most central day, or NaT.
-    timing : Timing or None
+    timing : FirstPassage or None
         The day in each simulated colony; None where a date decides.
     by_date : bool
         A date decides, and not chance.
@@ -58,7 +58,7 @@ class Milestone:
     on: pd.Timestamp
     window: tuple[pd.Timestamp, pd.Timestamp]
     middle: pd.Timestamp
-    timing: Timing | None = field(repr=False)
+    timing: FirstPassage | None = field(repr=False)
     by_date: bool
     start: pd.Timestamp
     horizon_end: pd.Timestamp

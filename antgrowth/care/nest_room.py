@@ -11,7 +11,7 @@ import pandas as pd
 
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from, published_space
-from antgrowth.care.timing import Timing, first_days
+from antgrowth.care.timing import FirstPassage, first_passage_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import CONDITION, Forecast
 
@@ -35,7 +35,7 @@ class NestStage:
     nest : Nest
     low, high : float
         Workers that it holds, together with the nests it is joined to. [worker]
-    full : Timing
+    full : FirstPassage
         When the colony has as many.
     need : float
         Workers for whom it is offered: median of those there when it is joined; those of the last
@@ -45,7 +45,7 @@ class NestStage:
     nest: Nest
     low: float
     high: float
-    full: Timing
+    full: FirstPassage
     need: float
 
     @property
@@ -235,7 +235,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
         own = nest.draw(forecast.draws, rng)
         before = (held, low, high) if nest.joined else (0.0, 0.0, 0.0)
         held, low, high = own + before[0], nest.low + before[1], nest.high + before[2]
-        full = first_days(forecast, workers >= held[:, None])
+        full = first_passage_of(forecast, workers >= held[:, None])
         stages.append(NestStage(nest, low, high, full, need))
         need = _workers_on(forecast, full.median)
     return NestRoom(forecast, tuple(stages))

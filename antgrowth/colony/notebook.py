@@ -11,7 +11,7 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 from nbconvert import HTMLExporter
 
-from antgrowth.colony.style import dressed
+from antgrowth.colony.style import styled
 from antgrowth.errors import AntgrowthError
 from antgrowth.species.profile import Species
 
@@ -159,7 +159,7 @@ def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
     )
     _describe_pictures(notebook)
     content, _ = exporter.from_notebook_node(notebook)
-    return dressed(title, content)
+    return styled(title, content)
 
 
 def _describe_pictures(notebook: nbformat.NotebookNode) -> None:

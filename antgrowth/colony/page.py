@@ -20,7 +20,7 @@ from antgrowth.colony.html import Section, listing, mark, paragraph, spread, tab
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.plan import FoodPlan, start_sentence
-from antgrowth.food.practice import CAUTIONS, SERVING, practice_of
+from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import MIXING
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
@@ -311,7 +311,7 @@ class Page:
         """How a queen is fed who has no workers yet."""
         if self._workers_now > 0:
             return ""
-        return paragraph("food.founding", practice_of(self.plan.forecast.fit.species).advice)
+        return paragraph("food.founding", feeding_rules(self.plan.forecast.fit.species).advice)
 
     @property
     def alerts(self) -> Section:

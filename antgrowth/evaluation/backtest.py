@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.random import seeded
 from antgrowth._core.validation import is_whole
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, TemperatureError
@@ -19,7 +20,6 @@ from antgrowth.evaluation.baselines import UsualColonies
 from antgrowth.evaluation.folds import Fold
 from antgrowth.evaluation.score_table import Backtest
 from antgrowth.evaluation.targets import Reached, arrival_seen, choose_cutoffs, targets_after
-from antgrowth.inference.posterior import _seeded
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
@@ -127,7 +127,7 @@ def backtest(
     _check_covered(temps, log, founded)
     reached = arrival_seen(log, workers, founded)
     cuts = choose_cutoffs(log, cutoffs, reached, days)
-    seed, _ = _seeded(rng)
+    seed, _ = seeded(rng)
     usual = UsualColonies(int(draws), (seed, 2))
     folds = [
         Fold(

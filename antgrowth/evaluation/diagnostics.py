@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
-from antgrowth.evaluation.posterior_predictive import COLUMNS, replicated
+from antgrowth.evaluation.posterior_predictive import COLUMNS, posterior_predictive
 from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
 from antgrowth.inference.psis import (
     WEIGHED,
@@ -165,7 +165,7 @@ def diagnose(fit: Fit) -> Diagnostics:
     """Check a fit; see `Fit.diagnostics`."""
     weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
     index = tail_index_of(weights)
-    daily, cells = replicated(fit, COLONIES, fit.seed)
+    daily, cells = posterior_predictive(fit, COLONIES, fit.seed)
     return Diagnostics(
         fit=fit,
         weighed=len(weights),

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, rounded, short
 from antgrowth._core.validation import as_number, is_whole
 from antgrowth.errors import AntgrowthError
@@ -18,7 +19,6 @@ from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, to_mind
 from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey
-from antgrowth.inference.posterior import _seeded
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
@@ -297,7 +297,7 @@ def daily_food(
         raise AntgrowthError(f"daily_food: prey = {prey!r}. Name one kind, such as 'mealworm'.")
     strength, (kind,) = as_percent(percent), choose_prey(prey)
     ant = species if isinstance(species, Species) else load_species(species)
-    seed, source = _seeded(rng)
+    seed, source = seeded(rng)
     shape = (int(draws), 1)
     constants = Constants.draw(shape, source)
     masses = body_masses(ant, mass_mg, constants, int(draws), source)

@@ -17,7 +17,7 @@ from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, Practice, to_mind
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, FeedingRules, to_mind
 from antgrowth.food.servings import Prey, Serving
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
@@ -44,7 +44,7 @@ class FoodPlan(Shown):
     ----------
     forecast : Forecast
         The colonies it feeds, one a draw.
-    practice : Practice
+    practice : FeedingRules
         From how many workers on sugar and prey are offered.
     offered : mapping of str to array, shape (draws, days)
         "sugar", "protein" and "water" of each day after the last note; 0 where it is not yet, or
@@ -69,7 +69,7 @@ class FoodPlan(Shown):
     """
 
     forecast: Forecast
-    practice: Practice
+    practice: FeedingRules
     offered: Mapping[str, Floats] = field(repr=False)
     quiet: NDArray[np.str_] = field(repr=False)
     servings: tuple[Serving, ...] = field(repr=False)

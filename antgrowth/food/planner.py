@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.random import seeded
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.budget import Diet, body_masses, needs_along
@@ -21,12 +22,11 @@ from antgrowth.food.daily import HUMIDITY_PERCENT, humidity_fault
 from antgrowth.food.energetics import first_workers_covered
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.offers import content_of, most_noted, offers, past_budget, quiet_days
+from antgrowth.food.offers import content_of, most_noted, past_budget, quiet_days, ration_schedule
 from antgrowth.food.plan import FoodPlan
-from antgrowth.food.practice import practice_of
+from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import USUAL_PREY, as_percent, choose_prey, servings
 from antgrowth.forecast.paths import Forecast
-from antgrowth.inference.posterior import _seeded
 
 __all__ = ["plan_food"]
 
@@ -118,8 +118,8 @@ def plan_food(
         raise AntgrowthError("plan_food: " + "\n  ".join(faults))
     fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
     ant = fit.species
-    practice = practice_of(ant, protein_from_workers)
-    seed, source = _seeded(forecast.seed if rng is None else rng)
+    practice = feeding_rules(ant, protein_from_workers)
+    seed, source = seeded(forecast.seed if rng is None else rng)
     shape = (forecast.draws, 1)
     constants = Constants.draw(shape, source)
     masses = body_masses(ant, mass_mg, constants, forecast.draws, source)
@@ -140,7 +140,7 @@ def plan_food(
     forcing = fit.setting.forcing(fit.days + forecast.days, forecast.temperature)
     need = needs_along(ant, forecast.laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
-    offered = offers(need, counts, practice, quiet, most_noted(fit.counts))
+    offered = ration_schedule(need, counts, practice, quiet, most_noted(fit.counts))
     founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
     reserve = None
     if founding and masses.queen_weighed:

@@ -14,7 +14,8 @@ from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
 __all__ = [
-    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "Practice", "practice_of", "to_mind",
+    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "FeedingRules", "feeding_rules",
+    "to_mind",
 ]  # fmt: skip
 
 CAUTIONS = (
@@ -50,7 +51,7 @@ NEEDS = (
 
 
 @dataclass(frozen=True)
-class Practice:
+class FeedingRules:
     """How a colony is fed.
 
     Attributes
@@ -69,7 +70,7 @@ class Practice:
 
 
 _BY_FOUNDING = {
-    "claustral": Practice(
+    "claustral": FeedingRules(
         1,
         1,
         "common practice",
@@ -77,20 +78,20 @@ _BY_FOUNDING = {
         "her reserve. Her first workers need tiny prey at once, pieces no larger than themselves, "
         "and sugar.",
     ),
-    "semi-claustral": Practice(
+    "semi-claustral": FeedingRules(
         0,
         0,
         "common practice",
         "The founding queen forages: small prey and sugar from the first day.",
     ),
-    "sealed-tube": Practice(
+    "sealed-tube": FeedingRules(
         0,
         25,
         "common practice",
         "The founding queen takes sugar water in her closed tube. Prey waits until there are 20 to "
         "30 workers: earlier it moulds in the tube, and the disturbance costs brood.",
     ),
-    "dependent": Practice(
+    "dependent": FeedingRules(
         0,
         0,
         "common practice",
@@ -99,7 +100,7 @@ _BY_FOUNDING = {
 }
 
 
-def practice_of(species: Species, protein_from_workers: int | None = None) -> Practice:
+def feeding_rules(species: Species, protein_from_workers: int | None = None) -> FeedingRules:
     """How a species is fed.
 
     Parameters
@@ -126,7 +127,7 @@ def practice_of(species: Species, protein_from_workers: int | None = None) -> Pr
                 "which on prey is offered, a whole number of at least 0."
             )
         count, status = int(protein_from_workers), "set by the keeper"
-    return Practice(usual.sugar_from_workers, count, status, usual.advice)
+    return FeedingRules(usual.sugar_from_workers, count, status, usual.advice)
 
 
 def to_mind() -> tuple[tuple[str, str], ...]:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
@@ -23,7 +24,7 @@ from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.forecast.report import forecast_report
-from antgrowth.inference.posterior import Fit, _seeded
+from antgrowth.inference.posterior import Fit
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
@@ -185,7 +186,7 @@ def forecast(
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
     check_whole("forecast", days=days, draws=draws)
-    seed, source = _seeded(rng)
+    seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     forcing = fit.setting.forcing(fit.days + days, plan)
     now = fit.initial_states(draws)

@@ -61,7 +61,7 @@ class Rows:
             return "F"
         return "C" if key.endswith(("c", "celsius")) else ""
 
-    def blame(self, position: int, problem: str) -> None:
+    def add_error(self, position: int, problem: str) -> None:
         """Note a fault of the row at a position."""
         self.problems.setdefault(position, []).append(problem)
 

@@ -69,7 +69,7 @@ class BestRegime(Shown):
     @property
     def name(self) -> str:
         """Name of the best regime."""
-        return min(self._tried, key=self.comparison._wait)
+        return min(self._tried, key=self.comparison.mean_wait)
 
     @property
     def day_c(self) -> float:

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from antgrowth._core.random import seeded
 from antgrowth._core.validation import check_whole
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast.paths import PairedForecasts
-from antgrowth.inference.posterior import Fit, _seeded
+from antgrowth.inference.posterior import Fit
 from antgrowth.regimes.comparison import RegimeComparison
 from antgrowth.regimes.limits import check_limits, phase_of, with_due_rests
 
@@ -118,7 +119,7 @@ def compared(
             f"compare_regimes: reference = {reference!r}. Use the name of a regime: "
             f"{', '.join(plans)}."
         )
-    seed = _seeded(rng)[0]
+    seed = seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
     pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
     for name, plan in plans.items():

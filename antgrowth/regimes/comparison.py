@@ -96,7 +96,7 @@ class RegimeComparison(Shown):
     def recommended(self) -> str | None:
         """The regime with the least wait on average among those without objection, if any."""
         free = [name for name in self.forecasts if not self.judged[name].excluded]
-        return min(free, key=self._wait, default=None)
+        return min(free, key=self.mean_wait, default=None)
 
     @property
     def warnings(self) -> dict[str, str]:
@@ -171,10 +171,10 @@ class RegimeComparison(Shown):
             chance = share_words(self._first(free)[best])
             found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}"
             found += f", the first of the safe ones in {chance} of colonies"
-        tempting = min(self.warnings, key=self._wait, default=None)
+        tempting = min(self.warnings, key=self.mean_wait, default=None)
         if best is None and tempting is not None:
             found += f"; the fastest, {tempting!r}: {self.warnings[tempting]}"
-        elif tempting is not None and self._wait(tempting) < self._wait(str(best)):
+        elif tempting is not None and self.mean_wait(tempting) < self.mean_wait(str(best)):
             found += f"; {tempting!r} looks faster, but is not recommended: "
             found += self.warnings[tempting]
         return found
@@ -217,7 +217,7 @@ class RegimeComparison(Shown):
         """Under which all of it holds; see `Forecast.condition`."""
         return self.forecasts[self.reference].condition
 
-    def _wait(self, name: str) -> float:
+    def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
         return float(np.minimum(self.waits[name], self.days + 1).mean())
 

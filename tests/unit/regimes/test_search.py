@@ -54,7 +54,7 @@ class TestCandidates:
         plans = {"20": 20, "22": 22, "24": 24, "26": 26, "27 by day": ag.day_night(26, 20)}
         tried = ag.compare_regimes(fit, plans, workers=15, days=250, draws=300, rng=1,
                                    keep_rest=True)  # fmt: skip
-        waits = {name: tried._wait(name) for name in plans}
+        waits = {name: tried.mean_wait(name) for name in plans}
         expected = {
             name: expected_wait(
                 fit, plan if isinstance(plan, ag.Temperature) else ag.constant(plan), 15, 250
