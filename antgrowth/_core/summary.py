@@ -7,14 +7,18 @@ and a terminal never disagree. HTML brings no colours and no script: it looks as
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-__all__ = ["Facts", "Report", "Shown", "ants", "rounded", "share_words", "short"]
+__all__ = ["Facts", "Report", "Row", "Shown", "ants", "rounded", "share_words", "short"]
 
 Facts = tuple[tuple[str, str], ...]
+
+Row = Mapping[Hashable, Any]
+"""A row of a table by column, as `DataFrame.to_dict("records")` gives it."""
 
 GAP = "  "
 

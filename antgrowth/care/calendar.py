@@ -73,10 +73,10 @@ def write_calendar(
 def _span(milestone: Milestone) -> tuple[date, date] | None:
     """First and last day of an entry; None if it has none."""
     if milestone.is_scheduled:
-        last = milestone.horizon_end if milestone.last is pd.NaT else milestone.last
+        last = milestone.horizon_end if pd.isna(milestone.last) else milestone.last
         # A window that the last note lies in or behind is not moved: the past stays where it was.
         return milestone.first.date(), max(milestone.first, last).date()
-    if milestone.on is pd.NaT:
+    if pd.isna(milestone.on):
         return None
     # What a note asks for stays open: it is no matter of the day on which it was noted.
     last = milestone.start if milestone.is_due else milestone.on

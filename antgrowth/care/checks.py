@@ -100,7 +100,7 @@ class Checker:
     def _temperature(self, first: pd.Timestamp, last: pd.Timestamp, warming: bool) -> Check:
         ahead, ant = self.forecast, self.forecast.fit.species
         start = max(first, ahead.start)
-        stop = min(ahead.dates[-1] if last is pd.NaT else last, ahead.dates[-1])
+        stop = min(ahead.dates[-1] if pd.isna(last) else last, ahead.dates[-1])
         if start > stop:
             return Check("temperature", None, "the window lies beyond the forecast")
         days = (stop - start) // _DAY + 1

@@ -243,7 +243,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
 
 def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
     """Median number of workers on a day; NaN beyond the horizon."""
-    if day is pd.NaT:
+    if pd.isna(day):
         return float("nan")
     return float(np.median(forecast.paths[:, (day - forecast.start).days, 3]))
 
@@ -260,9 +260,9 @@ def _full_sentence(stage: NestStage) -> str:
     if stage.full.now > 0.5:
         return f"{name} ({held} workers): full already by {_day(stage.full.start)}."
     far = stage.full.start + pd.Timedelta(days=stage.full.horizon)
-    if first is pd.NaT:
+    if pd.isna(first):
         return f"{name} ({held} workers): hardly full before {_day(far)}, {CONDITION}."
-    until = f"beyond {_day(far)}" if last is pd.NaT else _day(last)
+    until = f"beyond {_day(far)}" if pd.isna(last) else _day(last)
     return (
         f"{name} ({held} workers): full {_day(first)} to {until} (90% interval); have the next "
         f"open by {_day(stage.offer_next)}, {CONDITION}."
@@ -274,4 +274,4 @@ def _capacity(low: float, high: float) -> str:
 
 
 def _day(date: pd.Timestamp) -> str:
-    return "beyond" if date is pd.NaT else f"{date:%Y-%m-%d}"
+    return "beyond" if pd.isna(date) else f"{date:%Y-%m-%d}"

@@ -33,7 +33,7 @@ LAW = (
 
 
 def _is_probability(found: object) -> bool:
-    return isinstance(found, (int, float, np.floating)) and 0 < found < 1
+    return isinstance(found, (int, float, np.floating)) and bool(0 < found < 1)
 
 
 STAY = {
@@ -112,7 +112,7 @@ class OutdoorWindows(Shown):
     @property
     def last_day(self) -> pd.Timestamp:
         """Last day on which a stay that was looked at begins."""
-        return self.table["start"].iloc[-1] + 6 * DAYS
+        return pd.Timestamp(self.table["start"].iloc[-1]) + 6 * DAYS
 
     def sentence(self) -> str:
         """The finding in a sentence."""

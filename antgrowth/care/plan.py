@@ -260,7 +260,7 @@ def milestone_cells(milestone: Milestone) -> tuple[str, ...]:
     head = milestone.title, milestone.status
     if not milestone.is_scheduled:
         return (*head, day(milestone.on), "", "", "", "")
-    last = "beyond" if milestone.last is pd.NaT else day(milestone.last)
+    last = "beyond" if pd.isna(milestone.last) else day(milestone.last)
     ready = _READY[milestone.ready] if milestone.checks else ""
     early = milestone.prepare_from < milestone.first
     prepare = day(milestone.prepare_from) if early else ""
@@ -270,4 +270,4 @@ def milestone_cells(milestone: Milestone) -> tuple[str, ...]:
 
 def day(date: pd.Timestamp) -> str:
     """Write a date; empty if there is none."""
-    return "" if date is pd.NaT else f"{date:%Y-%m-%d}"
+    return "" if pd.isna(date) else f"{date:%Y-%m-%d}"

@@ -177,12 +177,12 @@ def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:
         return forecast.fit.setting.first_day
     if tube.status in ("passed", "done"):
         return tube.on
-    if tube.is_scheduled and tube.last is not pd.NaT:
+    if tube.is_scheduled and pd.notna(tube.last):
         return max(tube.last, forecast.start) + pd.Timedelta("1D")
     return NEVER
 
 
 def _in_time(milestone: Milestone) -> tuple[bool, pd.Timestamp]:
     """Order of a plan: by first day; what has none comes last."""
-    day = milestone.on if milestone.on is not pd.NaT else milestone.first
-    return day is pd.NaT, pd.Timestamp.max if day is pd.NaT else day
+    day = milestone.on if pd.notna(milestone.on) else milestone.first
+    return pd.isna(day), pd.Timestamp.max if pd.isna(day) else day

@@ -192,7 +192,7 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     ramp = rule.ramp_days * _DAY
     missed = season.missed if season.missed is not None else NEVER
     if which == "rest begins":
-        if missed is not pd.NaT and season.begins == missed:
+        if pd.notna(missed) and season.begins == missed:
             late = f"the usual season lasts to {season.ends:%Y-%m-%d}, and no rest is planned"
             return Reading(late, passed=missed, urgent=True)
         window = (season.begins - ramp, season.begins)

@@ -49,7 +49,8 @@ class Seasons(Source):
         angle = 2 * np.pi / 24
         # The mean of a wave over an hour swings a little less than the wave itself.
         wave = np.cos((hour - _WARMEST_HOUR) * angle) * np.sin(angle / 2) / (angle / 2)
-        return self._day_means(start, days)[:, None] + self.daily_range_c / 2 * wave
+        hours_c: Floats = self._day_means(start, days)[:, None] + self.daily_range_c / 2 * wave
+        return hours_c
 
     def _day_means(self, start: np.datetime64, days: int) -> Floats:
         day = start + np.arange(days)
@@ -60,11 +61,12 @@ class Seasons(Source):
         towards = np.where(place < 0.5, month_of_year - 1, month_of_year + 1) % MONTHS
         share = np.abs(place - 0.5)
         middles = self._middles_c()
-        return (1 - share) * middles[month_of_year] + share * middles[towards]
+        means_c: Floats = (1 - share) * middles[month_of_year] + share * middles[towards]
+        return means_c
 
     def _middles_c(self) -> Floats:
         """Temperatures of mid-months with which each month has its mean."""
         # Along two straight lines, a month is 3/4 its own middle and 1/8 that of each neighbour.
         share = np.eye(MONTHS) * 0.75
         share += (np.roll(np.eye(MONTHS), 1, axis=0) + np.roll(np.eye(MONTHS), -1, axis=0)) / 8
-        return np.linalg.solve(share, self.means_c)
+        return np.linalg.solve(share, self.means_c).astype(float)

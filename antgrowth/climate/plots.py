@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any
 
-import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 from matplotlib import dates as mdates
@@ -160,9 +159,7 @@ def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
 def _panels(moist: bool) -> NDArray[np.object_]:
     heights = (2.4, 1.0, 1.0) if moist else (2.4, 1.0)
     size = (9, 1.2 + 1.4 * sum(heights))
-    return plt.subplots(
-        len(heights), 1, sharex=True, layout="constrained", height_ratios=heights, figsize=size
-    )[1]
+    return draw.new_axes(len(heights), 1, size, sharex=True, height_ratios=heights)
 
 
 def _draw_limits(ax: Axes, audit: Audit, frame: pd.DataFrame) -> None:

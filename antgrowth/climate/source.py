@@ -61,7 +61,7 @@ class Source(ABC):
 
     def awake(self, start: np.datetime64, days: int) -> Bools:
         """Tell for each day whether it has a temperature and is of no rest."""
-        known: Bools = ~np.isnan(self.known_hours(start, days)).any(axis=1)
+        known: Bools = np.all(~np.isnan(self.known_hours(start, days)), axis=1)
         return known & ~self.resting(start, days)
 
     def humidity(self, start: np.datetime64, days: int) -> Floats:

@@ -81,7 +81,7 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        round_numbers = (first * 10**power for power in count(1) for first in (3, 10))
+        round_numbers = (first * int(10**power) for power in count(1) for first in (3, 10))
         return next(number for number in round_numbers if number > self._workers_now)
 
     @property

@@ -14,6 +14,7 @@ from typing import Any
 from antgrowth._core.dates import as_day
 from antgrowth._core.validation import (
     TEXT,
+    Check,
     Table,
     as_celsius,
     as_number,
@@ -36,7 +37,7 @@ SETTINGS_FILE = "colony.toml"
 PLAN = ("constant_c", "day_c", "night_c", "day_hours")
 """Keys that make a temperature plan: the first alone, or the others together."""
 
-_PLAN = dict.fromkeys(PLAN, unchecked)  # what they make is told by `plan_of`
+_PLAN: dict[str, Check] = dict.fromkeys(PLAN, unchecked)  # what they make is told by `plan_of`
 
 _TEMPERATURE = Table(
     _PLAN | {"before": Table(_PLAN), "after": Table(_PLAN)} | {"tz": TEXT, "unit": one_of("C", "F")}
@@ -47,9 +48,10 @@ _REST = Table(
     needed=dict.fromkeys(("start", "end"), '"2026-11-15"'),
 )
 
-_OUTDOORS = Table(
-    {"normals_c": unchecked, "daily_range_c": unchecked, "weather": TEXT} | STAY  # see `weather_of`
-)
+# How normals and weather go together is told by `weather_of`.
+_WEATHER: dict[str, Check] = {"normals_c": unchecked, "daily_range_c": unchecked, "weather": TEXT}
+
+_OUTDOORS = Table(_WEATHER | STAY)
 
 _COLONY = Table(
     {

@@ -147,7 +147,7 @@ def write_folder(
     from antgrowth.colony.notebook import NOTEBOOK_FILE, usual_notebook
 
     ant = load_species(species)
-    faults = []
+    faults: list[str] = []
     if country is not None:
         faults += COUNTRY(country, "country")
     today = pd.Timestamp.today().date()

@@ -6,12 +6,13 @@ simple ways to guess: the species alone, and a straight line through the logarit
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.deprecation import renamed
 from antgrowth._core.random import seeded
 from antgrowth._core.validation import is_whole
 from antgrowth.climate.temperature import Temperature
@@ -34,9 +35,10 @@ FEWEST_DRAWS = 20
 _ONE_DAY = pd.Timedelta("1D")
 
 
+@renamed(temps="temperature")
 def backtest(
     counts: CountLog | pd.DataFrame | str,
-    temps: Temperature,
+    temperature: Temperature,
     species: Species | str,
     *,
     workers: int = 30,
@@ -54,7 +56,7 @@ def backtest(
 
     Parameters
     ----------
-    counts, temps, species, queen_since, queens, changes, hemisphere
+    counts, temperature, species, queen_since, queens, changes, hemisphere
         As for `fit`.
     workers : int
         The number waited for.
@@ -124,7 +126,7 @@ def backtest(
     if changes is not None and not isinstance(changes, ChangeLog):
         changes = read_changes(changes)
     founded = None if queen_since is None else pd.Timestamp(as_day(queen_since, "queen_since"))
-    _check_covered(temps, log, founded)
+    _check_covered(temperature, log, founded)
     reached = arrival_seen(log, workers, founded)
     cuts = choose_cutoffs(log, cutoffs, reached, days)
     seed, _ = seeded(rng)
@@ -132,7 +134,7 @@ def backtest(
     folds = [
         Fold(
             log=log.until(cut),
-            temperature=temps,
+            temperature=temperature,
             species=profile,
             founded=founded,
             queens=queens,
@@ -174,14 +176,14 @@ def _check_whole(name: str, value: object, at_least: int) -> None:
         )
 
 
-def _check_covered(temps: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:
-    if not isinstance(temps, Temperature):
+def _check_covered(temperature: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:
+    if not isinstance(temperature, Temperature):
         raise TemperatureError(
-            f"backtest: temps is a {type(temps).__name__}. Give what read_temperature, constant or "
-            "day_night return, for example ag.constant(24.0)."
+            f"backtest: temperature is a {type(temperature).__name__}. Give what read_temperature, "
+            "constant or day_night return, for example ag.constant(24.0)."
         )
     first = log.start if founded is None else min(founded, log.start)
-    temps.hours(first, int((log.end - first) / _ONE_DAY) + 1)
+    temperature.hours(first, int((log.end - first) / _ONE_DAY) + 1)
 
 
 def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) -> int:
@@ -192,9 +194,10 @@ def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) ->
     return int((end - cutoff) / _ONE_DAY)
 
 
-def _with_progress(folds: Sequence[Fold], progress: bool) -> Sequence[Fold]:
+def _with_progress(folds: Sequence[Fold], progress: bool) -> Iterable[Fold]:
     if not progress:
         return folds
     from tqdm import tqdm
 
-    return tqdm(folds, desc="backtest", unit="cutoff")
+    watched: Iterable[Fold] = tqdm(folds, desc="backtest", unit="cutoff")
+    return watched

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -211,7 +212,7 @@ class Fold:
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
         paths = seen.paths[:, wait:]
-        shares = self.fit.model.prior.seen(drawn, paths[..., 3])
+        shares = self.fit.model.prior.seen(drawn, paths[..., 3].astype(float))
         return Prediction(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
     def _usual(self, temperatures: str, days: list[int]) -> Prediction:
@@ -225,7 +226,9 @@ class Fold:
         else:
             paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.founded)
-        shares = prior.seen(rng.standard_normal((self.draws, len(prior))), paths[..., 3])
+        shares = prior.seen(
+            rng.standard_normal((self.draws, len(prior))), paths[..., 3].astype(float)
+        )
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
@@ -294,7 +297,7 @@ class Fold:
             row["error_days"] = max(median - target.high, 0.0) - max(target.low - median, 0.0)
         return row | {"status": "scored"}
 
-    def _quantiles(self, target: Target, predict: Prediction) -> tuple | None:
+    def _quantiles(self, target: Target, predict: Prediction) -> tuple[Any, ...] | None:
         """Members, median, q05, q25, q75, q95; None where there is no answer."""
         if target.name != "arrival":
             members = predict.counts.get((int(target.ahead), target.name))
@@ -309,7 +312,7 @@ class Fold:
         waits = np.where(np.isnat(arrival.dates), np.inf, waits)
 
         def after(date: pd.Timestamp) -> float:
-            if date is pd.NaT:
+            if pd.isna(date):
                 return float(self.ahead)
             return max((date - self.cutoff) / _ONE_DAY, 0.0)
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.folds import OURS, THEN, UNUSED
 from antgrowth.evaluation.targets import Reached
@@ -213,7 +212,7 @@ def _arrival_words(trial: Backtest) -> str:
     return f"{waited} first there between {first:%Y-%m-%d} and {last:%Y-%m-%d}"
 
 
-def _row(row: dict[str, Any]) -> tuple[str, ...]:
+def _row(row: Row) -> tuple[str, ...]:
     answered = row["answered"]
 
     def held(share: float) -> str:

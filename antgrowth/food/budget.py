@@ -159,7 +159,8 @@ def first_brood(species: Species, laws: Laws) -> Floats:
     """Number of first workers that lone queens rear, shape (draws, 1)."""
     if species.founding == "dependent":
         return np.zeros((len(laws), 1))
-    return (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
+    reared: Floats = (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
+    return reared
 
 
 def needs(

@@ -112,4 +112,5 @@ def between(
     to, back = (special.logit, special.expit) if row["unit"] == "share" else (np.log, np.exp)
     chance = rng.standard_normal(shape)
     below, above = to(value) - to(low), to(high) - to(value)
-    return back(to(value) + chance / REACH_90 * np.where(chance < 0, below, above))
+    drawn: float | Floats = back(to(value) + chance / REACH_90 * np.where(chance < 0, below, above))
+    return drawn

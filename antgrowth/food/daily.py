@@ -349,7 +349,14 @@ def daily_food(
     )
 
 
-def _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws) -> None:
+def _check_daily(
+    workers: object,
+    larvae: object,
+    temperature_c: object,
+    larval_days: object,
+    humidity_percent: object,
+    draws: object,
+) -> None:
     faults = [
         f"{name} = {value!r}. Give a number of at least 0."
         for name, value in {"workers": workers, "larvae": larvae}.items()

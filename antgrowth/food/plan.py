@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, rounded, short
+from antgrowth._core.summary import Report, Row, Shown, rounded, short
 from antgrowth._core.text import counted
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
@@ -338,7 +338,7 @@ def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, 
         )  # fmt: skip
 
 
-def _amount(line: dict[str, Any]) -> tuple[str, str]:
+def _amount(line: Row) -> tuple[str, str]:
     if not np.isfinite(line["q50"]):
         return "", ""
     if line["q95"] == 0:
@@ -347,7 +347,7 @@ def _amount(line: dict[str, Any]) -> tuple[str, str]:
     return median, f"{low} to {high}"
 
 
-def _week_note(plan: FoodPlan, sugar: dict[str, Any], prey: dict[str, Any]) -> str:
+def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
     start = sugar["start"]
     monday = start + pd.Timedelta(days=7 - start.day_of_week)
     days = plan.quiet[(plan.dates >= start) & (plan.dates < monday)]

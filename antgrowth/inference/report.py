@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from antgrowth._core.stats import REACH_90
-from antgrowth._core.summary import Report, rounded
+from antgrowth._core.summary import Report, Row, rounded
 from antgrowth._core.text import counted
 from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN, held_in_sample
 
@@ -48,7 +48,7 @@ def fit_report(fit: Fit) -> Report:
     )
 
 
-def _parameter_row(row: dict[str, Any]) -> tuple[str, ...]:
+def _parameter_row(row: Row) -> tuple[str, ...]:
     median, low, high = rounded(row["median"], row["q05"], row["q95"])
     return (
         row["parameter"],

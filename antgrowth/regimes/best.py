@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import rest_habit
@@ -102,7 +102,8 @@ class BestRegime(Shown):
         """Safe candidates that are later than the best by no more than two days."""
         safe = self.candidates[self.candidates["safe"]]
         limit = safe["wait_days"].min() + NEAR_DAYS
-        return safe[safe["wait_days"] <= limit].reset_index(drop=True)
+        near: pd.DataFrame = safe[safe["wait_days"] <= limit]
+        return near.reset_index(drop=True)
 
     def frame(self) -> pd.DataFrame:
         """Return the finalists in numbers; see `RegimeComparison.frame`."""
@@ -187,7 +188,7 @@ class BestRegime(Shown):
         return [n for n in self.comparison.forecasts if n not in (AS_NOW, PRACTICE)]
 
     @property
-    def _candidate(self) -> dict[str, Any]:
+    def _candidate(self) -> Row:
         return self.candidates[self.candidates["regime"] == self.name].to_dict("records")[0]
 
 

@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Row, Shown, share_words
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
@@ -312,7 +311,7 @@ def comparison_report(found: RegimeComparison) -> Report:
     )  # fmt: skip
 
 
-def _row(row: dict[str, Any], reference: str) -> tuple[str, ...]:
+def _row(row: Row, reference: str) -> tuple[str, ...]:
     known = not np.isnan(row["gained_q50"]) and row["regime"] != reference
     gain = (f"{_bound(row['gained_q05'])} to {_bound(row['gained_q95'])}") if known else ""
     before = row["chance_before_rest"]
@@ -338,7 +337,7 @@ def _signed(number: float) -> str:
 
 
 def _date(date: pd.Timestamp) -> str:
-    return "later" if date is pd.NaT else f"{date:%Y-%m-%d}"
+    return "later" if pd.isna(date) else f"{date:%Y-%m-%d}"
 
 
 def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:

@@ -85,9 +85,7 @@ def plot_comparison(
 def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArray[np.object_]:
     if axes is None:
         size = (9, 1.9 + 0.5 * rows)
-        return plt.subplots(
-            1, 2, sharey=True, figsize=size, width_ratios=(1.2, 1), layout="constrained"
-        )[1]
+        return draw.new_axes(1, 2, size, sharey=True, width_ratios=(1.2, 1))
     given = np.asarray(axes, dtype=object).ravel()
     if len(given) != 2:
         raise AntgrowthError(f"plot: {len(given)} Axes. Give two, for dates and for days gained.")

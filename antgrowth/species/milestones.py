@@ -22,6 +22,7 @@ from antgrowth._core.text import near_miss
 from antgrowth._core.validation import (
     FLAG,
     WORDS,
+    Check,
     Table,
     Value,
     each,
@@ -281,8 +282,7 @@ _DURATION = Value(
     "Correct it.",
 )
 
-_MILESTONE = Table(
-    {
+_MILESTONE_KEYS: dict[str, Check] = {
         "id": unchecked,  # told by its number, before it has a name
         "skip": FLAG,
         "triggers": each(_trigger_fault, f"of {_FORMS}"),
@@ -291,6 +291,9 @@ _MILESTONE = Table(
             lambda found: isinstance(found, list) and all(check in CHECKS for check in found),
         ),
     }
+
+_MILESTONE = Table(
+    _MILESTONE_KEYS
     | dict.fromkeys(_DAYS, _DURATION)
     | dict.fromkeys(_TEXTS, WORDS)
     | {"done": unchecked}
