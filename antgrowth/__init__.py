@@ -34,7 +34,6 @@ from antgrowth.climate.temperature import (
 from antgrowth.colony.folder import Colony, demo_colony, load_colony
 from antgrowth.errors import (
     AntgrowthError,
-    ConvergenceError,
     LogError,
     SpeciesError,
     TemperatureError,
@@ -73,7 +72,6 @@ __all__ = [
     "CarePlan",
     "ChangeLog",
     "Colony",
-    "ConvergenceError",
     "CountLog",
     "DailyFood",
     "Diagnostics",
