@@ -49,6 +49,7 @@ from antgrowth.food.plan import FoodPlan
 from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
 from antgrowth.forecast.paths import Arrival, Forecast
 from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
+from antgrowth.inference.pooling import PooledProfile, pool
 from antgrowth.inference.posterior import Fit, fit
 from antgrowth.inference.saving import load_fit
 from antgrowth.io.changes import ChangeLog, read_changes
@@ -85,6 +86,7 @@ __all__ = [
     "Nest",
     "NestRoom",
     "OutdoorWindows",
+    "PooledProfile",
     "RateCurveFit",
     "RegimeComparison",
     "Sensitivity",
@@ -112,6 +114,7 @@ __all__ = [
     "monthly_normals",
     "nest_room",
     "outdoor_windows",
+    "pool",
     "plotting",
     "profile_from_table",
     "read_changes",

@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
 
-DRIFT = np.array([0.5, 0.5, 0.5])
+DRIFT = np.array([0.4, 0.4, 0.4])
 """Log-sd by which laying, places and the eating of eggs stray from the law for weeks. Chosen with
 founding colonies of Lasius niger (see `datasets/calibration`): with 0.3, ranges of larvae held too
 seldom two weeks on."""

@@ -55,8 +55,8 @@ def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
     if source == OWN_COUNTS:
         if not own:
             return "Shipped profiles rest on publications. Cite one."
-        if status != "read":
-            return 'It goes with status = "read". Correct the status.'
+        if status not in ("read", "pooled"):
+            return 'It goes with status = "read" or "pooled". Correct the status.'
         return ""
     strange = [key for key in source.split(", ") if key not in keys]
     if not strange:
