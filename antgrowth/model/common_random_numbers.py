@@ -67,8 +67,8 @@ class CommonChance:
     rng: np.random.Generator | None = None
 
     def on(self, day: int) -> CommonChance:
-        """Chance of a day."""
-        return CommonChance(self.seed, np.random.default_rng((*self.seed, day)))
+        """Chance of a day; -1 is the day before the founding."""
+        return CommonChance(self.seed, np.random.default_rng((*self.seed, day + 1)))
 
     @property
     def _source(self) -> np.random.Generator:
