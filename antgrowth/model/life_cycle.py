@@ -394,8 +394,7 @@ class LifeCycle:
         """Chance of first and later workers to take the next step of life, (draws, days, 2)."""
         mean = self.laws.life * special.gamma(1.0 + 1.0 / self.laws.life_shape)
         lives = np.stack([mean * self.laws.first_life, mean], axis=1)
-        passed = self.state.ages * self.forcing.ageing[:, None] / lives[:, None]
-        return -np.expm1(-passed)
+        return np.minimum(self.state.ages * self.forcing.ageing[:, None] / lives[:, None], 1.0)
 
     def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
         """Eggs that would hatch today if all lived, shape (draws,)."""
@@ -423,11 +422,11 @@ class LifeCycle:
         quick = progress[:, :, None] * kinds[:, None, :, None]  # draws, days, kinds, stages
         rest = np.log(laws.rest_survival)[:, None] * self._rest_loss[days, None]
         lasting = rest - forcing.loss[days]
+        step = _moves(BINS * quick, laws.development_cv * BINS * np.sqrt(quick))
         return _Rates(
             first_day=days.start,
-            step=_moves(BINS * quick, laws.development_cv * BINS * np.sqrt(quick)),
-            # Who enters a stage does so at any time of the day, at midday on average.
-            entry=_padded(_moves(0.5 * BINS * quick, np.zeros_like(quick)), BINS),
+            step=step,
+            entry=_padded(_since_entering(step), BINS),
             living=np.exp(np.log(laws.survival)[:, None] * progress + lasting),
             waiting=np.exp(lasting[..., LARVA]),
         )
@@ -460,16 +459,36 @@ def _moves(mean: Floats, spread: Floats) -> Floats:
     """Chance to move by 0, 1, 2, ... steps, shape (..., moves).
 
     Three distances, the mean and one to each side, stand for all; each is split between the whole
-    numbers beside it, which scatters by a sixth on average and counts towards the spread.
+    numbers beside it, which scatters by a sixth on average and counts towards the spread. Nobody
+    moves back: where the mean is small, the far side is farther off, and the near one likelier.
     """
-    apart = np.sqrt(3.0 * np.maximum(spread**2 - 1.0 / 6.0, 0.0))
-    size = int(np.ceil((mean + apart).max(initial=0.0))) + 2
+    variance = np.maximum(spread**2 - 1.0 / 6.0, 0.0)
+    apart = np.sqrt(3.0 * variance)
+    back = np.maximum(np.minimum(apart, mean), 1e-12)
+    ahead = np.maximum(np.maximum(apart, variance / back), 1e-12)
+    size = int(np.ceil((mean + ahead).max(initial=0.0))) + 2
     whole = np.arange(size)
     chance = np.zeros((*mean.shape, size))
-    for weight, side in ((1 / 6, -1.0), (2 / 3, 0.0), (1 / 6, 1.0)):
-        distance = np.maximum(mean + side * apart, 0.0)
-        chance += weight * np.maximum(1.0 - np.abs(distance[..., None] - whole), 0.0)
+    slow, quick = variance / (back * (back + ahead)), variance / (ahead * (back + ahead))
+    for weight, distance in (
+        (slow, mean - back), (1.0 - slow - quick, mean), (quick, mean + ahead),
+    ):  # fmt: skip
+        beside = np.maximum(1.0 - np.abs(np.maximum(distance, 0.0)[..., None] - whole), 0.0)
+        chance += weight[..., None] * beside
     return chance
+
+
+def _since_entering(step: Floats) -> Floats:
+    """Where those stand in the evening who entered at any time of the day, shape (..., places).
+
+    In proportion to the chance of a longer step: on a walk that begins so, each place is passed
+    with the same chance, and a stage lasts as many days on average as it should (a stationary
+    renewal process, Cox DR (1962) Renewal Theory, from memory).
+    """
+    beyond = step[..., ::-1].cumsum(axis=-1)[..., -2::-1]
+    mean = beyond.sum(axis=-1, keepdims=True)
+    still = np.arange(beyond.shape[-1]) == 0
+    return np.where(mean > 1e-12, beyond / np.maximum(mean, 1e-12), still)
 
 
 def _padded(chance: Floats, size: int) -> Floats:
