@@ -101,10 +101,10 @@ def long_run_rates(laws: Laws, forcing: ThermalForcing, workers: float) -> Float
     -----
     A colony of W workers has ``k = R(W) / W`` places for each. If all grows as exp(r t), an ant
     that took its place a time x ago counts as ``exp(-r x)``: of f larvae a day that get one, the
-    places taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that weight over
-    the stages that hold a place and over the life of a worker. All places are taken when
-    ``k w(r) / l(r) = 1``, whose largest root is the rate: the equation of Euler and Lotka, with
-    places for births. First workers are left out, and so are queens who lay too little.
+    places taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that
+    weight over the stages that hold a place and over the life of a worker. All places are taken
+    when ``k w(r) / l(r) = 1``, whose largest root is the rate: the equation of Euler and Lotka,
+    with places for births. First workers are left out, and so are queens who lay too little.
     """
     equation = _Colonies(laws, forcing, workers)
     rates = np.arange(FASTEST, SLOWEST - 1e-9, -STEP)
