@@ -495,16 +495,16 @@ def _moves(mean: Floats, spread: Floats) -> Floats:
     """
     variance = np.maximum(spread**2 - 1.0 / 6.0, 0.0)
     apart = np.sqrt(3.0 * variance)
-    back = np.maximum(np.minimum(apart, mean), 1e-12)
-    ahead = np.maximum(np.maximum(apart, variance / back), 1e-12)
+    back = np.minimum(apart, mean)
+    ahead = np.maximum(apart, variance / np.maximum(back, 1e-12))
     size = int(np.ceil((mean + ahead).max(initial=0.0))) + 2
     whole = np.arange(size)
     chance = np.zeros((*mean.shape, size))
-    slow, quick = variance / (back * (back + ahead)), variance / (ahead * (back + ahead))
+    slow, quick = (variance / np.maximum(side * (back + ahead), 1e-12) for side in (back, ahead))
     for weight, distance in (
-        (slow, mean - back), (1.0 - slow - quick, mean), (quick, mean + ahead),
+        (slow, mean - back), (np.maximum(1.0 - slow - quick, 0.0), mean), (quick, mean + ahead),
     ):  # fmt: skip
-        beside = np.maximum(1.0 - np.abs(np.maximum(distance, 0.0)[..., None] - whole), 0.0)
+        beside = np.maximum(1.0 - np.abs(distance[..., None] - whole), 0.0)
         chance += weight[..., None] * beside
     return chance
 
