@@ -384,6 +384,24 @@ class TestTransfers:
         alive = mean[1] / 20
         assert 0.5 * 20 * alive * (1 - alive) < cov[1, 1] < 20 * alive * (1 - alive)
 
+    def test_how_old_they_are_is_not_known(self):
+        # Of 18 pupae of any age each is out after eight of sixteen days with a chance of a half.
+        some = laws(**CHILDLESS, survival=[1, 1, 1], life=1e9, development_cv=0.02)
+        weather = forcing(steady(25, 40), transfers=(Transfer(10, 2, 18.0),))
+        mean, cov = found(some, weather, (10, PUPAE), (18, PUPAE), (18, WORKERS))
+        assert cov[0, 0] == pytest.approx(0, abs=1e-6) and mean[1] == pytest.approx(9, abs=0.2)
+        assert cov[1, 1] == pytest.approx(18 * 0.25, rel=0.02)
+        assert cov[1, 2] == pytest.approx(-cov[1, 1])
+
+    def test_several_on_one_evening_come_one_after_the_other(self):
+        some, calm = unlimited(3.0), forcing(steady(25, 60))
+        two = with_transfers(calm, Transfer(40, 2, 10.0), Transfer(40, 2, -10.0))
+        mean, cov = found(some, two, (40, PUPAE), (45, PUPAE))
+        plain = found(some, calm, (40, PUPAE), (45, PUPAE))
+        assert mean == pytest.approx(plain[0], rel=0.05)
+        # Ten strangers among those of a Poisson number: as many are left, of any age.
+        assert cov[0, 0] == pytest.approx(plain[1][0, 0])
+
     @pytest.mark.parametrize("stage", [1, 2, 3])
     def test_as_in_colonies(self, stage):
         some = laws(drift=0.1)

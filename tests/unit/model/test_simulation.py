@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from invented_ants import (
@@ -90,16 +88,17 @@ class TestConservation:
 
 
 class TestScatter:
-    def test_without_feedback_counts_are_nearly_poisson(self):
+    @pytest.mark.parametrize(("rate", "most"), [(0.5, 1.2), (3.0, 1.13), (20.0, 1.1)])
+    def test_without_feedback_counts_are_nearly_poisson(self, rate, most):
         # An index of dispersion from 4000 colonies is itself 2.2 % off; the rest is what it costs
-        # to draw who leaves a stage from a whole row.
-        for rate in (0.5, 3.0, 20.0):
-            paths = simulate(unlimited(rate, 4000, life=40.0), forcing(steady(25, 90)), rng())
-            now = paths[:, -1]
-            ratio = now.var(axis=0) / now.mean(axis=0)
-            assert np.all(ratio > 0.9) and np.all(ratio < 1.27), rate
-            assert ratio.mean() == pytest.approx(1.06, abs=0.08), rate
-            assert np.abs(np.corrcoef(now.T)[np.triu_indices(4, 1)]).max() < 0.13, rate
+        # to draw who leaves a stage from a whole row, most where rows hold few.
+        paths = simulate(unlimited(rate, 4000, life=40.0), forcing(steady(25, 90)), rng())
+        now = paths[:, -1]
+        ratio = now.var(axis=0) / now.mean(axis=0)
+        print(f"\n{rate} eggs a day: index of dispersion {ratio.round(2)}")
+        assert np.all(ratio > 0.9) and np.all(ratio < most + 0.07)
+        assert ratio.mean() < most
+        assert np.abs(np.corrcoef(now.T)[np.triu_indices(4, 1)]).max() < 0.13
 
     def test_means_without_feedback_are_exact(self):
         some = {"life": 60.0, "development_cv": 0.3}
@@ -140,7 +139,9 @@ class TestScatter:
         expected = grow(laws(**large), weather).counts[0]
         many = expected > 300
         assert many.sum() > 150
-        assert mean[many] == pytest.approx(expected[many], rel=0.015)
+        # What is left is where places run out or fall free, and larvae begin to wait or cease to.
+        off = np.abs(mean / np.maximum(expected, 1) - 1)[many]
+        assert off.mean() < 0.008 and off.max() < 0.045
 
 
 class TestHeatAndRest:
@@ -170,10 +171,11 @@ class TestHeatAndRest:
 
     def test_a_hot_spell_as_in_expected_growth(self):
         weather = forcing(np.vstack([steady(25, 20), swing(37, 30, 20), steady(25, 40)]))
-        mean = simulate(laws(2000), weather, rng()).mean(axis=0)
-        expected = grow(laws(), weather).counts[0]
+        paths = simulate(laws(2000), weather, rng())
+        off = np.abs(grow(laws(), weather).counts[0] - paths.mean(axis=0))
         assert weather.loss.sum() > 3
-        assert mean[10:] == pytest.approx(expected[10:], rel=0.07, abs=0.2)
+        # As without heat: few ants bend the expectation by a third of a colony's scatter.
+        assert np.all(off <= 0.36 * paths.std(axis=0) + 0.05)
 
     def test_a_loss_of_brood(self):
         calm = forcing(steady(25, 60))
@@ -278,11 +280,12 @@ class TestWholeAnts:
         assert whole_ants(cycle, state)[0, cycle.state.drift].tolist() == [-0.4, 0.2, 0.7]
 
 
-def test_first_workers_are_first_until_there_is_one():
-    # A pupa is a first worker's if it pupated in a nest without workers, and only then.
-    some = replace(laws(200), first_life=np.full(200, 0.01))
-    paths = simulate(some, forcing(steady(25, 75)), rng())
-    alone = (paths[..., 3] == 0).all(axis=1)
-    short = paths[..., 3].max(axis=1)
-    # First workers live two days and a half: no colony gets many before later ones come.
-    assert short.max() < 14 and not alone.all()
+def test_first_workers_are_those_of_a_nest_without_any():
+    # First workers live three days: where a worker is there already, nobody is of that kind.
+    some = laws(500, first_life=0.01, life=1e3, survival=[1, 1, 1])
+    weather = forcing(steady(25, 52))
+    alone, helped = (
+        simulate(some, weather, rng(), states=held(some, weather, workers=number))[:, -1, 3]
+        for number in (0, 1)
+    )
+    assert helped.mean() > 12 and alone.mean() < 0.6 * helped.mean()
