@@ -8,7 +8,7 @@ package works with the numbers expected in a cohort.
 =============  =================================================================================
 individuals    bookkeeping: lives into daily counts; no biology
 one_ant        the package's law, one ant at a time
-other_laws     colonies that break the package's law, for honest calibration; scatter of colonies
+other_laws     three other laws, for honest calibration; scatter of colonies
 notes          a keeper's patchy log made from true daily counts
 baselines      log-linear extrapolation, and plain formulas of the scores
 =============  =================================================================================
