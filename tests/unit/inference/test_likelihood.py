@@ -1,4 +1,4 @@
-"""What cells say: bounds against exact integrals, counting error and evidence by hand."""
+"""What cells say: bounds against exact integrals, counting error and densities by hand."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from antgrowth.inference.likelihood import (
     Observations,
     Sites,
     error_variance,
-    evidence,
+    log_density,
     propagate,
 )
 from antgrowth.model.covariance import Cells
@@ -26,7 +26,7 @@ def seen(*bounds: tuple[float, float]) -> Observations:
     """Cells with these bounds; where and of which stage does not matter here."""
     number = len(bounds)
     low, high = np.array(bounds, float).reshape(number, 2).T
-    cells = Cells(np.ones(number, int), np.tile([0.0, 0.0, 0.0, 1.0], (number, 1)))
+    cells = Cells(np.ones(number, int), np.tile([0.0, 0.0, 0.0, 1.0, 0.0], (number, 1)))
     return Observations(cells, low, high, np.ones(number))
 
 
@@ -46,10 +46,7 @@ class TestObservations:
     def test_take(self):
         part = seen((3, 3), (0, 0), (2, 5)).take(np.array([2, 0]))
         assert part.low.tolist() == [2, 3] and part.high.tolist() == [5, 3]
-        assert len(part.cells) == len(part.dead) == 2
-
-    def test_nobody_is_dead_unless_told(self):
-        assert not seen((3, 3)).dead.any()
+        assert len(part.cells) == len(part.rough) == 2
 
 
 class TestStart:
@@ -180,7 +177,7 @@ class TestBoundsTogether:
         assert start.precision.tolist() == [0, 0]
 
 
-class TestEvidence:
+class TestLogDensity:
     def test_against_the_multivariate_normal(self):
         rng = np.random.default_rng(2)
         root = rng.normal(size=(5, 5))
@@ -190,11 +187,11 @@ class TestEvidence:
         used = precision > 0
         total = cov[np.ix_(used, used)] + np.diag([0.0, 2.0, 0.0, 0.5])
         expected = stats.multivariate_normal(mean[used], total).logpdf(sites.value[used])
-        assert evidence(sites, mean, cov) == pytest.approx(expected)
+        assert log_density(sites, mean, cov) == pytest.approx(expected)
 
     def test_it_prefers_what_was_expected(self):
         sites = Sites(np.array([5.0]), np.array([INF]))
-        near, far = (evidence(sites, np.array([m]), np.ones((1, 1))) for m in (5.0, 8.0))
+        near, far = (log_density(sites, np.array([m]), np.ones((1, 1))) for m in (5.0, 8.0))
         assert near - far == pytest.approx(4.5)
 
 
