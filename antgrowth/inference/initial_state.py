@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
-from antgrowth.model.life_cycle import LifeCycle, State
+from antgrowth.model.life_cycle import LARVA, PUPA_FIRST, PUPA_LATER, LifeCycle, State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["SHIFT_GRAIN_C", "InitialState"]
+__all__ = ["SHIFT_GRAIN_C", "InitialState", "without_debts"]
 
 Floats = NDArray[np.float64]
 
@@ -84,4 +84,38 @@ class InitialState:
     def states(self, rng: np.random.Generator) -> Floats:
         """Whole ants that may be in the nest, one colony per draw, shape (draws, size)."""
         chance = rng.standard_normal(self.mean.shape) @ self.root.T
-        return whole_ants(LifeCycle(self.laws, self.forcing), self.mean + chance)
+        cycle = LifeCycle(self.laws, self.forcing)
+        return whole_ants(cycle, without_debts(cycle.state, self.mean + chance))
+
+
+def without_debts(layout: State, states: Floats) -> Floats:
+    """Drawn states in which neither group of a stage is below zero.
+
+    Larvae grow or wait, pupae and workers are first ones or later ones; the notes know them
+    together. What chance takes too much from one group the other has to give, so that the stage
+    holds what was drawn of it.
+
+    Parameters
+    ----------
+    layout : State
+    states : array, shape (draws, size)
+
+    Returns
+    -------
+    array, shape (draws, size)
+    """
+    middle = layout.workers.start + layout.ages
+    groups = (
+        (layout.row(LARVA), layout.waiting),
+        (layout.row(PUPA_FIRST), layout.row(PUPA_LATER)),
+        (slice(layout.workers.start, middle), slice(middle, layout.workers.stop)),
+    )
+    paid = states.copy()
+    for pair in groups:
+        there = [states[:, places].sum(axis=1) for places in pair]
+        total = np.maximum(there[0] + there[1], 0.0)
+        for places, own in zip(pair, there, strict=True):
+            wanted = np.clip(own, 0.0, total)
+            factor = np.where(own > 0, wanted / np.where(own > 0, own, 1.0), 0.0)
+            paid[:, places] *= factor[:, None]
+    return paid
