@@ -64,7 +64,7 @@ class InitialState:
         growth = model.grow(x, day)
         at_best = replace(best.tangent, growth=model.grow(best.x[None], day))
         chance = model.moments(at_best, last=day)
-        gain = gain_of(best, chance.cells, chance.link)
+        gain = gain_of(model, best, chance.cells, chance.link)
         used = best.sites.used
         innovation = (best.sites.value - model.expect(x, growth))[:, used]
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
