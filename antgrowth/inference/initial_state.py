@@ -89,11 +89,11 @@ class InitialState:
 
 
 def without_debts(layout: State, states: Floats) -> Floats:
-    """Drawn states in which neither group of a stage is below zero.
+    """Drawn states in which neither group of a stage is below zero, and both are whole.
 
     Larvae grow or wait, pupae and workers are first ones or later ones; the notes know them
-    together. What chance takes too much from one group the other has to give, so that the stage
-    holds what was drawn of it.
+    together. What chance or rounding takes too much from one group the other has to give, so that
+    the stage holds what was drawn of it, rounded.
 
     Parameters
     ----------
@@ -113,9 +113,10 @@ def without_debts(layout: State, states: Floats) -> Floats:
     paid = states.copy()
     for pair in groups:
         there = [states[:, places].sum(axis=1) for places in pair]
-        total = np.maximum(there[0] + there[1], 0.0)
-        for places, own in zip(pair, there, strict=True):
-            wanted = np.clip(own, 0.0, total)
-            factor = np.where(own > 0, wanted / np.where(own > 0, own, 1.0), 0.0)
-            paid[:, places] *= factor[:, None]
+        total = np.rint(np.maximum(there[0] + there[1], 0.0))
+        first = np.rint(np.clip(there[0], 0.0, total))
+        # Where only one group is there, there is none to take a part of.
+        first = np.where(there[1] <= 0, total, np.where(there[0] <= 0, 0.0, first))
+        for places, own, wanted in zip(pair, there, (first, total - first), strict=True):
+            paid[:, places] *= np.where(own > 0, wanted / np.where(own > 0, own, 1.0), 0.0)[:, None]
     return paid
