@@ -210,7 +210,7 @@ class Fold:
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
         paths = seen.paths[:, wait:]
-        shares = self.fit.model.prior.seen(drawn, paths[..., 3])
+        shares = self.fit.model.prior.seen(drawn, paths[..., 3].astype(float))
         return Outlook(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
     def _usual(self, temperatures: str, days: list[int]) -> Outlook:
@@ -224,7 +224,8 @@ class Fold:
         else:
             paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.founded)
-        shares = prior.seen(rng.standard_normal((self.draws, len(prior))), paths[..., 3])
+        x = rng.standard_normal((self.draws, len(prior)))
+        shares = prior.seen(x, paths[..., 3].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         there = paths[..., 3] >= self.workers
@@ -326,7 +327,7 @@ def _counted(
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
-    counts = as_counted(paths[:, days], shares, scale, rng)
+    counts = as_counted(paths[:, days], shares[:, days], scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)

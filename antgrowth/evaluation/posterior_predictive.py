@@ -51,7 +51,7 @@ def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.Dat
     x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
     states = None if model.start is None else drawn_states(model, x, rng)
     paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
-    shares = model.prior.seen(x, paths[..., 3])
+    shares = model.prior.seen(x, paths[..., 3].astype(float))
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
     first = fit.setting.day_of(fit.setting.first_day) + 1
     usual = as_counted(paths[:, first:], shares[:, first:], scale, rng)

@@ -112,11 +112,11 @@ class ColonyHistory:
             pd.Timestamp(f"{self.day_zero.year + back}-{season.spring}") + later
             for back in (-2, -1, 0)
         ]
-        since = (self.day_zero - max(s for s in springs if s <= self.day_zero)).days
+        since = float((self.day_zero - max(s for s in springs if s <= self.day_zero)).days)
         if self.founded and season.kind == "endogenous":
             length = self.species.value("season.length_days")
             since = min(since, max(length - FOUNDING_SEASON_DAYS, 0.0))
-        return float(since)
+        return since
 
     def _queens(self, days: int) -> Floats:
         """Number of queens on each day, shape (days,)."""
