@@ -10,6 +10,7 @@ import antgrowth as ag
 from antgrowth.errors import LogError, TemperatureGapError
 from antgrowth.inference.history import FOUNDING_SEASON_DAYS, QUEENS_POWER, ColonyHistory
 from antgrowth.inference.prior import Prior, forcing_of
+from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import NEVER
@@ -188,8 +189,8 @@ class TestSeason:
 
     @pytest.mark.parametrize(
         ("day", "north", "south"),
-        [("2026-03-28", 0, 181), ("2026-04-28", 31, 212), ("2026-09-27", 183, 364),
-         ("2026-09-28", 184, 0), ("2027-03-27", 364, 180)],
+        [("2026-03-28", 0, 181), ("2026-04-28", 31, 212), ("2026-07-29", 123, 304),
+         ("2026-09-28", 184, 0), ("2027-01-26", 304, 120)],
     )  # fmt: skip
     def test_a_colony_that_came_part_grown_has_the_season_of_the_year(self, day, north, south):
         assert self.since(day, False) == self.since(day, False, "north") == north
@@ -197,13 +198,33 @@ class TestSeason:
 
     @pytest.mark.parametrize(
         ("day", "north", "south"),
-        [("2026-05-28", 61, 140), ("2026-08-14", 139, 140), ("2026-09-20", 140, 140),
-         ("2026-11-28", 140, 61), ("2027-02-14", 140, 139)],
+        [("2026-05-28", 61, 140), ("2026-08-14", 139, 0), ("2026-09-20", 140, 0),
+         ("2026-11-28", 140, 61), ("2027-01-26", 140, 120)],
     )  # fmt: skip
     def test_a_founding_queen_has_a_season_however_late_she_founds(self, day, north, south):
         assert self.LENGTH - FOUNDING_SEASON_DAYS == 140
         assert self.since(day, True) == self.since(day, True, "north") == north
         assert self.since(day, True, "south") == south
+
+    @pytest.mark.parametrize("founded_here", [True, False])
+    def test_who_is_woken_early_begins_the_year(self, founded_here):
+        # A queen of last summer, woken at the end of February: no season of last year is over.
+        for day in ("2027-01-27", "2027-02-25", "2027-03-27"):
+            assert self.since(day, founded_here) == 0
+        for day in ("2026-07-30", "2026-09-27"):
+            assert self.since(day, founded_here, "south") == 0
+        history = ColonyHistory(
+            ANT, ag.constant(24), pd.Timestamp("2027-02-25"), founded_here, None, 1
+        )
+        prior = Prior.of(ANT, founded_here)
+        cycle = LifeCycle(prior.laws(np.zeros((1, len(prior)))), history.forcing(240))
+        open_days = (cycle.rearing[0] > 0.5).sum()
+        assert open_days == pytest.approx(self.LENGTH, abs=1)
+
+    def test_who_still_rests_is_not_woken(self):
+        plan = ag.constant(24).rest("2026-12-01", "2027-03-10", temperature=8)
+        history = ColonyHistory(ANT, plan, pd.Timestamp("2027-02-25"), False, None, 1)
+        assert history.since_spring == 334
 
     def test_only_where_the_season_is_the_colonys_own(self):
         # An ant whose season ends with the cool needs no such leave: cool is cool for her as well.
