@@ -36,12 +36,8 @@ ORDER: tuple[set[str], ...] = (
 from the other."""
 
 UPWARD: dict[str, set[str]] = {
-    "_core.summary": {"forecast.paths", "inference.posterior"},
-    "io.changes": {"species.schema"},
     "inference.posterior": {"evaluation.alerts", "evaluation.diagnostics", "forecast.paths"},
-    "inference.saving": {"__init__"},
-    "forecast.paths": {"food.plan"},
-    "care.plan": {"colony.settings"},
+    "forecast.paths": {"food.plan", "food.planner"},
 }
 """Imports that point the wrong way, by module."""
 
@@ -117,6 +113,22 @@ def test_rooms_import_modules_and_no_doors():
     doors = {name for name in KNOWN if (PACKAGE / name).is_dir()}
     found = {(name_of(path), name) for path in MODULES for name in imports(path) & doors}
     assert not found
+
+
+def pictures(path: Path) -> list[tuple[str, str]]:
+    """Room and function of each picture that a file loads late, by `_core.pictures.picture`."""
+    nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    calls = [n for n in nodes if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "picture"]
+    return [tuple(map(ast.literal_eval, call.args)) for call in calls]
+
+
+def test_pictures_are_those_of_the_own_room():
+    found = [(path, *names) for path in MODULES for names in pictures(path)]
+    assert len(found) > 8
+    for path, own, name in found:
+        assert own == room(name_of(path))
+        plots = ast.parse((PACKAGE / own / "plots.py").read_text(encoding="utf-8"))
+        assert name in {node.name for node in plots.body if isinstance(node, ast.FunctionDef)}
 
 
 def test_an_upward_import_is_seen(tmp_path):

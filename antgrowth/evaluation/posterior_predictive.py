@@ -18,7 +18,7 @@ from antgrowth.model.simulation import simulate
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
 
-__all__ = ["replicated"]
+__all__ = ["posterior_predictive"]
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 COLUMNS = (*STAGES, "brood")
 
 
-def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def posterior_predictive(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Let like colonies live through the log, and count them.
 
     Parameters

@@ -10,9 +10,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.summary import Report, Shown, arrival_report, share_words
+from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted, day_words, span_words
 from antgrowth.errors import AntgrowthError
+from antgrowth.forecast.report import arrival_report
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import REACH_90
+from antgrowth._core.stats import REACH_90
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.posterior import Fit
 from antgrowth.inference.species_rank import place_in_species

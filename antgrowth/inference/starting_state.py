@@ -131,7 +131,7 @@ def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
 def _first_week(history: ColonyHistory) -> Floats:
     """Temperatures of a usual day before the first note, shape (24,). [°C]"""
     species, start = history.species, np.datetime64(history.day_zero, "D")
-    week = history.temperature._hours(start, FIRST_WEEK)
+    week = history.temperature.known_hours(start, FIRST_WEEK)
     known = np.nanmean(week, axis=0)
     reference = species.value("development.reference_c")
     grows = known.mean() > 0.5 * (reference + species.value("laying.lower_c"))

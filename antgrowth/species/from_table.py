@@ -26,7 +26,7 @@ from antgrowth.species.native_range import Native
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
 from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
-from antgrowth.species.toml_writer import as_toml
+from antgrowth.species.toml_writer import as_toml, save_profile
 
 __all__ = ["TableProfile", "profile_from_table"]
 
@@ -109,16 +109,7 @@ class TableProfile(Shown):
         SpeciesError
             If there is such a file already, or the name does not end in .toml.
         """
-        path = Path(path)
-        if path.suffix != ".toml":
-            raise SpeciesError(f"{path}: a profile is a .toml file. Give such a name.")
-        if path.exists():
-            raise SpeciesError(
-                f"{path}: there is such a file, and it may hold your notes. Give another name, or "
-                "remove it first."
-            )
-        path.write_text(self.to_toml(), encoding="utf-8")
-        return path
+        return save_profile(path, self.to_toml())
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
@@ -225,9 +226,8 @@ class RateCurveFit(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
-        from antgrowth.species.plots import plot_rate_curve
-
-        return plot_rate_curve(self, ax=ax)
+        drawn: Axes = picture("species", "plot_rate_curve")(self, ax=ax)
+        return drawn
 
     def _report(self) -> Report:
         return curve_report(self)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from antgrowth._core.summary import Report, rounded
+from antgrowth._core.summary import Report, Row, rounded
 from antgrowth._core.text import counted
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def _closing(fit: RateCurveFit) -> list[tuple[str, str]]:
     return closing
 
 
-def _row(row: dict) -> tuple[str, ...]:
+def _row(row: Row) -> tuple[str, ...]:
     value, low, high = row["value"], row["q05"], row["q95"]
     if high - low > _EXACT * abs(value):
         text, *ends = rounded(value, low, high)

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from antgrowth.species.evidence import near_miss, source_fault, status_fault
+from antgrowth._core.text import near_miss
+from antgrowth.species.evidence import source_fault, status_fault
 from antgrowth.species.milestones import milestone_faults, usual_milestones
 from antgrowth.species.native_range import native_faults
 from antgrowth.species.parameters import (
@@ -24,7 +25,7 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile", "near_miss"]
+__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
 
 NAMES = ("scientific_name", "common_name")
 FLAGS = ("research_only", "rest.needed")

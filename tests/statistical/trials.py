@@ -83,11 +83,14 @@ VARYING = ("_days", "sigma", "founding", "per_worker", "eaten", "places", "pupa_
 def central_values(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
     """Central values of a species under the simulators' names.
 
-    What a profile does not tell, since its season ends in another way, is as in `wanted`.
+    What a profile does not tell of the season, since it ends in another way, is as in `wanted`.
     """
+    paths = {name: PROFILE_NAMES[name] for name in wanted}
     return {
-        name: species.value(path) if (path := PROFILE_NAMES[name]) in species else value
-        for name, value in wanted.items()
+        name: wanted[name]
+        if path.startswith("season.") and path not in species
+        else species.value(path)
+        for name, path in paths.items()
     }
 
 

@@ -8,11 +8,12 @@ import pytest
 from temperature_records import days_of, message, record
 
 import antgrowth as ag
-from antgrowth.climate.audit import HEAT_CAUTION, PHASES, Audit
+from antgrowth.climate.audit import Audit
 from antgrowth.climate.humidity import deficit_kpa, dew_point_c
 from antgrowth.errors import SpeciesError, TemperatureGapError
 from antgrowth.inference.prior import forcing_of
 from antgrowth.species.profile import Species, load_species, species_from_mapping
+from antgrowth.species.thermal_limits import HEAT_CAUTION, PHASES
 
 # Lasius niger as shipped: ceilings 28 (founding) and 29 °C (housed), heat limit 30 °C, eggs stand
 # still below 14 °C, larvae below 12, pupae below 11, no laying below 12.

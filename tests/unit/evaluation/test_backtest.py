@@ -10,16 +10,15 @@ from simulators.baselines import log_linear_arrival
 import antgrowth as ag
 from antgrowth.errors import (
     AntgrowthError,
-    ConvergenceError,
     LogError,
     SpeciesError,
     TemperatureError,
     TemperatureGapError,
 )
 from antgrowth.evaluation import folds
-from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.baselines import CROWD, UsualColonies, log_linear_growth, species_average
-from antgrowth.evaluation.score_table import summarise
+from antgrowth.evaluation.score_table import Backtest, summarise
 from antgrowth.evaluation.targets import arrival_seen, choose_cutoffs, targets_after
 from antgrowth.inference.history import ColonyHistory
 
@@ -395,7 +394,7 @@ def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
 
     def moody(log, *rest, **options):
         if log.end == pd.Timestamp("2026-05-02"):
-            raise ConvergenceError("it would not settle")
+            raise AntgrowthError("it would not settle")
         return fit(log, *rest, **options)
 
     monkeypatch.setattr(folds, "fit", moody)
@@ -403,22 +402,22 @@ def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
     assert len(lame.folds) == len(trial.folds)
     failed = rows(lame, status="failed")
     assert set(failed["method"]) == {"antgrowth"}
-    assert (failed["reason"] == "ConvergenceError: it would not settle").all()
+    assert (failed["reason"] == "AntgrowthError: it would not settle").all()
     assert failed["cutoff"].nunique() == 1
     assert failed[["median", "crps"]].isna().to_numpy().all()
     table = lame.summary_frame().set_index(["target", "method", "temperatures"])
     row = table.loc[("workers", "antgrowth", "known")]
     assert (row["folds"], row["failed"], row["cases"], row["answered"]) == (2, 1, 6, 4)
     assert table.loc[("workers", "species average", "known"), "failed"] == 0
-    assert "antgrowth from 2026-05-02: ConvergenceError: it would not settle" in lame.summary()
+    assert "antgrowth from 2026-05-02: AntgrowthError: it would not settle" in lame.summary()
 
 
 def test_if_no_cutoff_can_be_fitted_the_error_is_raised(monkeypatch):
     def never(*_, **__):
-        raise ConvergenceError("it would not settle")
+        raise AntgrowthError("it would not settle")
 
     monkeypatch.setattr(folds, "fit", never)
-    with pytest.raises(ConvergenceError, match="it would not settle"):
+    with pytest.raises(AntgrowthError, match="it would not settle"):
         run()
 
 

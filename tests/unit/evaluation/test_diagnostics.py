@@ -10,10 +10,11 @@ import pandas as pd
 import pytest
 
 import antgrowth as ag
-from antgrowth._core.summary import REACH_90, TAILS_MEAN
+from antgrowth._core.stats import REACH_90
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.evaluation.plots import plot_parameters, plot_predictive
+from antgrowth.inference.adequacy import TAILS_MEAN
 from antgrowth.inference.laplace import TEMPERING
 from antgrowth.inference.psis import (
     effective_draws,
