@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from invented_ants import steady, swing
 
-from antgrowth.inference.laplace import Estimate, Model, estimate
+from antgrowth.inference.laplace import Estimate, Model, estimate, unforeseen
 from antgrowth.inference.likelihood import Observations, error_variance
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Cells
@@ -159,9 +159,12 @@ class TestPlentyOfNews:
         sd = dict(zip(PRIOR.names, np.sqrt(np.diag(found.cov)), strict=True))
         assert sd["top laying rate"] > 0.9  # a young colony cannot tell
         assert sd["length of the season"] > 0.99  # nor what has not been yet
-        # From egg to worker best of all: what one stage gets too much, another lacks.
-        stages = [PRIOR.place_of(f"development.{stage}.days") for stage in ("egg", "larva", "pupa")]
-        days = PRIOR.values(np.stack([found.x, TRUTH]))[:, stages].sum(axis=1)
+        # From the first egg to the first worker best of all: what one stage gets too much, or the
+        # first brood in haste, another lacks.
+        paths = [f"development.{stage}.days" for stage in ("egg", "larva", "pupa")]
+        values = PRIOR.values(np.stack([found.x, TRUTH]))
+        days = values[:, [PRIOR.place_of(path) for path in paths]].sum(axis=1)
+        days *= values[:, PRIOR.place_of("workers.first_development")]
         assert days[0] == pytest.approx(days[1], rel=0.12)
 
     def test_its_scatter_is_as_expected(self, found):
@@ -222,3 +225,53 @@ class TestContradiction:
         assert wild.error_scale > 1.5 * calm.error_scale
         assert np.trace(wild.cov) > np.trace(calm.cov)
         assert np.linalg.eigvalsh(wild.cov).max() <= 1 + 1e-9
+
+
+class TestUnforeseen:
+    """A first worker long before any is expected: there all slopes are zero, and she was ignored."""
+
+    @staticmethod
+    def record(first: int, looked_before: bool) -> Observations:
+        """Four eggs on day 2, ten on day 7, and a first worker; all on the evenings of these."""
+        look = [(first, WORKERS, 0, 0)] if looked_before else []
+        return noted(
+            (3, EGGS, 4, 4), (8, EGGS, 10, 10), (8, WORKERS, 0, 0), *look,
+            (first + 1, WORKERS, 1, np.inf),
+        )  # fmt: skip
+
+    @pytest.mark.parametrize("first", [30, 32, 36, 40, 44, 48])
+    @pytest.mark.parametrize("looked_before", [False, True])
+    def test_she_is_expected_where_she_was_seen(self, first, looked_before):
+        m = model(self.record(first, looked_before), steady(24, first + 1))
+        found = estimate(m)
+        assert found.converged and found.strain < 2.5
+        assert not unforeseen(m, found.mean).any()
+        least = 0.2 if looked_before else 0.5  # the evening before there was none
+        assert found.mean[-1] > least
+
+    def test_the_quicker_she_came_the_less_probable(self):
+        found = [
+            estimate(model(self.record(first, False), steady(24, first + 1))).log_density
+            for first in (30, 36, 42, 48)
+        ]
+        assert np.all(np.diff(found) > 0.3)
+
+    def test_eggs_long_after_the_season_lengthen_it(self):
+        hours = steady(25, 120)
+        forcing = forcing_of(PRIOR.species, hours, np.zeros(120, bool), 140.0)
+        notes = noted((20, EGGS, 60, 60), (85, EGGS, 25, 25), (100, EGGS, 20, 20))
+        m = Model(PRIOR, forcing, notes)
+        assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.1  # by the profile it ended long ago
+        found = estimate(m)
+        assert not unforeseen(m, found.mean).any()
+        length = PRIOR.values(found.x[None])[0, PRIOR.place_of("season.length_days")]
+        assert length > 140 + 75
+
+    def test_what_no_colony_can_do_stays_unforeseen(self):
+        m = model(noted((3, EGGS, 4, 4), (6, WORKERS, 5, 5)), steady(24, 10))
+        found = estimate(m)
+        assert unforeseen(m, found.mean).tolist() == [False, True]
+
+    def test_the_dead_are_no_ghosts(self):
+        m = model(noted((3, EGGS, 4, 4), (6, DEAD, 2, np.inf)), steady(24, 10))
+        assert not unforeseen(m, np.zeros(2))[1] and unforeseen(m, np.zeros(2))[0]
