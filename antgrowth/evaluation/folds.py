@@ -226,9 +226,8 @@ class Fold:
         else:
             paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.founded)
-        shares = prior.seen(
-            rng.standard_normal((self.draws, len(prior))), paths[..., 3].astype(float)
-        )
+        x = rng.standard_normal((self.draws, len(prior)))
+        shares = prior.seen(x, paths[..., 3].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
@@ -329,7 +328,7 @@ def _counted(
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
-    counts = as_counted(paths[:, days], shares, scale, rng)
+    counts = as_counted(paths[:, days], shares[:, days], scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)

@@ -15,7 +15,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.evaluation.plots import plot_parameters, plot_predictive
 from antgrowth.inference.adequacy import TAILS_MEAN
-from antgrowth.inference.laplace import BELIEVED
+from antgrowth.inference.laplace import TEMPERING
 from antgrowth.inference.psis import (
     effective_draws,
     log_weights,
@@ -96,7 +96,7 @@ def test_weights_are_the_true_over_the_normal_density(fit):
     model, best, x = fit.model, fit.estimate, fit.draws[:5]
     used = best.sites.used
     cov = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
-    believed = BELIEVED / max(1.0, best.strain)
+    believed = TEMPERING / max(1.0, best.strain)
     # Notes that are believed in part say how sure it is, and still pull to the same best point.
     true = [
         normal.logpdf(best.sites.value[used], mean[used], cov / believed)
