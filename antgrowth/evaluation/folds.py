@@ -329,7 +329,7 @@ def _counted(
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
-    counts = as_counted(paths[:, days], shares, scale, rng)
+    counts = as_counted(paths[:, days], shares[:, days], scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)
