@@ -178,7 +178,11 @@ def test_all_wrong_cutoffs_are_told_at_once():
         ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number of at least 20"),
         ({"days": 1.5}, AntgrowthError, r"days = 1.5. Give a whole number"),
         ({"days": 5, "cutoffs": 6}, LogError, "later than these and not more than 5 days"),
-        ({"temperature": 25.0}, TemperatureError, r"temperature is a float. Give what read_temperature"),
+        (
+            {"temperature": 25.0},
+            TemperatureError,
+            r"temperature is a float. Give what read_temperature",
+        ),
         # These are the errors of the fit itself, once no cutoff can be fitted.
         ({"queen_since": "2026-03-15"}, LogError, "before queen_since"),
         ({"queens": 0}, AntgrowthError, "queens = 0"),
