@@ -1,5 +1,37 @@
 """antgrowth: growth models for a keeper's ant colony, from patchy counts to dated forecasts.
 
+In the order of the job; ``help(antgrowth.fit)`` and the like say what each step takes and gives.
+
+Read what you wrote down
+    `read_counts` (a `CountLog`), `read_changes` (a `ChangeLog`), `read_feeds` (a `FeedLog`);
+    or a whole folder at once: `load_colony` (a `Colony`), `demo_colony` for invented ones.
+Say how warm it was and will be
+    `read_temperature`, `constant`, `day_night`, `repeating_day`, `monthly_normals`: each gives a
+    `Temperature`, to be put together by its methods ``then``, ``rest`` and ``shift``, and held
+    against the limits of a species by ``audit`` (an `Audit`).
+Choose the ant
+    `list_species`, `load_species` (a `Species`); from a table of durations `profile_from_table`
+    (a `TableProfile`), from colonies of one's own `pool` (a `PooledProfile`), and rate curves by
+    `fit_rate_curve` (a `RateCurveFit`).
+Fit
+    `fit` gives a `Fit`; its ``save`` writes it and `load_fit` reads it back.
+Ask what is to come
+    `Fit.forecast` gives a `Forecast`, its ``arrival`` a date with its interval (an `Arrival`);
+    `growth_rate` (a `GrowthRate`) at steady temperatures; `sensitivity` (a `Sensitivity`): what
+    the date hangs on.
+Ask how far to trust it
+    `Fit.diagnostics` (`Diagnostics`), `Fit.alerts` (`Alerts`, each an `Alert`), and `backtest`
+    (a `Backtest`): would it have been right?
+Feed and keep them
+    `Forecast.food` (a `FoodPlan`), `daily_food` (a `DailyFood`); `compare_regimes` (a
+    `RegimeComparison`), `best_regime` (a `BestRegime`); `care_plan` (a `CarePlan` of `Milestone`),
+    `nest_room` (a `NestRoom` of `Nest`), `outdoor_windows` (`OutdoorWindows`).
+Draw
+    Results have a method ``plot``; `plotting` has pictures for Axes of your own.
+What can go wrong
+    `AntgrowthError`, of which `LogError`, `SpeciesError`, `TemperatureError` and
+    `TemperatureGapError` are kinds: each says where, what was found, what is allowed, what to do.
+
 Examples
 --------
 >>> import antgrowth as ag
@@ -15,12 +47,13 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-__version__ = "0.1.0"
-
 from antgrowth._aliases import MOVED, install
+from antgrowth._core.version import __version__ as __version__
+from antgrowth.care.milestone import Milestone
 from antgrowth.care.nest_room import Nest, NestRoom, nest_room
 from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
-from antgrowth.care.plan import CarePlan, Milestone, care_plan
+from antgrowth.care.plan import CarePlan
+from antgrowth.care.planner import care_plan
 from antgrowth.climate.audit import Audit
 from antgrowth.climate.temperature import (
     Temperature,
@@ -33,26 +66,31 @@ from antgrowth.climate.temperature import (
 from antgrowth.colony.folder import Colony, demo_colony, load_colony
 from antgrowth.errors import (
     AntgrowthError,
-    ConvergenceError,
     LogError,
     SpeciesError,
     TemperatureError,
     TemperatureGapError,
 )
 from antgrowth.evaluation.alerts import Alert, Alerts
-from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.evaluation.score_table import Backtest
+from antgrowth.food.daily import DailyFood, daily_food
 from antgrowth.food.feed_log import FeedLog, read_feeds
-from antgrowth.food.plan import DailyFood, FoodPlan, daily_food
+from antgrowth.food.plan import FoodPlan
+from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
-from antgrowth.forecast.paths import Arrival, Forecast
+from antgrowth.forecast.paths import Forecast
 from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
+from antgrowth.inference.pooling import PooledProfile, pool
 from antgrowth.inference.posterior import Fit, fit
 from antgrowth.inference.saving import load_fit
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
-from antgrowth.regimes.comparison import RegimeComparison, compare_regimes
-from antgrowth.regimes.search import BestRegime, best_regime
+from antgrowth.regimes.best import BestRegime
+from antgrowth.regimes.compare import compare_regimes
+from antgrowth.regimes.comparison import RegimeComparison
+from antgrowth.regimes.search import best_regime
 from antgrowth.species.from_table import TableProfile, profile_from_table
 from antgrowth.species.profile import Species, list_species, load_species
 from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
@@ -68,7 +106,6 @@ __all__ = [
     "CarePlan",
     "ChangeLog",
     "Colony",
-    "ConvergenceError",
     "CountLog",
     "DailyFood",
     "Diagnostics",
@@ -82,6 +119,7 @@ __all__ = [
     "Nest",
     "NestRoom",
     "OutdoorWindows",
+    "PooledProfile",
     "RateCurveFit",
     "RegimeComparison",
     "Sensitivity",
@@ -110,6 +148,7 @@ __all__ = [
     "nest_room",
     "outdoor_windows",
     "plotting",
+    "pool",
     "profile_from_table",
     "read_changes",
     "read_counts",

@@ -24,7 +24,6 @@ MOVED = {
     "audit": "climate.audit",
     "backtest": "evaluation.backtest",
     "changes": "io.changes",
-    "clocks": "model.thermal_time",
     "cohorts": "model.mean_field",
     "counts": "io.counts",
     "curve_fit": "species.rate_fit",
@@ -43,7 +42,6 @@ MOVED = {
     "lotka": "model.euler_lotka",
     "luck": "model.common_random_numbers",
     "moments": "model.covariance",
-    "moves": "model.transfers",
     "nest": "care.nest_room",
     "notes": "inference.observations",
     "outdoors": "care.outdoors",
@@ -59,7 +57,6 @@ MOVED = {
     "sensitivity": "forecast.sensitivity",
     "setting": "inference.history",
     "stages": "_core.stages",
-    "standing": "model.age_structure",
     "temperature": "climate.temperature",
 }
 """Paths of modules within the package, old to new; rooms that have an old name have its names."""

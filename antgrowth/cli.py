@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from antgrowth import __version__
+from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:
@@ -203,7 +203,8 @@ def _forecast(arguments: argparse.Namespace) -> None:
 
 def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
-    from antgrowth._core.summary import forecast_report, share_words
+    from antgrowth._core.summary import share_words
+    from antgrowth.forecast.report import forecast_report
 
     tomorrow = ahead.dates[1]
     facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]

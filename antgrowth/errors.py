@@ -4,7 +4,6 @@ from __future__ import annotations
 
 __all__ = [
     "AntgrowthError",
-    "ConvergenceError",
     "LogError",
     "SpeciesError",
     "TemperatureError",
@@ -30,11 +29,3 @@ class TemperatureGapError(TemperatureError):
 
 class SpeciesError(AntgrowthError):
     """A species profile that is missing, incomplete or contradicts itself."""
-
-
-class ConvergenceError(AntgrowthError):
-    """A fit that found no best point; `best` carries the best parameters met so far."""
-
-    def __init__(self, message: str, best: object = None) -> None:
-        super().__init__(message)
-        self.best = best

@@ -20,15 +20,18 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 import antgrowth as ag
 from antgrowth._core.stages import STAGES
 from antgrowth.food.budget import Diet, Needs, body_masses, needs_along
 from antgrowth.food.energetics import Constants
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
+from antgrowth.model.thermal_forcing import ThermalForcing
 
 COLONIES = Path(__file__).parent / "colonies"
 
@@ -164,7 +167,8 @@ def generated() -> dict[str, str]:
         dates = np.arange(start, np.datetime64(scenario.last, "D") + 1)
         hours_c = _hours(scenario, said, dates, rng)
         resting = _resting(said, dates)
-        path, laws = _colony(scenario, said, hours_c, resting, rng)
+        forcing = _forcing(scenario, said, hours_c, resting)
+        path, laws = _colony(scenario, said, forcing, rng)
         looks = _looks(scenario.keeper, resting, rng)
         rows = _notes(scenario, path[looks], resting[looks], rng)
         texts[f"{scenario.folder}/counts.csv"] = _table(
@@ -174,7 +178,7 @@ def generated() -> dict[str, str]:
         if scenario.seasons:
             texts[f"{scenario.folder}/temperature.csv"] = _record(dates, hours_c, rng)
         if scenario.dishes:
-            need = _needs(scenario, said, path, laws, hours_c, resting)
+            need = _needs(scenario, said, path, laws, hours_c, forcing)
             # Chance of its own: with or without feeds, notes and record are the same.
             chance = np.random.default_rng((scenario.seed, 1))
             texts[f"{scenario.folder}/feeds.csv"] = _feeds(scenario, dates, need, chance)
@@ -211,18 +215,27 @@ def _resting(said: dict[str, Any], dates: NDArray) -> NDArray[np.bool_]:
     return (dates >= start) & (dates < end)
 
 
+def _forcing(
+    scenario: Scenario, said: dict[str, Any], hours_c: Floats, resting: NDArray[np.bool_]
+) -> ThermalForcing:
+    """What the temperatures mean to the ant, in the season in which its queen flew."""
+    species, since = _species(scenario, said), pd.Timestamp(said["queen_since"])
+    history = ColonyHistory(
+        species, ag.constant(20.0), since, True, None, 1, said.get("hemisphere")
+    )
+    return forcing_of(species, hours_c, resting, history.since_spring)
+
+
 def _colony(
     scenario: Scenario,
     said: dict[str, Any],
-    hours_c: Floats,
-    resting: NDArray[np.bool_],
+    forcing: ThermalForcing,
     rng: np.random.Generator,
 ) -> tuple[Ints, Laws]:
     """Counts of the chosen colony in the evening of each day, shape (days, 4), and its law."""
-    species = _species(scenario, said)
-    prior = Prior.of(species)
+    prior = Prior.of(_species(scenario, said))
     laws = prior.laws(rng.standard_normal((CANDIDATES, len(prior))))
-    paths = simulate(laws, climate_of(species, hours_c, resting), rng)[:, 1:]
+    paths = simulate(laws, forcing, rng)[:, 1:]
     workers, (fewest, most) = paths[..., 3], scenario.workers
     fits = (workers[:, -1] >= fewest) & (workers[:, -1] <= most) & (workers.max(axis=1) < GOAL)
     enough = workers >= scenario.floor
@@ -242,7 +255,7 @@ def _needs(
     path: Ints,
     laws: Laws,
     hours_c: Floats,
-    resting: NDArray[np.bool_],
+    forcing: ThermalForcing,
 ) -> Needs:
     """What the budget, with its middle constants, says of each day."""
     species, usual = _species(scenario, said), Constants.usual()
@@ -255,7 +268,7 @@ def _needs(
     )
     counts = np.concatenate([path[:1], path])[None].astype(float)
     diet = Diet(middle, usual, 0.203, 5.87, 60.0)
-    return needs_along(species, laws, counts, np.ones(len(path)), hours_c, resting, diet)
+    return needs_along(species, laws, counts, np.ones(len(path)), hours_c, forcing, diet)
 
 
 def _feeds(scenario: Scenario, dates: NDArray, need: Needs, rng: np.random.Generator) -> str:

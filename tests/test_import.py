@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -71,6 +72,12 @@ def test_public_names_exist_and_are_sorted():
         assert hasattr(antgrowth, name), name
 
 
+def test_the_docstring_is_the_table_of_contents():
+    told = re.findall(r"(?<!`)`(?:(?:Fit|Forecast)\.)?(\w+)`(?!`)", antgrowth.__doc__)
+    verbs = {"forecast", "diagnostics", "alerts", "food"}
+    assert set(told) - verbs == set(antgrowth.__all__)
+
+
 def test_unknown_names_are_named():
     with pytest.raises(AttributeError, match="'antgrowth' has no attribute 'grwoth'"):
         _ = antgrowth.grwoth
@@ -93,11 +100,11 @@ def test_old_paths_in_each_form_of_import():
     import antgrowth.rates as r
     from antgrowth.rates import DegreeDay
 
-    from antgrowth import clocks
+    from antgrowth import laws
 
     assert r is development_rates is antgrowth.rates
     assert DegreeDay is development_rates.DegreeDay
-    assert clocks.Clock and antgrowth.degree_days.single_sine
+    assert laws.Laws and antgrowth.degree_days.single_sine
 
 
 def test_functions_are_not_hidden_by_modules_of_their_name():

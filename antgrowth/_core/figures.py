@@ -17,6 +17,7 @@ from matplotlib import dates as mdates
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.text import Annotation
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
@@ -35,6 +36,7 @@ __all__ = [
     "head_figure",
     "legend",
     "legend_below",
+    "new_axes",
     "own_axes",
     "panels",
 ]
@@ -52,14 +54,20 @@ def panels(names: tuple[str, ...]) -> NDArray[np.object_]:
     """Axes of a new figure, one a stage, in two columns."""
     columns = min(len(names), 2)
     lines = -(-len(names) // columns)
-    grid = plt.subplots(
-        lines, columns, sharex=True, squeeze=False, layout="constrained",
-        figsize=(9, 1.4 + 2.2 * lines),
-    )[1].ravel()  # fmt: skip
+    grid = new_axes(lines, columns, (9, 1.4 + 2.2 * lines), sharex=True)
     for spare in grid[len(names) :]:
         spare.remove()
         grid[len(names) - 2].tick_params(labelbottom=True)  # nothing under it has the dates now
     return grid[: len(names)]
+
+
+def new_axes(
+    rows: int, columns: int, size: tuple[float, float], **options: Any
+) -> NDArray[np.object_]:
+    """Axes of a new figure, row by row; options are those of `Figure.subplots`."""
+    figure = plt.figure(figsize=size, layout="constrained")
+    axes: NDArray[np.object_] = figure.subplots(rows, columns, squeeze=False, **options).ravel()
+    return axes
 
 
 def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.object_]:
@@ -124,7 +132,7 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
         fontweight="bold", parse_math=False,
     )  # fmt: skip
     figure.add_artist(
-        plt.Annotation(
+        Annotation(
             small,
             (0, 0),
             xycoords=above,

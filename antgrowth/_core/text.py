@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["count_words", "counted", "day_words", "listed", "span_words"]
+__all__ = ["count_words", "counted", "day_words", "listed", "near_miss", "span_words"]
 
 _SHOWN = 20
 
@@ -44,6 +45,12 @@ def listed(items: Iterable[str], separator: str = ", ") -> str:
     if len(texts) > _SHOWN:
         texts = [*texts[:_SHOWN], f"and {len(texts) - _SHOWN} more"]
     return separator.join(texts)
+
+
+def near_miss(found: str, known: Iterable[str]) -> str:
+    """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
+    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
+    return f" Did you mean {near[0]}?" if near else ""
 
 
 def count_words(low: float, high: float, kind: str, stage: str) -> str:

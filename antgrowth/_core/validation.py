@@ -1,17 +1,27 @@
-"""Arguments, checked once and alike; `what` is the argument's name in messages."""
+"""Arguments and tables of keys, checked once and alike.
+
+An argument goes through `as_celsius`, `as_date` and the like; `what` is its name in messages. A
+table of keys, as of a TOML file, is told in data: a `Table` says which keys there may be and holds
+a check for each, such as a `Value`. Checks never raise: they tell every fault, a line each.
+"""
 
 from __future__ import annotations
 
-import operator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 import numpy as np
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.text import near_miss
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
 __all__ = [
-    "HIGHEST_C", "LOWEST_C", "Day", "as_celsius", "as_date", "as_number", "as_whole", "check_whole",
+    "FLAG", "HIGHEST_C", "LOWEST_C", "TEXT", "WORDS", "Check", "Day", "Table", "Value",
+    "as_celsius", "as_date", "as_number", "as_whole", "check_whole", "each", "is_number",
+    "is_text", "is_whole", "one_of", "read_by", "tables_of", "unchecked", "whole",
 ]  # fmt: skip
 
 Day = str | date | np.datetime64
@@ -50,17 +60,176 @@ def as_date(value: Day, what: str) -> np.datetime64:
 
 def as_whole(value: int, what: str, at_least: int) -> int:
     """Take an argument as a whole number."""
-    try:
-        number = operator.index(value)
-    except TypeError:
-        number = at_least - 1
-    if number < at_least:
+    if not is_whole(value, at_least):
         raise TemperatureError(f"{what} = {value!r}. Use a whole number >= {at_least}.")
-    return number
+    return int(value)
 
 
 def check_whole(caller: str, **numbers: object) -> None:
     """Refuse arguments that are no whole numbers above 0."""
     for name, value in numbers.items():
-        if not (isinstance(value, (int, np.integer)) and value >= 1):
+        if not is_whole(value, 1):
             raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
+
+
+def is_whole(value: Any, low: float = -np.inf, high: float = np.inf) -> bool:
+    """Whether something is a whole number within bounds; True and False are none."""
+    whole = isinstance(value, (int, np.integer)) and not isinstance(value, (bool, np.bool_))
+    return whole and bool(low <= value <= high)
+
+
+def is_number(value: Any) -> bool:
+    """Whether something is a number; True and False are none."""
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def is_text(value: Any) -> bool:
+    """Whether something is a text that is not blank."""
+    return isinstance(value, str) and bool(value.strip())
+
+
+Check = Callable[[Any, str], Iterable[str]]
+"""Takes what was found and where it stands; gives a line for each thing that is wrong with it."""
+
+
+@dataclass(frozen=True)
+class Value:
+    """What one value of a table may be: a check.
+
+    Attributes
+    ----------
+    allowed : str
+        In words, as they follow "Allowed:".
+    holds : callable
+        Whether a value is one of those.
+    remedy : str
+        What to do, in a sentence.
+    options : tuple of str
+        Spellings, one of which may have been meant.
+    meant : mapping of str to str
+        What is surely meant by something that is not allowed.
+    """
+
+    allowed: str
+    holds: Callable[[Any], bool]
+    remedy: str = ""
+    options: tuple[str, ...] = ()
+    meant: Mapping[str, str] = field(default_factory=dict)
+
+    def __call__(self, found: Any, where: str) -> Iterator[str]:
+        """Tell what is wrong with a value, if anything is."""
+        if fault := self.fault(found):
+            yield f"{where} = {found!r}. {fault}"
+
+    def fault(self, found: Any) -> str:
+        """Say what is allowed instead of a value; empty if it is allowed itself."""
+        if self.holds(found):
+            return ""
+        sure = self.meant.get(str(found))
+        hint = f" Did you mean {sure}?" if sure else near_miss(str(found), self.options)
+        return f"Allowed: {self.allowed}.{hint} {self.remedy}".rstrip()
+
+
+@dataclass(frozen=True)
+class Table:
+    """Which keys a table may have, and a check for each: itself a check.
+
+    Attributes
+    ----------
+    keys : mapping of str to Check
+    needed : mapping of str to str
+        Keys that must be there, each with an example of its value.
+    """
+
+    keys: Mapping[str, Check]
+    needed: Mapping[str, str] = field(default_factory=dict)
+
+    def __call__(self, found: Any, where: str) -> Iterator[str]:
+        """Tell everything that is wrong with a table; the one of a whole file stands at ""."""
+        if not isinstance(found, Mapping):
+            names = ", ".join(self.keys)
+            yield (
+                f"{where} = {found!r}. This is a table: write a line [{where}] and its keys "
+                f"({names}) below it."
+            )
+            return
+        place = f"{where}." if where else ""
+        for key, value in found.items():
+            if key in self.keys:
+                yield from self.keys[key](value, f"{place}{key}")
+            else:
+                hint, names = near_miss(str(key), self.keys), ", ".join(self.keys)
+                yield f"{place}{key}: no such key.{hint} Allowed: {names}."
+        for key, example in self.needed.items():
+            if key not in found:
+                yield f"{place}{key} is missing. Add it, such as {key} = {example}."
+
+
+TEXT = Value("a text in quotes", is_text, "Write it.")
+
+WORDS = Value("text", lambda found: isinstance(found, str), "Put it in quotes.")
+"""A text that may be empty."""
+
+FLAG = Value("true or false, without quotes", lambda found: isinstance(found, bool))
+
+
+def one_of(*options: str, remedy: str = "Write one of them.") -> Value:
+    """One of some words."""
+    names = ", ".join(options)
+    return Value(names, lambda found: found in options, remedy, options)
+
+
+def whole(low: int, high: int | None = None, remedy: str = "") -> Value:
+    """A whole number from one bound to another, or without an upper bound that matters."""
+    span = f"from {low} to {high:,}" if high is not None else f"of at least {low}"
+    most = np.inf if high is None else high
+    return Value(f"a whole number {span}", lambda found: is_whole(found, low, most), remedy)
+
+
+def each(fault: Callable[[Any], str], what: str) -> Check:
+    """Check a list, of at least one thing, item by item.
+
+    Parameters
+    ----------
+    fault : callable
+        Says what is wrong with an item; empty if nothing is.
+    what : str
+        What the items are, as in "at least one country".
+    """
+
+    def check(found: Any, where: str) -> Iterator[str]:
+        if not isinstance(found, list) or not found:
+            yield f"{where} = {found!r}. Allowed: a list of at least one {what}."
+            return
+        for item in found:
+            if told := fault(item):
+                yield f"{where}: {item!r}. {told}"
+
+    return check
+
+
+def tables_of(check: Check) -> Check:
+    """Check one table or a list of several, each alike."""
+
+    def checks(found: Any, where: str) -> Iterator[str]:
+        for table in found if isinstance(found, list) else [found]:
+            yield from check(table, where)
+
+    return checks
+
+
+def read_by(reader: Callable[[Any, str], object]) -> Check:
+    """Check by reading: what the reader raises is the fault."""
+
+    def check(found: Any, where: str) -> Iterator[str]:
+        try:
+            reader(found, where)
+        except AntgrowthError as error:
+            yield str(error)
+
+    return check
+
+
+def unchecked(found: Any, where: str) -> Iterator[str]:
+    """Leave a value to whoever reads it."""
+    return iter(())

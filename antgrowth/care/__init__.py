@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from antgrowth.care.plan import (
-    CarePlan,
-    Milestone,
-    care_plan,
-)
+from antgrowth.care.milestone import Milestone
+from antgrowth.care.plan import CarePlan
+from antgrowth.care.planner import care_plan
 
 __all__ = ["CarePlan", "Milestone", "care_plan"]

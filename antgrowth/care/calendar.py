@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import os
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import icalendar
 import pandas as pd
 
+from antgrowth.care.milestone import Milestone
 from antgrowth.errors import AntgrowthError
-
-if TYPE_CHECKING:
-    from antgrowth.care.plan import CarePlan, Milestone
 
 __all__ = ["PRODUCT", "uid_of", "write_calendar"]
 
@@ -35,10 +32,24 @@ def uid_of(colony: str, milestone: str) -> str:
     return f"{uuid.uuid5(NAMESPACE, f'{colony}/{milestone}')}@antgrowth"
 
 
-def write_calendar(plan: CarePlan, path: str | os.PathLike[str]) -> None:
-    """Write a plan; see `CarePlan.to_ics`."""
+def write_calendar(
+    path: str | os.PathLike[str],
+    name: str,
+    as_of: pd.Timestamp,
+    milestones: Iterable[Milestone],
+) -> None:
+    """Write a plan; see `CarePlan.to_ics`.
+
+    Parameters
+    ----------
+    path : path
+    name : str
+        Of the colony.
+    as_of : Timestamp
+        Date of the last note.
+    milestones : iterable of Milestone
+    """
     target = Path(path)
-    name = plan.forecast.fit.counts.name
     before = _entries_before(target, name)
     now = datetime.now(UTC).replace(microsecond=0)
     revision = _revision(now, before)
@@ -49,9 +60,9 @@ def write_calendar(plan: CarePlan, path: str | os.PathLike[str]) -> None:
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", name)
     planned = set()
-    for milestone in plan:
+    for milestone in milestones:
         if span := _span(milestone):
-            calendar.add_component(_entry(plan, milestone, span, now, revision))
+            calendar.add_component(_entry(name, as_of, milestone, span, now, revision))
             planned.add(uid_of(name, milestone.id))
     for uid, entry in before.items():
         if uid not in planned:
@@ -62,10 +73,10 @@ def write_calendar(plan: CarePlan, path: str | os.PathLike[str]) -> None:
 def _span(milestone: Milestone) -> tuple[date, date] | None:
     """First and last day of an entry; None if it has none."""
     if milestone.is_scheduled:
-        last = milestone.horizon_end if milestone.last is pd.NaT else milestone.last
+        last = milestone.horizon_end if pd.isna(milestone.last) else milestone.last
         # A window that the last note lies in or behind is not moved: the past stays where it was.
         return milestone.first.date(), max(milestone.first, last).date()
-    if milestone.on is pd.NaT:
+    if pd.isna(milestone.on):
         return None
     # What a note asks for stays open: it is no matter of the day on which it was noted.
     last = milestone.start if milestone.is_due else milestone.on
@@ -73,13 +84,14 @@ def _span(milestone: Milestone) -> tuple[date, date] | None:
 
 
 def _entry(
-    plan: CarePlan,
+    name: str,
+    as_of: pd.Timestamp,
     milestone: Milestone,
     span: tuple[date, date],
     now: datetime,
     revision: int,
 ) -> icalendar.Event:
-    name, (first, last) = plan.forecast.fit.counts.name, span
+    first, last = span
     event = icalendar.Event()
     event.add("uid", uid_of(name, milestone.id))
     event.add("dtstamp", now)
@@ -89,7 +101,7 @@ def _entry(
     event.add("dtend", last + timedelta(days=1))  # the day after: the end is not part of it
     state = "" if milestone.status == "coming" else f" ({milestone.status})"
     event.add("summary", f"{name}: {milestone.title}{state}")
-    event.add("description", "\n".join(_described(plan, milestone)))
+    event.add("description", "\n".join(_described(as_of, milestone)))
     event.add("categories", ["ant colony"])
     event.add("transp", "TRANSPARENT")  # a window of weeks keeps nobody busy
     event.add("status", "CONFIRMED")
@@ -103,7 +115,7 @@ def _entry(
     return event
 
 
-def _described(plan: CarePlan, milestone: Milestone) -> Iterator[str]:
+def _described(as_of: pd.Timestamp, milestone: Milestone) -> Iterator[str]:
     rule = milestone.rule
     yield milestone.sentence()
     if rule.action:
@@ -111,7 +123,7 @@ def _described(plan: CarePlan, milestone: Milestone) -> Iterator[str]:
     yield from map(str, milestone.checks)
     if rule.caution:
         yield f"Caution: {rule.caution}"
-    yield f"As of the note of {plan.forecast.start:%Y-%m-%d}; look at the colony before you act."
+    yield f"As of the note of {as_of:%Y-%m-%d}; look at the colony before you act."
 
 
 def _cancelled(entry: icalendar.Event, now: datetime, revision: int) -> icalendar.Event:

@@ -11,7 +11,7 @@ import pandas as pd
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alerts import Alert, Alerts
 from antgrowth.food.feed_log import FeedLog
-from antgrowth.food.practice import practice_of
+from antgrowth.food.practice import feeding_rules
 from antgrowth.forecast.paths import Forecast
 
 __all__ = ["Check", "Checker", "recent_alerts"]
@@ -100,7 +100,7 @@ class Checker:
     def _temperature(self, first: pd.Timestamp, last: pd.Timestamp, warming: bool) -> Check:
         ahead, ant = self.forecast, self.forecast.fit.species
         start = max(first, ahead.start)
-        stop = min(ahead.dates[-1] if last is pd.NaT else last, ahead.dates[-1])
+        stop = min(ahead.dates[-1] if pd.isna(last) else last, ahead.dates[-1])
         if start > stop:
             return Check("temperature", None, "the window lies beyond the forecast")
         days = (stop - start) // _DAY + 1
@@ -162,7 +162,7 @@ class Checker:
 
     def _wanted(self) -> list[str]:
         """What an awake colony of the last note's size is offered."""
-        practice = practice_of(self.forecast.fit.species)
+        practice = feeding_rules(self.forecast.fit.species)
         most = float(np.median(self.forecast.paths[:, 0, 3]))
         needs = {"sugar": practice.sugar_from_workers, "protein": practice.protein_from_workers}
         return [need for need, count in needs.items() if most >= count]

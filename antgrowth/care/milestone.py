@@ -10,7 +10,7 @@ import pandas as pd
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import share_words
 from antgrowth.care.checks import Check, Checker
-from antgrowth.care.timing import NEVER, Timing, earliest
+from antgrowth.care.timing import NEVER, FirstPassage, earliest
 from antgrowth.care.triggers import Reading, Surroundings, read_trigger
 from antgrowth.forecast.paths import CONDITION
 from antgrowth.species.milestones import MilestoneRule
@@ -40,7 +40,7 @@ class Milestone:
         First and last day; NaT at an end beyond the horizon, and where there is no window.
     middle : Timestamp
         Most central day, or NaT.
-    timing : Timing or None
+    timing : FirstPassage or None
         The day in each simulated colony; None where a date decides.
     by_date : bool
         A date decides, and not chance.
@@ -58,7 +58,7 @@ class Milestone:
     on: pd.Timestamp
     window: tuple[pd.Timestamp, pd.Timestamp]
     middle: pd.Timestamp
-    timing: Timing | None = field(repr=False)
+    timing: FirstPassage | None = field(repr=False)
     by_date: bool
     start: pd.Timestamp
     horizon_end: pd.Timestamp
@@ -88,7 +88,7 @@ class Milestone:
     @property
     def is_scheduled(self) -> bool:
         """Whether it has a window ahead."""
-        return self.status in SCHEDULED and self.first is not pd.NaT
+        return self.status in SCHEDULED and pd.notna(self.first)
 
     @property
     def is_due(self) -> bool:
@@ -117,7 +117,7 @@ class Milestone:
         day = pd.Timestamp(as_day(date, "date"))
         if self.timing is not None:
             return self.timing.chance_by(day)
-        return float(self.first is not pd.NaT and self.first <= day)
+        return float(pd.notna(self.first) and self.first <= day)
 
     def row(self) -> dict[str, Any]:
         """A row of `CarePlan.frame`."""
@@ -174,16 +174,16 @@ class Milestone:
         if self.by_date:
             span = dict.fromkeys([_day(self.first), _day(self.last)])
             return " to ".join(span)
-        last = f"beyond {_day(self.horizon_end)}" if self.last is pd.NaT else _day(self.last)
-        middle = "" if self.middle is pd.NaT else f", most likely about {_day(self.middle)}"
+        last = f"beyond {_day(self.horizon_end)}" if pd.isna(self.last) else _day(self.last)
+        middle = "" if pd.isna(self.middle) else f", most likely about {_day(self.middle)}"
         return f"{_day(self.first)} to {last} ({self.level:.0%} interval){middle}"
 
     def checked(self, checker: Checker) -> Milestone:
         """The same, with its checks looked at."""
         if not self.is_scheduled and self.status not in ("due", "missed"):
             return self
-        first = self.start if self.first is pd.NaT else self.first
-        last = self.last if self.status != "due" or self.first is not pd.NaT else self.start
+        first = self.start if pd.isna(self.first) else self.first
+        last = self.last if self.status != "due" or pd.notna(self.first) else self.start
         # The days on which a keeper warms up in steps are cool on purpose.
         ends_rest = any(trigger.value == "rest ends" for trigger in self.rule.triggers)
         warming = ends_rest and self.by_date and self.rule.ramp_days > 0
@@ -223,12 +223,12 @@ def _state(
     over = {"window": (NEVER, NEVER), "middle": NEVER}
     if rule.done:
         return state | over | {"status": "done", "on": pd.Timestamp(rule.done)}
-    passed = [found for found in readings if found.passed is not pd.NaT]
+    passed = [found for found in readings if pd.notna(found.passed)]
     if passed:
         first = min(passed, key=lambda found: found.passed)
         status = "due" if first.urgent else "passed"
         return state | over | {"status": status, "on": first.passed, "reason": first.because}
-    missed = [found for found in by_date if found.missed is not pd.NaT]
+    missed = [found for found in by_date if pd.notna(found.missed)]
     if missed and state["by_date"]:
         return state | {"status": "missed", "on": missed[0].missed}
     barred = [found.barred for found in readings if found.barred]

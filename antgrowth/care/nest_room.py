@@ -11,7 +11,7 @@ import pandas as pd
 
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from, published_space
-from antgrowth.care.timing import Timing, first_days
+from antgrowth.care.timing import FirstPassage, first_passage_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import CONDITION, Forecast
 
@@ -35,7 +35,7 @@ class NestStage:
     nest : Nest
     low, high : float
         Workers that it holds, together with the nests it is joined to. [worker]
-    full : Timing
+    full : FirstPassage
         When the colony has as many.
     need : float
         Workers for whom it is offered: median of those there when it is joined; those of the last
@@ -45,7 +45,7 @@ class NestStage:
     nest: Nest
     low: float
     high: float
-    full: Timing
+    full: FirstPassage
     need: float
 
     @property
@@ -235,7 +235,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
         own = nest.draw(forecast.draws, rng)
         before = (held, low, high) if nest.joined else (0.0, 0.0, 0.0)
         held, low, high = own + before[0], nest.low + before[1], nest.high + before[2]
-        full = first_days(forecast, workers >= held[:, None])
+        full = first_passage_of(forecast, workers >= held[:, None])
         stages.append(NestStage(nest, low, high, full, need))
         need = _workers_on(forecast, full.median)
     return NestRoom(forecast, tuple(stages))
@@ -243,7 +243,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
 
 def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
     """Median number of workers on a day; NaN beyond the horizon."""
-    if day is pd.NaT:
+    if pd.isna(day):
         return float("nan")
     return float(np.median(forecast.paths[:, (day - forecast.start).days, 3]))
 
@@ -260,9 +260,9 @@ def _full_sentence(stage: NestStage) -> str:
     if stage.full.now > 0.5:
         return f"{name} ({held} workers): full already by {_day(stage.full.start)}."
     far = stage.full.start + pd.Timedelta(days=stage.full.horizon)
-    if first is pd.NaT:
+    if pd.isna(first):
         return f"{name} ({held} workers): hardly full before {_day(far)}, {CONDITION}."
-    until = f"beyond {_day(far)}" if last is pd.NaT else _day(last)
+    until = f"beyond {_day(far)}" if pd.isna(last) else _day(last)
     return (
         f"{name} ({held} workers): full {_day(first)} to {until} (90% interval); have the next "
         f"open by {_day(stage.offer_next)}, {CONDITION}."
@@ -274,4 +274,4 @@ def _capacity(low: float, high: float) -> str:
 
 
 def _day(date: pd.Timestamp) -> str:
-    return "beyond" if date is pd.NaT else f"{date:%Y-%m-%d}"
+    return "beyond" if pd.isna(date) else f"{date:%Y-%m-%d}"

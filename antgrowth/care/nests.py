@@ -12,16 +12,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.validation import FLAG, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
-from antgrowth.species.evidence import near_miss
 
 __all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
 
-KEYS = ("name", "workers", "area_cm2", "volume_cm3", "area_per_worker_cm2",
-        "volume_per_worker_cm3", "joined")  # fmt: skip
 SIZES = ("workers", "area_cm2", "volume_cm3")
 PER_WORKER = {"area_cm2": "area_per_worker_cm2", "volume_cm3": "volume_per_worker_cm3"}
 UNITS = {"area_cm2": "cm²", "volume_cm3": "cm³"}
+
+_NAME = Value('a text in quotes, such as name = "tube"', is_text)
+_SIZE = Value("a number above 0", lambda found: is_number(found) and 0 < found < 1e9)
+_NEST = Table(
+    {"name": unchecked} | dict.fromkeys((*SIZES, *PER_WORKER.values()), _SIZE) | {"joined": FLAG}
+)
 
 
 @dataclass(frozen=True)
@@ -103,35 +107,25 @@ def nests_from(given: Sequence[Nest | Mapping[str, Any]]) -> tuple[Nest, ...]:
     return tuple(item if isinstance(item, Nest) else _nest(item) for item in given)
 
 
-def nest_faults(found: Any) -> Iterator[str]:
+def nest_faults(found: Any, where: str = "nests") -> Iterator[str]:
     """Tell everything that is wrong with the nests of a file."""
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"nests = {found!r}. Write a line [[nests]] before the keys of each nest."
+        yield f"{where} = {found!r}. Write a line [[{where}]] before the keys of each nest."
         return
     for number, entry in enumerate(found, start=1):
         name = entry.get("name")
-        where = f"nests {name}" if isinstance(name, str) else f"nests, table {number}"
-        if not (isinstance(name, str) and name.strip()):
-            yield f'{where}: name = {name!r}. Allowed: a text in quotes, such as name = "tube".'
-        for key in entry:
-            if key not in KEYS:
-                yield (
-                    f"{where}.{key}: no such key.{near_miss(key, KEYS)} Allowed: {', '.join(KEYS)}."
-                )
+        here = f"{where} {name}" if isinstance(name, str) else f"{where}, table {number}"
+        yield from _NAME(name, f"{here}: name")
+        yield from _NEST(entry, here)
         sizes = [key for key in SIZES if key in entry]
         if len(sizes) != 1:
             yield (
-                f"{where}: {' and '.join(sizes) or 'no size'}. Allowed: one of {', '.join(SIZES)}. "
+                f"{here}: {' and '.join(sizes) or 'no size'}. Allowed: one of {', '.join(SIZES)}. "
                 "Say how many workers it holds, or how large it is."
             )
-        for key in (*SIZES, *PER_WORKER.values()):
-            if key in entry and not _is_positive(entry[key]):
-                yield f"{where}.{key} = {entry[key]!r}. Allowed: a number above 0."
         for size, share in PER_WORKER.items():
             if share in entry and size not in entry:
-                yield f"{where}.{share}: it goes with {size}. Add that, or remove it."
-        if not isinstance(entry.get("joined", False), bool):
-            yield f"{where}.joined = {entry['joined']!r}. Allowed: true or false, without quotes."
+                yield f"{here}.{share}: it goes with {size}. Add that, or remove it."
 
 
 def _nest(table: Mapping[str, Any]) -> Nest:
@@ -151,7 +145,3 @@ def _nest(table: Mapping[str, Any]) -> Nest:
 def _table() -> tuple[dict[str, str], ...]:
     path = files("antgrowth.datasets") / "care" / "nest_space.csv"
     return tuple(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-
-
-def _is_positive(found: Any) -> bool:
-    return isinstance(found, int | float) and not isinstance(found, bool) and 0 < found < 1e9

@@ -9,14 +9,14 @@ import pandas as pd
 
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
-from antgrowth._core.validation import as_number
+from antgrowth._core.validation import Table, Value, whole
 from antgrowth.climate.temperature import Temperature
 from antgrowth.climate.weather_generator import Weather, weather_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Forecast
-from antgrowth.species.native_range import country_fault
+from antgrowth.species.native_range import COUNTRY
 
-__all__ = ["LAW", "OutdoorWindows", "outdoor_windows"]
+__all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
 
 LAW = (
     "Law: keeping, moving and putting out ants is regulated, and differs by country (for example "
@@ -30,6 +30,18 @@ LAW = (
     "days ahead comes before any window from usual weather.",
 )
 """Cautions that stand wherever windows outdoors are told."""
+
+
+def _is_probability(found: object) -> bool:
+    return isinstance(found, (int, float, np.floating)) and bool(0 < found < 1)
+
+
+STAY = {
+    "workers": whole(1, 10**9),
+    "weeks": whole(1, 52),
+    "chance": Value("a probability between 0 and 1", _is_probability, "Write it, such as 0.8."),
+}
+"""What a keeper may say of the stay that is wanted, and how it is checked."""
 
 YEARS = 400
 """Simulated years of weather."""
@@ -100,7 +112,7 @@ class OutdoorWindows(Shown):
     @property
     def last_day(self) -> pd.Timestamp:
         """Last day on which a stay that was looked at begins."""
-        return self.table["start"].iloc[-1] + 6 * DAYS
+        return pd.Timestamp(self.table["start"].iloc[-1]) + 6 * DAYS
 
     def sentence(self) -> str:
         """The finding in a sentence."""
@@ -277,14 +289,7 @@ def _barred(forecast: Forecast, country: str | None, low_c: float, high_c: float
 
 
 def _check(workers: object, weeks: object, chance: object, country: object) -> None:
-    faults = []
-    for name, value, most in (("workers", workers, 10**9), ("weeks", weeks, 52)):
-        if not (isinstance(value, (int, np.integer)) and 1 <= value <= most):
-            upto = "" if most > 52 else f" to {most}"
-            faults.append(f"{name} = {value!r}. Give a whole number from 1{upto}.")
-    if not 0 < as_number(chance) < 1:
-        faults.append(f"chance = {chance!r}. Give a probability, such as 0.8.")
-    if country is not None and (fault := country_fault(country)):
-        faults.append(f"country = {country!r}. {fault}")
-    if faults:
+    given = {"workers": workers, "weeks": weeks, "chance": chance}
+    known = {} if country is None else {"country": country}
+    if faults := list(Table(STAY | {"country": COUNTRY})(given | known, "")):
         raise AntgrowthError("outdoor_windows: " + "\n  ".join(faults))

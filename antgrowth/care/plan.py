@@ -3,44 +3,35 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
-from antgrowth.care.checks import Checker
 from antgrowth.care.milestone import Milestone
-from antgrowth.care.nest_room import NestRoom, nest_room
-from antgrowth.care.nests import Nest
-from antgrowth.care.outdoors import LAW, OutdoorWindows, outdoor_windows
-from antgrowth.care.rest_season import RestSeason, hemisphere_fault, rest_around
-from antgrowth.care.timing import NEVER
-from antgrowth.care.triggers import Surroundings
-from antgrowth.care.view import plan_report
-from antgrowth.climate.temperature import Temperature
-from antgrowth.colony.settings import STAY
+from antgrowth.care.nest_room import NestRoom
+from antgrowth.care.outdoors import LAW, OutdoorWindows
+from antgrowth.care.rest_season import RestSeason
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
-from antgrowth.species.evidence import near_miss
-from antgrowth.species.milestones import amended, milestone_faults
-from antgrowth.species.native_range import country_fault
-from antgrowth.species.thermal_limits import refuse_research
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["CarePlan", "Milestone", "care_plan"]
+__all__ = ["HEAD", "CarePlan", "day", "milestone_cells"]
 
-HEMISPHERES = ("north", "south")
+HEAD = ("milestone", "status", "from", "most likely", "to", "prepare from", "checks")
 
 SAID_TWICE = ("Heat", "Never release")
 """How cautions of steps begin that only repeat what most profiles say."""
+
+_READY = {True: "fine", False: "NOT FINE", None: "look yourself"}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -210,20 +201,19 @@ class CarePlan(Shown):
         """
         from antgrowth.care.calendar import write_calendar
 
-        write_calendar(self, path)
+        write_calendar(path, self.forecast.fit.counts.name, self.forecast.start, self.milestones)
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the windows of all milestones on one line of time."""
-        from antgrowth.care.plots import plot_care
-
-        return plot_care(self, ax=ax)
+        drawn: Axes = picture("care", "plot_care")(self, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the windows, what must hold first, what to take care of."""
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return plan_report(self)
+        return _report(self)
 
     def __repr__(self) -> str:
         scheduled = sum(milestone.is_scheduled for milestone in self.milestones)
@@ -233,152 +223,51 @@ class CarePlan(Shown):
         )
 
 
-def care_plan(
-    forecast: Forecast,
-    *,
-    milestones: Sequence[Mapping[str, Any]] = (),
-    nests: Sequence[Nest | Mapping[str, Any]] = (),
-    weather: Temperature | None = None,
-    outdoors: Mapping[str, Any] | None = None,
-    feeds: FeedLog | None = None,
-    hemisphere: str | None = None,
-    country: str | None = None,
-    level: float = 0.9,
-) -> CarePlan:
-    """Plan the care of a colony from its forecast.
-
-    Parameters
-    ----------
-    forecast : Forecast
-    milestones : sequence of mapping
-        Tables in the form of colony.toml that amend those of the species by id; see "Milestones"
-        in datasets/species/README.md.
-    nests : sequence of mapping or Nest
-        See `antgrowth.nest_room`.
-    weather : Temperature, optional
-        Normals or a record of the place, for a stay outdoors; see `antgrowth.outdoor_windows`.
-    outdoors : mapping, optional
-        ``workers``, ``weeks`` and ``chance`` of that stay.
-    feeds : FeedLog, optional
-        What was offered; without it nobody knows whether food is in place.
-    hemisphere : "north" or "south", optional
-        Of the keeper: seasons of the species are half a year later in the south. That of the fit,
-        and north if nobody said, if not given. It may not contradict a rest that the forecast has
-        put in for the fit's hemisphere: say it in `fit`.
-    country : str, optional
-        Two-letter code of ISO 3166-1. Where the species is not known to be native, no move outdoors
-        is scheduled.
-    level : float
-        Probability of the windows.
-
-    Returns
-    -------
-    CarePlan
-
-    Raises
-    ------
-    AntgrowthError
-        With every fault of the arguments at once.
-    SpeciesError
-        If the species is for research only.
-
-    Notes
-    -----
-    A milestone comes with the first of its triggers in each simulated colony; its window is the
-    central interval of those days. All of it holds as of the last note, if the queen lives and
-    stays fertile. The plan can only tell what the notes and the forecast say: look at the colony
-    before you act.
-
-    Examples
-    --------
-    >>> import antgrowth as ag
-    >>> import pandas as pd
-    >>> notes = pd.DataFrame({"date": ["2026-07-16", "2026-07-24"], "eggs": [9, 12]})
-    >>> fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
-    >>> plan = ag.care_plan(fit.forecast(days=120, draws=200, rng=1))
-    >>> plan["first-worker"].status, plan["outdoors"].reason
-    ('coming', 'no weather is given: add [outdoors] to colony.toml')
-    """
-    ant = forecast.fit.species
-    refuse_research(ant, "care plan")
-    hemisphere = hemisphere or forecast.fit.setting.hemisphere or "north"
-    faults: list[str] = []
-    if _are_tables(milestones):
-        faults += milestone_faults(list(milestones), ant.milestones, None, own=True)
-    else:
-        faults.append(
-            f"milestones = {milestones!r}. Give a list of tables, such as "
-            '[{"id": "out-of-tube", "lead_days": 7}].'
-        )
-    if nests is not None and not _are_tables(nests):
-        faults.append(
-            f"nests = {nests!r}. Give a list of tables, such as "
-            '[{"name": "tube", "workers": 25}].'
-        )
-    if weather is not None and not isinstance(weather, Temperature):
-        faults.append(
-            f"weather = {weather!r}. Give the temperatures of the place through the year: "
-            "monthly_normals(...), or a record of a year from read_temperature(...)."
-        )
-    if hemisphere not in HEMISPHERES:
-        faults.append(f"hemisphere = {hemisphere!r}. Allowed: north, south. Write one of them.")
-    elif fault := hemisphere_fault(forecast, hemisphere):
-        faults.append(fault)
-    if country is not None and (fault := country_fault(country)):
-        faults.append(f"country = {country!r}. {fault}")
-    if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):
-        faults.append(f"level = {level!r}. Give a probability, such as 0.9.")
-    if outdoors is not None:
-        faults += _stay_faults(outdoors)
-    if outdoors is not None and weather is None:
-        faults.append("outdoors goes with weather: give the normals or a record of the place.")
-    if faults:
-        raise AntgrowthError("care_plan: " + "\n  ".join(faults))
-    rest = rest_around(forecast, hemisphere)
-    room = nest_room(forecast, nests) if nests else None
-    windows = None
-    if weather is not None:
-        windows = outdoor_windows(forecast, weather, country=country, **(outdoors or {}))
-    around = Surroundings(forecast, hemisphere, rest, room, windows)
-    rules = amended(ant.milestones, milestones, by="the keeper")
-    found = [Milestone.read(rule, around, level) for rule in rules]
-    alerts = forecast.fit.alerts()
-    checker = Checker(forecast, feeds, alerts, _housed_from(found, forecast))
-    checked = [milestone.checked(checker) for milestone in found]
-    return CarePlan(
-        forecast, tuple(sorted(checked, key=_in_time)), room, windows, rest, feeds, alerts,
-        hemisphere, country, float(level),
-    )  # fmt: skip
+def _report(plan: CarePlan) -> Report:
+    """Report of a plan: the windows, what does not hold, what to take care of."""
+    ahead = plan.forecast
+    country = plan.country or "no country given"
+    facts = [
+        ("as of", f"the last note, {ahead.start:%Y-%m-%d}; horizon {ahead.dates[-1]:%Y-%m-%d}"),
+        ("warmth", ahead.assumed),
+        ("holds", f"{plan.forecast.condition}; windows have a chance of {plan.level:.0%}"),
+        ("keeper", f"{plan.hemisphere}ern hemisphere, {country}"),
+    ]
+    closing = [
+        (milestone.title, str(check))
+        for milestone in plan
+        for check in milestone.checks
+        if check.holds is not True
+    ]
+    unscheduled = [
+        (milestone.title, milestone.when()) for milestone in plan if not milestone.is_scheduled
+    ]
+    rooms = [("nests", text) for text in plan.room.sentences()] if plan.room else []
+    windows = [("outdoors", plan.outdoors.sentence())] if plan.outdoors else []
+    cautions = [("caution", text) for text in plan.cautions()]
+    return Report(
+        title=f"Care plan: {ahead.fit.counts.name} ({ahead.fit.species.scientific_name})",
+        facts=tuple(facts),
+        head=HEAD,
+        align="lllllll",
+        rows=tuple(milestone_cells(milestone) for milestone in plan),
+        closing=(*unscheduled, *closing, *rooms, *windows, *cautions),
+    )
 
 
-def _are_tables(found: object) -> bool:
-    """Whether it is a list of something; a single table or a text is none, though it has items."""
-    return isinstance(found, Iterable) and not isinstance(found, (str, bytes, Mapping))
+def milestone_cells(milestone: Milestone) -> tuple[str, ...]:
+    """One row: dates of the window, or the day on which it passed."""
+    head = milestone.title, milestone.status
+    if not milestone.is_scheduled:
+        return (*head, day(milestone.on), "", "", "", "")
+    last = "beyond" if pd.isna(milestone.last) else day(milestone.last)
+    ready = _READY[milestone.ready] if milestone.checks else ""
+    early = milestone.prepare_from < milestone.first
+    prepare = day(milestone.prepare_from) if early else ""
+    dates = (day(milestone.first), day(milestone.middle), last, prepare)
+    return (*head, *dates, ready)
 
 
-def _stay_faults(found: object) -> Iterator[str]:
-    if not isinstance(found, Mapping):
-        yield f'outdoors = {found!r}. Give a table of the stay, such as {{"weeks": 4}}.'
-        return
-    for key in found:
-        if key not in STAY:
-            hint = near_miss(str(key), STAY)
-            yield f"outdoors.{key}: no such key.{hint} Allowed: {', '.join(STAY)}."
-
-
-def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:
-    """Since when the colony is surely out of its tube; NaT if that is not in sight."""
-    tube = next((milestone for milestone in found if milestone.id == "out-of-tube"), None)
-    if tube is None:
-        return forecast.fit.setting.first_day
-    if tube.status in ("passed", "done"):
-        return tube.on
-    if tube.is_scheduled and tube.last is not pd.NaT:
-        return max(tube.last, forecast.start) + pd.Timedelta("1D")
-    return NEVER
-
-
-def _in_time(milestone: Milestone) -> tuple[bool, pd.Timestamp]:
-    """Order of a plan: by first day; what has none comes last."""
-    day = milestone.on if milestone.on is not pd.NaT else milestone.first
-    return day is pd.NaT, pd.Timestamp.max if day is pd.NaT else day
+def day(date: pd.Timestamp) -> str:
+    """Write a date; empty if there is none."""
+    return "" if pd.isna(date) else f"{date:%Y-%m-%d}"

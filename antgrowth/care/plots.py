@@ -14,7 +14,8 @@ from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth._core.text import day_words, span_words
 
 if TYPE_CHECKING:
-    from antgrowth.care.plan import CarePlan, Milestone
+    from antgrowth.care.milestone import Milestone
+    from antgrowth.care.plan import CarePlan
 
 __all__ = ["plot_care"]
 
@@ -57,14 +58,14 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
 
 def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
     """Lead time as a line, the window as a bar, the most central day as a point."""
-    last = milestone.horizon_end if milestone.last is pd.NaT else milestone.last
+    last = milestone.horizon_end if pd.isna(milestone.last) else milestone.last
     first = milestone.first
     color = GREY if milestone.by_date else BLUE
     label = "by calendar or weather" if milestone.by_date else f"{milestone.level:.0%} window"
     width = max((last - first).days, 1)
     ax.barh(row, width, left=mdates.date2num(first), height=0.5, color=color, alpha=0.5,
             linewidth=0, label=label)  # fmt: skip
-    if milestone.last is pd.NaT:
+    if pd.isna(milestone.last):
         ax.annotate(
             "…", (mdates.date2num(last), row), xytext=(2, -2), textcoords="offset points",
             va="center",
@@ -74,7 +75,7 @@ def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
             mdates.date2num([milestone.prepare_from, first]), [row, row], color=ORANGE,
             linewidth=2, label="time to prepare", solid_capstyle="butt",
         )  # fmt: skip
-    if milestone.middle is not pd.NaT:
+    if pd.notna(milestone.middle):
         ax.plot(
             mdates.date2num([milestone.middle]), [row], "o", color=BLUE, linestyle="none",
             label="most likely",
@@ -84,7 +85,7 @@ def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
 def _draw_days(ax: Axes, plan: CarePlan, shown: list[Milestone]) -> None:
     """Mark the last note, and show the days from shortly before it to the last window."""
     start, far = plan.forecast.start, plan.forecast.dates[-1]
-    ends = [far if milestone.last is pd.NaT else milestone.last for milestone in shown]
+    ends = [far if pd.isna(milestone.last) else milestone.last for milestone in shown]
     begins = [milestone.prepare_from for milestone in shown]
     first, last = min([start, *begins]), max([start + pd.Timedelta(days=28), *ends])
     pad = 0.02 * (last - first)
@@ -103,6 +104,6 @@ def _title(plan: CarePlan, shown: list[Milestone]) -> str:
     if not shown:
         return "Nothing is scheduled"
     nearest = shown[0]
-    if nearest.last is pd.NaT:
+    if pd.isna(nearest.last):
         return f"{nearest.title}: not before {day_words(nearest.first)}"
     return f"{nearest.title}: {span_words(nearest.first, nearest.last)}"

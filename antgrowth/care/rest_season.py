@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from antgrowth.climate.base import ONE_DAY
-from antgrowth.climate.dormancy import Habit, habit_of, without_rest
+from antgrowth.climate.dormancy import DormancySchedule, dormancy_schedule, seasons_without_rest
 from antgrowth.climate.gaps import runs
+from antgrowth.climate.source import ONE_DAY
 from antgrowth.forecast.paths import Forecast, rest_habit
 
 __all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
@@ -56,15 +56,15 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
     """
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
     since = np.datetime64(fit.setting.first_day, "D")
-    habit = habit_of(fit.species, hemisphere, fit.temperature, since, start)
-    missed = None if habit is None else _missed(forecast, habit, since, start)
+    schedule = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
+    missed = None if schedule is None else _missed(forecast, schedule, since, start)
     for begins, ends in _planned(forecast):
         if ends > forecast.start:
             return RestSeason(begins, ends, "as the forecast has it", True, missed)
-    if habit is None:
+    if schedule is None:
         return None
-    begins, ends = map(pd.Timestamp, habit.seasons(start, start + LOOK_AHEAD_DAYS)[0])
-    return RestSeason(begins, ends, f"not planned, {habit.words}", False, missed)
+    begins, ends = map(pd.Timestamp, schedule.seasons(start, start + LOOK_AHEAD_DAYS)[0])
+    return RestSeason(begins, ends, f"not planned, {schedule.words}", False, missed)
 
 
 def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
@@ -98,7 +98,7 @@ def hemisphere_fault(forecast: Forecast, hemisphere: str) -> str:
     """
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
     usual, since = rest_habit(fit), np.datetime64(fit.setting.first_day, "D")
-    asked = habit_of(fit.species, hemisphere, fit.temperature, since, start)
+    asked = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
     if usual is None or asked is None or (usual.start, usual.end) == (asked.start, asked.end):
         return ""
     foreseen = [
@@ -139,10 +139,10 @@ def _planned(forecast: Forecast) -> Iterator[tuple[pd.Timestamp, pd.Timestamp]]:
 
 
 def _missed(
-    forecast: Forecast, habit: Habit, since: np.datetime64, start: np.datetime64
+    forecast: Forecast, schedule: DormancySchedule, since: np.datetime64, start: np.datetime64
 ) -> pd.Timestamp | None:
     """Begin of the last usual season in the colony's life, if it did not rest then."""
-    begun = [season for season in habit.seasons(since, start) if since <= season[0] < start]
+    begun = [season for season in schedule.seasons(since, start) if since <= season[0] < start]
     days = int((start - since) // ONE_DAY) + 1
-    lacking = without_rest(forecast.temperature, habit, since, days)
+    lacking = seasons_without_rest(forecast.temperature, schedule, since, days)
     return pd.Timestamp(begun[-1][0]) if begun and begun[-1] in lacking else None

@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.stats import first_passage
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 
-__all__ = ["NEVER", "Timing", "earliest", "first_days"]
+__all__ = ["NEVER", "FirstPassage", "earliest", "first_passage_of"]
 
 NEVER: pd.Timestamp = pd.NaT  # type: ignore[assignment]
 """A date that is none; typed as the dates among which it stands."""
@@ -20,7 +21,7 @@ Dates = NDArray[np.datetime64]
 
 
 @dataclass(frozen=True, eq=False)
-class Timing:
+class FirstPassage:
     """The day of an event in each colony of a forecast.
 
     Attributes
@@ -60,16 +61,18 @@ class Timing:
         """Chance that it happens on or before a date."""
         return self._arrival.chance_by(date)
 
-    def earlier(self, days: int) -> Timing:
+    def earlier(self, days: int) -> FirstPassage:
         """So many days before, but not before the last note."""
         moved = np.maximum(self.dates - days, np.datetime64(self.start, "D"))
-        return Timing(np.where(np.isnat(self.dates), self.dates, moved), self.start, self.horizon)
+        return FirstPassage(
+            np.where(np.isnat(self.dates), self.dates, moved), self.start, self.horizon
+        )
 
-    def fixed(self, date: pd.Timestamp) -> Timing:
+    def fixed(self, date: pd.Timestamp) -> FirstPassage:
         """One date for all colonies, for an event that comes by the calendar."""
         inside = date <= self.start + pd.Timedelta(days=self.horizon)
         day = np.datetime64(date, "D") if inside else np.datetime64("NaT")
-        return Timing(np.full(len(self.dates), day), self.start, self.horizon)
+        return FirstPassage(np.full(len(self.dates), day), self.start, self.horizon)
 
     @property
     def _arrival(self) -> Arrival:
@@ -77,7 +80,7 @@ class Timing:
         return Arrival(1, self.dates, self.start, self.horizon)
 
 
-def first_days(forecast: Forecast, there: NDArray[np.bool_]) -> Timing:
+def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassage:
     """First day on which something holds.
 
     Parameters
@@ -87,14 +90,15 @@ def first_days(forecast: Forecast, there: NDArray[np.bool_]) -> Timing:
         Whether it holds on each of the forecast's dates.
     """
     dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
-    come = there.any(axis=1)
-    dates[come] = np.datetime64(forecast.start, "D") + there.argmax(axis=1)[come]
-    return Timing(dates, forecast.start, forecast.days)
+    days = first_passage(there)
+    come = np.isfinite(days)
+    dates[come] = np.datetime64(forecast.start, "D") + days[come].astype(int)
+    return FirstPassage(dates, forecast.start, forecast.days)
 
 
-def earliest(timings: list[Timing]) -> Timing:
+def earliest(timings: list[FirstPassage]) -> FirstPassage:
     """The first of several events in each colony."""
     dates = timings[0].dates
     for timing in timings[1:]:
         dates = np.fmin(dates, timing.dates)  # NaT gives way to a date
-    return Timing(dates, timings[0].start, timings[0].horizon)
+    return FirstPassage(dates, timings[0].start, timings[0].horizon)

@@ -12,8 +12,8 @@ from antgrowth._core.text import count_words
 from antgrowth.care.nest_room import NestRoom
 from antgrowth.care.outdoors import OutdoorWindows
 from antgrowth.care.rest_season import RestSeason, rest_left, yearly
-from antgrowth.care.timing import NEVER, Timing, first_days
-from antgrowth.food.practice import practice_of
+from antgrowth.care.timing import NEVER, FirstPassage, first_passage_of
+from antgrowth.food.practice import feeding_rules
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import MilestoneRule, Trigger
 
@@ -46,7 +46,7 @@ class Reading:
         The trigger in words.
     passed : Timestamp
         When it came, if notes or dates say that it came by the last note; else NaT.
-    timing : Timing or None
+    timing : FirstPassage or None
         When it comes in each simulated colony.
     window : tuple of Timestamp or None
         First and last day, where a date decides and not chance.
@@ -60,7 +60,7 @@ class Reading:
 
     because: str
     passed: pd.Timestamp = NEVER
-    timing: Timing | None = None
+    timing: FirstPassage | None = None
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
     missed: pd.Timestamp = NEVER
     barred: str = ""
@@ -111,7 +111,7 @@ def _count(stage: str, number: int, forecast: Forecast) -> Reading:
         there = forecast.paths[..., : len(BROOD)].sum(axis=-1) >= number
     else:
         there = forecast.paths[..., STAGES.index(stage)] >= number
-    return Reading(words, passed=seen, timing=first_days(forecast, there))
+    return Reading(words, passed=seen, timing=first_passage_of(forecast, there))
 
 
 def _seen(stage: str, number: int, forecast: Forecast) -> pd.Timestamp:
@@ -126,7 +126,7 @@ def _seen(stage: str, number: int, forecast: Forecast) -> pd.Timestamp:
 
 
 def _protein(forecast: Forecast) -> Reading:
-    count = practice_of(forecast.fit.species).protein_from_workers
+    count = feeding_rules(forecast.fit.species).protein_from_workers
     if not count:
         return Reading("prey from the first day", passed=forecast.fit.setting.first_day)
     reading = _count("workers", count, forecast)
@@ -192,7 +192,7 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     ramp = rule.ramp_days * _DAY
     missed = season.missed if season.missed is not None else NEVER
     if which == "rest begins":
-        if missed is not pd.NaT and season.begins == missed:
+        if pd.notna(missed) and season.begins == missed:
             late = f"the usual season lasts to {season.ends:%Y-%m-%d}, and no rest is planned"
             return Reading(late, passed=missed, urgent=True)
         window = (season.begins - ramp, season.begins)

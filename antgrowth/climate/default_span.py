@@ -6,21 +6,19 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.validation import Day, as_date, as_whole
-from antgrowth.climate.base import ONE_DAY, Temperature
+from antgrowth.climate.source import ONE_DAY, Source
 
 __all__ = ["days_to_show"]
 
 _MARGIN_DAYS = 14  # shown of an endless plan before its first change, and after its last
 
 
-def days_to_show(
-    plan: Temperature, start: Day | None, days: int | None
-) -> tuple[np.datetime64, int]:
+def days_to_show(plan: Source, start: Day | None, days: int | None) -> tuple[np.datetime64, int]:
     """Complete what is not named.
 
     Parameters
     ----------
-    plan : Temperature
+    plan : Source
     start : date, optional
         First day; the first covered if not given, or a margin before the first change of a plan
         that has no beginning, or today if it has no change either.
@@ -35,7 +33,7 @@ def days_to_show(
         At least 1.
     """
     first, last = plan.covers()
-    changes = plan._changes()
+    changes = plan.changes()
     if start is not None:
         begin = as_date(start, "start")
     elif first is not None:
@@ -50,5 +48,5 @@ def days_to_show(
         shown = int((np.datetime64(last, "D") - begin) // ONE_DAY) + 1
     else:
         ahead = int((changes[-1] - begin) // ONE_DAY) if changes else 0
-        shown = max(ahead, 0) + (plan._cycle_days if plan._cycle_days > 1 else _MARGIN_DAYS)
+        shown = max(ahead, 0) + (plan.cycle_days if plan.cycle_days > 1 else _MARGIN_DAYS)
     return begin, max(shown, 1)

@@ -102,7 +102,8 @@ def from_hours(hours_c: ArrayLike, lower_c: float, upper_c: float | None = None)
     _check_thresholds(lower_c, upper_c)
     hours = np.asarray(hours_c, dtype=float)
     most = np.inf if upper_c is None else upper_c - lower_c
-    return np.clip(hours - lower_c, 0.0, most).mean(axis=-1)
+    degrees: Floats = np.clip(hours - lower_c, 0.0, most).mean(axis=-1)
+    return degrees
 
 
 def _check_thresholds(lower_c: float, upper_c: float | None) -> None:

@@ -7,21 +7,20 @@ that nobody has thought of.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from antgrowth.climate.base import ONE_DAY, Temperature
 from antgrowth.climate.gaps import runs
-from antgrowth.climate.schedules import Continued, as_plan
-
-if TYPE_CHECKING:
-    from antgrowth.species.profile import Species
+from antgrowth.climate.schedules import Continued
+from antgrowth.climate.source import ONE_DAY
+from antgrowth.climate.temperature import Temperature, as_plan
+from antgrowth.species.profile import Species
 
 __all__ = [
-    "Habit", "foreseen", "go_on", "habit_of", "told_without_rest", "with_rests", "without_rest",
+    "DormancySchedule", "PlanAhead", "RestAhead", "add_rests", "continue_plan", "dormancy_schedule",
+    "extend_plan", "missing_rests", "seasons_without_rest",
 ]  # fmt: skip
 
 LEEWAY_DAYS = 60
@@ -42,7 +41,7 @@ Season = tuple[np.datetime64, np.datetime64]
 
 
 @dataclass(frozen=True)
-class Habit:
+class DormancySchedule:
     """When in the year a colony rests, and how warm.
 
     Attributes
@@ -68,13 +67,68 @@ class Habit:
         return [(start, stop) for start, stop in found if start <= last and stop > first]
 
 
-def habit_of(
+@dataclass(frozen=True)
+class RestAhead:
+    """A rest among the days to come, or the lack of one that was due.
+
+    Attributes
+    ----------
+    start, stop : datetime64[D]
+        First day of the rest, and the day on which it is over.
+    kind : str
+        "planned", by the keeper; "added", since the species needs it; "skipped", since half of it
+        is over; "missing" from a plan that is taken at its word.
+    temperature_c : float
+        Its mean; NaN where there is no rest. [°C]
+    basis : str
+        Where the season is known from; of a missing one, whose need it is.
+    """
+
+    start: np.datetime64
+    stop: np.datetime64
+    kind: str
+    temperature_c: float
+    basis: str
+
+    def words(self) -> str:
+        """Say it, as the continuation of a sentence."""
+        if self.kind == "missing":
+            return f"; no rest from {self.start} until {self.stop}, though {self.basis} needs one"
+        if self.kind == "skipped":
+            return f"; no rest until {self.stop}, {self.basis}: it seems to be skipped"
+        warmth = f"{self.temperature_c:.1f} °C"
+        return f"; rest from {self.start} until {self.stop} at {warmth}, {self.basis}"
+
+
+@dataclass(frozen=True, eq=False)
+class PlanAhead:
+    """A temperature that reaches as far as is asked, and what was assumed to make it so.
+
+    Attributes
+    ----------
+    temperature : Temperature
+    usual : Temperature
+        What the days to come are like: a plan that reaches as far, or the day that is repeated.
+    rests : tuple of RestAhead
+        Those that are told besides.
+    """
+
+    temperature: Temperature
+    usual: Temperature
+    rests: tuple[RestAhead, ...] = ()
+
+    def describe(self) -> str:
+        """Say what is assumed, in a sentence."""
+        return self.usual.describe() + "".join(rest.words() for rest in self.rests)
+
+
+def dormancy_schedule(
     species: Species,
     hemisphere: str | None,
     lived: Temperature,
     since: np.datetime64,
     until: np.datetime64,
-) -> Habit | None:
+) -> DormancySchedule | None:
     """When a colony rests: as it did before, or else as its profile says.
 
     Parameters
@@ -89,7 +143,7 @@ def habit_of(
 
     Returns
     -------
-    Habit or None
+    DormancySchedule or None
         None if the species needs no rest.
     """
     rest = species.rest
@@ -97,13 +151,13 @@ def habit_of(
         return None
     # A rest that is still on ends as planned; one that was on already began before the first note.
     early = since - 366
-    mask = lived._resting(early, int((until - early) // ONE_DAY) + 366)
+    mask = lived.resting(early, int((until - early) // ONE_DAY) + 366)
     for begin, end in reversed(runs(mask)):
         start, stop = early + begin, early + end
         if start <= until and stop > since and end - begin >= SHORTEST_DAYS:
-            hours_c = lived._hours(start, end - begin)
+            hours_c = lived.known_hours(start, end - begin)
             known = not np.isnan(hours_c).all()
-            return Habit(
+            return DormancySchedule(
                 start=f"{pd.Timestamp(start):%m-%d}",
                 end=f"{pd.Timestamp(stop):%m-%d}",
                 temperature_c=float(np.nanmean(hours_c)) if known else rest.temperature_c,
@@ -114,16 +168,16 @@ def habit_of(
     words = f"usual for {species.scientific_name}"
     if hemisphere is None:
         words += " in the northern hemisphere"
-    return Habit(dates[0], dates[1], rest.temperature_c, words)
+    return DormancySchedule(dates[0], dates[1], rest.temperature_c, words)
 
 
-def foreseen(
+def extend_plan(
     temperature: Temperature,
     species: Species,
-    habit: Habit | None,
+    schedule: DormancySchedule | None,
     until: np.datetime64,
     days: int,
-) -> tuple[Temperature, str]:
+) -> PlanAhead:
     """What the days to come are taken to be where nobody says: as usual, with the rests due.
 
     Parameters
@@ -131,37 +185,31 @@ def foreseen(
     temperature : Temperature
         As far as it is known or planned.
     species : Species
-    habit : Habit or None
+    schedule : DormancySchedule or None
     until : datetime64[D]
         Last day that the colony has lived through.
     days : int
         How many to come. [day]
 
-    Returns
-    -------
-    temperature : Temperature
-    words : str
-        What is assumed.
-
     Notes
     -----
     A record ends, and what comes after it is for the forecast to say. A plan without end and
-    without any rest, such as ``constant(24)``, says it all: it is taken at its word, and the words
-    tell which rests are not in it.
+    without any rest, such as ``constant(24)``, says it all: it is taken at its word, and the
+    rests that are not in it are told.
     """
-    plan, words = go_on(temperature, species, until + days)
-    if habit is None:
-        return plan, words
-    if temperature._ends() is None and not _ever_rests(temperature, until, days):
-        return plan, words + told_without_rest(plan, species, habit, until + 1, days)
-    plan, rests = with_rests(plan, habit, species.value("laying.lower_c"), until + 1, days)
-    return plan, words + rests
+    ahead = continue_plan(temperature, species, until + days)
+    if schedule is None:
+        return ahead
+    if temperature.ends() is None and not _ever_rests(temperature, until, days):
+        missing = missing_rests(ahead.temperature, species, schedule, until + 1, days)
+        return replace(ahead, rests=ahead.rests + missing)
+    coldest = species.value("laying.lower_c")
+    plan, added = add_rests(ahead.temperature, schedule, coldest, until + 1, days)
+    return PlanAhead(plan, ahead.usual, ahead.rests + added)
 
 
-def go_on(
-    temperature: Temperature, species: Species, until: np.datetime64
-) -> tuple[Temperature, str]:
-    """Let a temperature go on to a day as its last two weeks without rest, and say so.
+def continue_plan(temperature: Temperature, species: Species, until: np.datetime64) -> PlanAhead:
+    """Let a temperature go on to a day as its last two weeks without rest.
 
     Parameters
     ----------
@@ -173,36 +221,36 @@ def go_on(
 
     Returns
     -------
-    temperature : Temperature
-        The one given, if it reaches that far.
-    words : str
-        What the days that are not known are taken to be.
+    PlanAhead
+        With the temperature given, if it reaches that far.
     """
-    end = temperature._ends()
+    end = temperature.ends()
     if end is None or np.datetime64(end, "D") >= until:
-        return temperature, temperature.describe()
+        return PlanAhead(temperature, temperature)
     last = np.datetime64(end, "D")
-    awake = _usual_day(temperature, species, last)
-    number = int((until - last) // ONE_DAY)
-    mask = temperature._resting(last + 1, number)
-    going_on = Continued(temperature, last + 1, awake, _rest_day(temperature, species, last))
-    words = awake.describe()
-    for begin, stop in runs(mask):
+    awake, asleep = _usual_day(temperature, species, last), _rest_day(temperature, species, last)
+    going_on = Continued(temperature.source, last + 1, awake.source, asleep.source)
+    number, rests = int((until - last) // ONE_DAY), []
+    for begin, stop in runs(temperature.resting(last + 1, number)):
         start = last + 1 + begin
-        warmth = going_on._hours(start, stop - begin).mean()
-        words += f"; rest from {start} until {last + 1 + stop} at {warmth:.1f} °C, as planned"
-    return going_on, words
+        warmth = float(going_on.known_hours(start, stop - begin).mean())
+        rests.append(RestAhead(start, last + 1 + stop, "planned", warmth, "as planned"))
+    return PlanAhead(Temperature(going_on), awake, tuple(rests))
 
 
-def with_rests(
-    plan: Temperature, habit: Habit, coldest_laying_c: float, first: np.datetime64, days: int
-) -> tuple[Temperature, str]:
-    """Put the rests of a habit into the seasons of a plan that have none, and say so.
+def add_rests(
+    plan: Temperature,
+    schedule: DormancySchedule,
+    coldest_laying_c: float,
+    first: np.datetime64,
+    days: int,
+) -> tuple[Temperature, tuple[RestAhead, ...]]:
+    """Put the rests of a schedule into the seasons of a plan that have none.
 
     Parameters
     ----------
     plan : Temperature
-    habit : Habit
+    schedule : DormancySchedule
     coldest_laying_c : float
         A season that is colder by itself keeps its temperature. [°C]
     first : datetime64[D]
@@ -210,48 +258,53 @@ def with_rests(
     days : int
         How many. [day]
     """
-    words = ""
-    for start, stop in without_rest(plan, habit, first, days):
+    rests = []
+    for start, stop in seasons_without_rest(plan, schedule, first, days):
         if start < first and (first - start) * 2 > stop - start:
-            words += f"; no rest until {stop}, {habit.words}: it seems to be skipped"
+            rests.append(RestAhead(start, stop, "skipped", np.nan, schedule.words))
             continue
         begin = max(start, first)
         shown = min(stop, first + days) - begin  # nothing may be known beyond
-        planned = float(np.nanmean(plan._hours(begin, int(shown // ONE_DAY))))
+        planned = float(np.nanmean(plan.known_hours(begin, int(shown // ONE_DAY))))
         wintry = planned <= coldest_laying_c
-        plan = plan.rest(begin, stop, None if wintry else habit.temperature_c)
-        warmth = planned if wintry else habit.temperature_c
-        words += f"; rest from {begin} until {stop} at {warmth:.1f} °C, {habit.words}"
-    return plan, words
+        plan = plan.rest(begin, stop, None if wintry else schedule.temperature_c)
+        warmth = planned if wintry else schedule.temperature_c
+        rests.append(RestAhead(begin, stop, "added", warmth, schedule.words))
+    return plan, tuple(rests)
 
 
-def without_rest(plan: Temperature, habit: Habit, first: np.datetime64, days: int) -> list[Season]:
-    """Seasons of a habit, among the days from one on, in or near which a plan has too little rest.
+def seasons_without_rest(
+    plan: Temperature, schedule: DormancySchedule, first: np.datetime64, days: int
+) -> list[Season]:
+    """Seasons, among the days from one on, in or near which a plan has too little rest.
 
     A rest that was begun and is broken off soon is none.
     """
     found = []
-    for start, stop in habit.seasons(first, first + (days - 1)):
+    for start, stop in schedule.seasons(first, first + (days - 1)):
         season = int((stop - start) // ONE_DAY)
-        near = plan._resting(start - LEEWAY_DAYS, season + 2 * LEEWAY_DAYS)
+        near = plan.resting(start - LEEWAY_DAYS, season + 2 * LEEWAY_DAYS)
         if near.sum() < LEAST_SHARE * season:
             found.append((start, stop))
     return found
 
 
-def told_without_rest(
-    plan: Temperature, species: Species, habit: Habit | None, first: np.datetime64, days: int
-) -> str:
-    """Say which seasons of a habit a plan leaves without rest; "" if none."""
-    return "".join(
-        f"; no rest from {start} until {stop}, though {species.scientific_name} needs one"
-        for start, stop in ([] if habit is None else without_rest(plan, habit, first, days))
-    )
+def missing_rests(
+    plan: Temperature,
+    species: Species,
+    schedule: DormancySchedule | None,
+    first: np.datetime64,
+    days: int,
+) -> tuple[RestAhead, ...]:
+    """Seasons that a plan leaves without rest, of a species that needs it."""
+    lacking = [] if schedule is None else seasons_without_rest(plan, schedule, first, days)
+    name = species.scientific_name
+    return tuple(RestAhead(start, stop, "missing", np.nan, name) for start, stop in lacking)
 
 
 def _ever_rests(temperature: Temperature, until: np.datetime64, days: int) -> bool:
     """Whether some rest stands in a plan, within a year and more of the days that matter."""
-    return bool(temperature._resting(until - YEARS_LOOK, days + 2 * YEARS_LOOK).any())
+    return bool(temperature.resting(until - YEARS_LOOK, days + 2 * YEARS_LOOK).any())
 
 
 def _day(year: int, month_day: str) -> np.datetime64:
@@ -262,15 +315,15 @@ def _day(year: int, month_day: str) -> np.datetime64:
 
 def _usual_day(temperature: Temperature, species: Species, last: np.datetime64) -> Temperature:
     """Mean of the last two weeks without rest; where there are none, the profile's reference."""
-    if temperature._awake(last - 365, 366).any():
+    if temperature.awake(last - 365, 366).any():
         return temperature.typical_day(last)
     return as_plan(species.value("development.reference_c"), "development.reference_c")
 
 
 def _rest_day(temperature: Temperature, species: Species, last: np.datetime64) -> Temperature:
     """Mean of the last rest that is known, else what the profile says, else the usual day."""
-    hours_c = temperature._hours(last - 365, 366)
-    known = temperature._resting(last - 365, 366) & ~np.isnan(hours_c).any(axis=1)
+    hours_c = temperature.known_hours(last - 365, 366)
+    known = temperature.resting(last - 365, 366) & ~np.isnan(hours_c).any(axis=1)
     if known.any():
         return as_plan(float(hours_c[known].mean()), "rest")
     if species.rest.temperature_c is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from antgrowth.climate.base import Span, Temperature
+from antgrowth.climate.source import Floats, Source, Span
 
 __all__ = ["MONTHS", "Seasons"]
 
@@ -17,14 +17,14 @@ _WARMEST_HOUR = 15.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Seasons(Temperature):
+class Seasons(Source):
     """Every year alike: straight lines between mid-months, and a wave within each day.
 
     The lines keep the mean of each month. In line with its neighbours a mid-month lies at the mean
     of its month; at a summer's peak it must lie above, since the lines fall away to both sides.
     """
 
-    means_c: np.ndarray
+    means_c: Floats
     """Mean of each month, January first, shape (12,). [°C]"""
     daily_range_c: float
     """From the coolest to the warmest moment of a day. [°C]"""
@@ -41,17 +41,18 @@ class Seasons(Temperature):
         )
 
     @property
-    def _cycle_days(self) -> int:
+    def cycle_days(self) -> int:
         return 365
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
         hour = np.arange(24) + 0.5
         angle = 2 * np.pi / 24
         # The mean of a wave over an hour swings a little less than the wave itself.
         wave = np.cos((hour - _WARMEST_HOUR) * angle) * np.sin(angle / 2) / (angle / 2)
-        return self._day_means(start, days)[:, None] + self.daily_range_c / 2 * wave
+        hours_c: Floats = self._day_means(start, days)[:, None] + self.daily_range_c / 2 * wave
+        return hours_c
 
-    def _day_means(self, start: np.datetime64, days: int) -> np.ndarray:
+    def _day_means(self, start: np.datetime64, days: int) -> Floats:
         day = start + np.arange(days)
         month = day.astype("datetime64[M]")
         length = ((month + 1).astype("datetime64[D]") - month.astype("datetime64[D]")).astype(int)
@@ -60,11 +61,12 @@ class Seasons(Temperature):
         towards = np.where(place < 0.5, month_of_year - 1, month_of_year + 1) % MONTHS
         share = np.abs(place - 0.5)
         middles = self._middles_c()
-        return (1 - share) * middles[month_of_year] + share * middles[towards]
+        means_c: Floats = (1 - share) * middles[month_of_year] + share * middles[towards]
+        return means_c
 
-    def _middles_c(self) -> np.ndarray:
+    def _middles_c(self) -> Floats:
         """Temperatures of mid-months with which each month has its mean."""
         # Along two straight lines, a month is 3/4 its own middle and 1/8 that of each neighbour.
         share = np.eye(MONTHS) * 0.75
         share += (np.roll(np.eye(MONTHS), 1, axis=0) + np.roll(np.eye(MONTHS), -1, axis=0)) / 8
-        return np.linalg.solve(share, self.means_c)
+        return np.linalg.solve(share, self.means_c).astype(float)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any
 
-import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 from matplotlib import dates as mdates
@@ -16,9 +15,10 @@ from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Day
-from antgrowth.climate.base import ONE_DAY, Temperature
 from antgrowth.climate.default_span import days_to_show
 from antgrowth.climate.gaps import runs
+from antgrowth.climate.source import ONE_DAY
+from antgrowth.climate.temperature import Temperature
 from antgrowth.species.thermal_limits import PHASES, STANDSTILLS
 
 if TYPE_CHECKING:
@@ -53,17 +53,17 @@ def plot_temperature(
     Axes
     """
     ax = draw.own_axes(ax)
-    endless = plan.covers() == (None, None) and not plan._changes()
-    if start is None and days is None and endless and plan._cycle_days == 1:
-        hours_c = plan._hours(np.datetime64("2000-01-01"), 1)  # every day alike
+    endless = plan.covers() == (None, None) and not plan.changes()
+    if start is None and days is None and endless and plan.cycle_days == 1:
+        hours_c = plan.known_hours(np.datetime64("2000-01-01"), 1)  # every day alike
         _draw_day(ax, hours_c[0])
     else:
         first, number = days_to_show(plan, start, days)
-        hours_c = plan._hours(first, number)
+        hours_c = plan.known_hours(first, number)
         if np.isnan(hours_c).all():
             plan.hours(first, number)  # says what is covered, and what to do
         _draw_days(ax, first, hours_c)
-        _draw_rest(ax, first, plan._resting(first, number))
+        _draw_rest(ax, first, plan.resting(first, number))
         draw.dress(ax)
         if ax.get_legend_handles_labels()[1]:
             ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
@@ -159,9 +159,7 @@ def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
 def _panels(moist: bool) -> NDArray[np.object_]:
     heights = (2.4, 1.0, 1.0) if moist else (2.4, 1.0)
     size = (9, 1.2 + 1.4 * sum(heights))
-    return plt.subplots(
-        len(heights), 1, sharex=True, layout="constrained", height_ratios=heights, figsize=size
-    )[1]
+    return draw.new_axes(len(heights), 1, size, sharex=True, height_ratios=heights)
 
 
 def _draw_limits(ax: Axes, audit: Audit, frame: pd.DataFrame) -> None:

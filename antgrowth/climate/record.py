@@ -8,15 +8,15 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.text import counted
-from antgrowth.climate.base import ONE_DAY, Span, Temperature, span_of
 from antgrowth.climate.gaps import runs
+from antgrowth.climate.source import ONE_DAY, Floats, Source, Span, span_of
 from antgrowth.io.temperature_logger import Record
 
 __all__ = ["Readings"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Readings(Temperature):
+class Readings(Source):
     """A thermometer record."""
 
     record: Record
@@ -41,14 +41,14 @@ class Readings(Temperature):
             + (f", with {counted(gaps, 'gap')}" if gaps else "")
         )
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
         return self._part(self.record.table.hours_c, start, days)
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
         known = self.record.table.humidity_pct
-        return super()._humidity(start, days) if known is None else self._part(known, start, days)
+        return super().humidity(start, days) if known is None else self._part(known, start, days)
 
-    def _part(self, known: np.ndarray, start: np.datetime64, days: int) -> np.ndarray:
+    def _part(self, known: Floats, start: np.datetime64, days: int) -> Floats:
         """Take days out of a table by the hour; NaN where it has none."""
         part = np.full((days, 24), np.nan)
         offset = int((start - self.record.table.first_day) // ONE_DAY)

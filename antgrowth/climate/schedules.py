@@ -8,20 +8,19 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.text import counted
-from antgrowth._core.validation import as_celsius
-from antgrowth.climate.base import ONE_DAY, Span, Temperature
 from antgrowth.climate.humidity import moved_humidity_pct
+from antgrowth.climate.source import ONE_DAY, Bools, Floats, Source, Span
 
 __all__ = [
-    "Changed", "Continued", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "as_plan",
+    "Continued", "Layer", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "steady",
 ]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Repeating(Temperature):
+class Repeating(Source):
     """The same day for ever."""
 
-    pattern_c: np.ndarray
+    pattern_c: Floats
     """Mean of each hour of the day, shape (24,). [°C]"""
     words: str
     """The description."""
@@ -32,18 +31,18 @@ class Repeating(Temperature):
     def describe(self) -> str:
         return self.words
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
         return np.tile(self.pattern_c, (days, 1))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Then(Temperature):
+class Then(Source):
     """One temperature until a day, another one from that day on."""
 
-    before: Temperature
+    before: Source
     day: np.datetime64
     """First day of `after`."""
-    after: Temperature
+    after: Source
 
     def covers(self) -> Span:
         return self.before.covers()[0], self.after.covers()[1]
@@ -56,33 +55,36 @@ class Then(Temperature):
         return f"{self.before.describe()}; then from {self.day} {self.after.describe()}"
 
     @property
-    def _cycle_days(self) -> int:
-        return max(self.before._cycle_days, self.after._cycle_days)
+    def cycle_days(self) -> int:
+        return max(self.before.cycle_days, self.after.cycle_days)
 
-    def _ends(self) -> pd.Timestamp | None:
-        return self.after._ends()
+    def ends(self) -> pd.Timestamp | None:
+        return self.after.ends()
 
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        earlier = (day for day in self.before._changes() if day < self.day)
-        later = (day for day in self.after._changes() if day > self.day)
+    def changes(self) -> tuple[np.datetime64, ...]:
+        earlier = (day for day in self.before.changes() if day < self.day)
+        later = (day for day in self.after.changes() if day > self.day)
         return (*earlier, self.day, *later)
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
         first = self._days_before(start, days)
         return np.concatenate(
-            [self.before._hours(start, first), self.after._hours(start + first, days - first)]
+            [
+                self.before.known_hours(start, first),
+                self.after.known_hours(start + first, days - first),
+            ]
         )
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+    def resting(self, start: np.datetime64, days: int) -> Bools:
         first = self._days_before(start, days)
         return np.concatenate(
-            [self.before._resting(start, first), self.after._resting(start + first, days - first)]
+            [self.before.resting(start, first), self.after.resting(start + first, days - first)]
         )
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
         first = self._days_before(start, days)
         return np.concatenate(
-            [self.before._humidity(start, first), self.after._humidity(start + first, days - first)]
+            [self.before.humidity(start, first), self.after.humidity(start + first, days - first)]
         )
 
     def _days_before(self, start: np.datetime64, days: int) -> int:
@@ -90,41 +92,47 @@ class Then(Temperature):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Changed(Temperature):
-    """A temperature of which something is changed; a kind says what, all else stays as it was."""
+class Layer(Source):
+    """A source over another one: a kind says what it changes, all else is as below."""
 
-    plan: Temperature
-    """What it was."""
+    source: Source
+    """The one below."""
 
     def covers(self) -> Span:
-        return self.plan.covers()
+        return self.source.covers()
+
+    def describe(self) -> str:
+        return self.source.describe()
+
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
+        return self.source.known_hours(start, days)
+
+    def resting(self, start: np.datetime64, days: int) -> Bools:
+        return self.source.resting(start, days)
+
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
+        return self.source.humidity(start, days)
+
+    @property
+    def cycle_days(self) -> int:
+        return self.source.cycle_days
+
+    def changes(self) -> tuple[np.datetime64, ...]:
+        return self.source.changes()
+
+    def ends(self) -> pd.Timestamp | None:
+        return self.source.ends()
 
     @property
     def findings(self) -> tuple[str, ...]:
-        return self.plan.findings
-
-    @property
-    def _cycle_days(self) -> int:
-        return self.plan._cycle_days
-
-    def _ends(self) -> pd.Timestamp | None:
-        return self.plan._ends()
-
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        return self.plan._changes()
-
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._resting(start, days)
-
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._humidity(start, days)
+        return self.source.findings
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Ramp(Changed):
+class Ramp(Layer):
     """A temperature that is reached evenly, over some days, from that of one day."""
 
-    from_c: np.ndarray
+    from_c: Floats
     """Mean of each hour of the day before, shape (24,). [°C]"""
     day: np.datetime64
     """First day of the ramp."""
@@ -132,26 +140,26 @@ class Ramp(Changed):
     """Its length."""
 
     def describe(self) -> str:
-        return f"over {counted(self.days, 'day')} to {self.plan.describe()}"
+        return f"over {counted(self.days, 'day')} to {self.source.describe()}"
 
-    def _changes(self) -> tuple[np.datetime64, ...]:
+    def changes(self) -> tuple[np.datetime64, ...]:
         end = self.day + self.days
-        return (end, *(day for day in self.plan._changes() if day > end))
+        return (end, *(day for day in self.source.changes() if day > end))
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
         hour = np.arange(days * 24).reshape(days, 24) + int((start - self.day) // ONE_DAY) * 24
         share = np.clip((hour + 0.5) / (self.days * 24), 0.0, 1.0)
-        return (1 - share) * self.from_c + share * self.plan._hours(start, days)
+        return (1 - share) * self.from_c + share * self.source.known_hours(start, days)
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        known_c = self.plan._hours(start, days)
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
+        known_c = self.source.known_hours(start, days)
         return moved_humidity_pct(
-            self.plan._humidity(start, days), known_c, self._hours(start, days)
+            self.source.humidity(start, days), known_c, self.known_hours(start, days)
         )
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Shifted(Changed):
+class Shifted(Layer):
     """A temperature that is warmer or cooler by so much."""
 
     by_c: float
@@ -159,30 +167,30 @@ class Shifted(Changed):
 
     def describe(self) -> str:
         side = "cooler" if self.by_c < 0 else "warmer"
-        return f"{self.plan.describe()}; all of it {abs(self.by_c):g} °C {side}"
+        return f"{self.source.describe()}; all of it {abs(self.by_c):g} °C {side}"
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self.plan._hours(start, days) + self.by_c
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
+        return self.source.known_hours(start, days) + self.by_c
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        at_sensor_c = self.plan._hours(start, days)
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
+        at_sensor_c = self.source.known_hours(start, days)
         return moved_humidity_pct(
-            self.plan._humidity(start, days), at_sensor_c, at_sensor_c + self.by_c
+            self.source.humidity(start, days), at_sensor_c, at_sensor_c + self.by_c
         )
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Rest(Changed):
+class Rest(Layer):
     """A temperature with a rest."""
 
     start: np.datetime64
     stop: np.datetime64
     """First day after the rest."""
-    during: Temperature | None
+    during: Source | None
     """Temperature of the rest; None leaves it as planned."""
 
     def covers(self) -> Span:
-        first, last = self.plan.covers()
+        first, last = self.source.covers()
         if self.during is None:
             return first, last
         start, end = pd.Timestamp(self.start), pd.Timestamp(self.stop - ONE_DAY)
@@ -190,110 +198,107 @@ class Rest(Changed):
 
     @property
     def findings(self) -> tuple[str, ...]:
-        return self.plan.findings + (self.during.findings if self.during is not None else ())
+        return self.source.findings + (self.during.findings if self.during is not None else ())
 
     def describe(self) -> str:
         at = f", {self.during.describe()}" if self.during is not None else ""
-        return f"{self.plan.describe()}; rest from {self.start} until {self.stop}{at}"
+        return f"{self.source.describe()}; rest from {self.start} until {self.stop}{at}"
 
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        days = self._interrupted()._changes()
+    def changes(self) -> tuple[np.datetime64, ...]:
+        days = self._interrupted().changes()
         return tuple(sorted({*days, self.start, self.stop}))
 
-    def _interrupted(self) -> Temperature:
+    def _interrupted(self) -> Source:
         """The temperature alone."""
         if self.during is None:
-            return self.plan
-        return Then(Then(self.plan, self.start, self.during), self.stop, self.plan)
+            return self.source
+        return Then(Then(self.source, self.start, self.during), self.stop, self.source)
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self._interrupted()._hours(start, days)
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
+        return self._interrupted().known_hours(start, days)
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self._interrupted()._humidity(start, days)
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
+        return self._interrupted().humidity(start, days)
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+    def resting(self, start: np.datetime64, days: int) -> Bools:
         day = start + np.arange(days)
-        return self.plan._resting(start, days) | ((day >= self.start) & (day < self.stop))
+        return self.source.resting(start, days) | ((day >= self.start) & (day < self.stop))
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Continued(Changed):
+class Continued(Layer):
     """A temperature that goes on as usual after its end; rests planned for later stay."""
 
     day: np.datetime64
     """First day that is not known any more."""
-    awake: Temperature
+    usual_day: Source
     """What stands for the days that are not known."""
-    asleep: Temperature
+    rest_day: Source
     """The same for those of a rest."""
 
     def covers(self) -> Span:
-        return self.plan.covers()[0], None
+        return self.source.covers()[0], None
 
-    def _ends(self) -> pd.Timestamp | None:
+    def ends(self) -> pd.Timestamp | None:
         return None
 
     def describe(self) -> str:
-        return f"{self.plan.describe()}; then from {self.day} {self.awake.describe()}"
+        return f"{self.source.describe()}; then from {self.day} {self.usual_day.describe()}"
 
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        return tuple(sorted({*self.plan._changes(), self.day}))
+    def changes(self) -> tuple[np.datetime64, ...]:
+        return tuple(sorted({*self.source.changes(), self.day}))
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        known = self.plan._hours(start, days)
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
+        known = self.source.known_hours(start, days)
         later = start + np.arange(days) >= self.day
-        resting = self._resting(start, days)
-        for which, usual in ((later & ~resting, self.awake), (later & resting, self.asleep)):
+        resting = self.resting(start, days)
+        for which, usual in ((later & ~resting, self.usual_day), (later & resting, self.rest_day)):
             known[which] = np.where(
-                np.isnan(known[which]), usual._hours(start, days)[which], known[which]
+                np.isnan(known[which]), usual.known_hours(start, days)[which], known[which]
             )
         return known
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Until(Changed):
+class Until(Layer):
     """A temperature as it was known in the evening of a day; a rest that was on ends as planned."""
 
     last: np.datetime64
     """The day."""
 
     def covers(self) -> Span:
-        first, end = self.plan.covers()
+        first, end = self.source.covers()
         last = pd.Timestamp(self.last)
         return first, last if end is None else min(end, last)
 
-    def _ends(self) -> pd.Timestamp | None:
+    def ends(self) -> pd.Timestamp | None:
         return self.covers()[1]
 
     def describe(self) -> str:
-        return f"{self.plan.describe()}, as known on {self.last}"
+        return f"{self.source.describe()}, as known on {self.last}"
 
-    def _changes(self) -> tuple[np.datetime64, ...]:
-        return tuple(day for day in self.plan._changes() if day <= self.last)
+    def changes(self) -> tuple[np.datetime64, ...]:
+        return tuple(day for day in self.source.changes() if day <= self.last)
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self._known(self.plan._hours(start, days), start)
+    def known_hours(self, start: np.datetime64, days: int) -> Floats:
+        return self._known(self.source.known_hours(start, days), start)
 
-    def _humidity(self, start: np.datetime64, days: int) -> np.ndarray:
-        return self._known(self.plan._humidity(start, days), start)
+    def humidity(self, start: np.datetime64, days: int) -> Floats:
+        return self._known(self.source.humidity(start, days), start)
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
-        resting = self.plan._resting(start, days)
-        later = self.plan._resting(self.last, max(int((start - self.last) // ONE_DAY) + days, 0))
+    def resting(self, start: np.datetime64, days: int) -> Bools:
+        resting = self.source.resting(start, days)
+        later = self.source.resting(self.last, max(int((start - self.last) // ONE_DAY) + days, 0))
         still = np.logical_and.accumulate(later)  # of the days from the last on
         coming = start + np.arange(days) > self.last
         resting[coming] = still[len(still) - int(coming.sum()) :]
         return resting
 
-    def _known(self, values: np.ndarray, start: np.datetime64) -> np.ndarray:
+    def _known(self, values: Floats, start: np.datetime64) -> Floats:
         values[start + np.arange(len(values)) > self.last] = np.nan
         return values
 
 
-def as_plan(value: Temperature | float, what: str) -> Temperature:
-    """Take a number for a steady temperature, and a temperature as it is."""
-    if isinstance(value, Temperature):
-        return value
-    celsius = as_celsius(value, what)
-    return Repeating(np.full(24, celsius), f"constant {celsius:.1f} °C")
+def steady(temperature_c: float) -> Repeating:
+    """The same temperature all the time."""
+    return Repeating(np.full(24, temperature_c), f"constant {temperature_c:.1f} °C")

@@ -93,7 +93,7 @@ def weather_of(plan: Temperature) -> Weather:
         )
         return Weather(low, high, DAY_TO_DAY_C, DAY_TO_DAY_C, PERSISTENCE, basis)
     dates = pd.date_range(first, last)
-    hours_c = plan._hours(np.datetime64(first, "D"), len(dates))
+    hours_c = plan.known_hours(first, len(dates))
     known = ~np.isnan(hours_c).any(axis=1)
     if known.sum() < FEWEST_DAYS:
         raise TemperatureError(

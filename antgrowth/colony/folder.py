@@ -15,9 +15,11 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, Shown
+from antgrowth._core.text import near_miss
+from antgrowth.care.outdoors import STAY
 from antgrowth.climate.temperature import Temperature
 from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
-from antgrowth.colony.settings import SETTINGS_FILE, STAY, read_settings
+from antgrowth.colony.settings import SETTINGS_FILE, read_settings
 from antgrowth.errors import AntgrowthError, TemperatureGapError
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.inference.history import ColonyHistory
@@ -26,7 +28,6 @@ from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.milestones import milestone_faults
 from antgrowth.species.profile import Species, load_species
-from antgrowth.species.schema import near_miss
 
 if TYPE_CHECKING:
     from antgrowth.care.plan import CarePlan
@@ -108,7 +109,7 @@ class Colony(Shown):
         level : float
             Probability of the windows.
         """
-        from antgrowth.care.plan import care_plan
+        from antgrowth.care.planner import care_plan
 
         said = self.settings
         outdoors = said.get("outdoors", {})

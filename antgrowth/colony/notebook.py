@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import nbformat
@@ -11,7 +12,7 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 from nbconvert import HTMLExporter
 
-from antgrowth.colony.style import dressed
+from antgrowth.colony.style import styled
 from antgrowth.errors import AntgrowthError
 from antgrowth.species.profile import Species
 
@@ -93,12 +94,18 @@ def usual_notebook(ant: Species) -> nbformat.NotebookNode:
         cells_of_page = tuple(
             (kind, source.replace("{caution}", ant.cautions[0])) for kind, source in RESEARCH_CELLS
         )
-    make = {"markdown": nbformat.v4.new_markdown_cell, "code": nbformat.v4.new_code_cell}
+    make: dict[str, Callable[[str], nbformat.NotebookNode]] = {
+        "markdown": nbformat.v4.new_markdown_cell,
+        "code": nbformat.v4.new_code_cell,
+    }
     cells = [make[kind](source) for kind, source in cells_of_page]
     for place, cell in enumerate(cells):
         cell["id"] = f"cell-{place}"  # the same file each time
     kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    return nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
+    made: nbformat.NotebookNode = nbformat.v4.new_notebook(
+        cells=cells, metadata={"kernelspec": kernel}
+    )
+    return made
 
 
 def own_notebook(path: Path) -> nbformat.NotebookNode:
@@ -110,7 +117,7 @@ def own_notebook(path: Path) -> nbformat.NotebookNode:
         If it is no notebook.
     """
     try:
-        return nbformat.read(path, as_version=4)
+        found: nbformat.NotebookNode = nbformat.read(path, as_version=4)
     except UNREADABLE as error:
         why = (str(error).splitlines() or [""])[0]
         raise AntgrowthError(
@@ -118,6 +125,7 @@ def own_notebook(path: Path) -> nbformat.NotebookNode:
             "notebook as Jupyter saves it. Save it there anew, or delete the file: then the usual "
             "one is run."
         ) from None
+    return found
 
 
 def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
@@ -159,7 +167,7 @@ def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
     )
     _describe_pictures(notebook)
     content, _ = exporter.from_notebook_node(notebook)
-    return dressed(title, content)
+    return styled(title, content)
 
 
 def _describe_pictures(notebook: nbformat.NotebookNode) -> None:

@@ -11,18 +11,18 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, held_in_sample, rounded, share_words
+from antgrowth._core.summary import ants, rounded, share_words, short
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
-from antgrowth.care.plan import CarePlan, Milestone
-from antgrowth.care.view import day, milestone_cells
+from antgrowth.care.milestone import Milestone
+from antgrowth.care.plan import CarePlan, day, milestone_cells
 from antgrowth.colony.html import Section, listing, mark, paragraph, spread, table
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
-from antgrowth.food.plan import FoodPlan
-from antgrowth.food.practice import CAUTIONS, SERVING, practice_of
+from antgrowth.food.plan import FoodPlan, start_sentence
+from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import MIXING
-from antgrowth.food.view import short, start_sentence
+from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        round_numbers = (first * 10**power for power in count(1) for first in (3, 10))
+        round_numbers = (first * int(10**power) for power in count(1) for first in (3, 10))
         return next(number for number in round_numbers if number > self._workers_now)
 
     @property
@@ -311,7 +311,7 @@ class Page:
         """How a queen is fed who has no workers yet."""
         if self._workers_now > 0:
             return ""
-        return paragraph("food.founding", practice_of(self.plan.forecast.fit.species).advice)
+        return paragraph("food.founding", feeding_rules(self.plan.forecast.fit.species).advice)
 
     @property
     def alerts(self) -> Section:

@@ -6,49 +6,69 @@ Every fault of the file is collected, so that a keeper meets all of them at once
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.validation import as_celsius, as_number
+from antgrowth._core.validation import (
+    TEXT,
+    Check,
+    Table,
+    as_celsius,
+    as_number,
+    one_of,
+    read_by,
+    tables_of,
+    unchecked,
+    whole,
+)  # fmt: skip
 from antgrowth.care.nests import nest_faults
+from antgrowth.care.outdoors import STAY
 from antgrowth.climate.temperature import Temperature, constant, day_night
-from antgrowth.errors import AntgrowthError, TemperatureError
-from antgrowth.species.native_range import country_fault
-from antgrowth.species.schema import near_miss
+from antgrowth.errors import TemperatureError
+from antgrowth.species.native_range import COUNTRY
 
-__all__ = ["PLAN", "SETTINGS_FILE", "STAY", "Checked", "plan_of", "read_settings"]
+__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
 
 SETTINGS_FILE = "colony.toml"
 
 PLAN = ("constant_c", "day_c", "night_c", "day_hours")
 """Keys that make a temperature plan: the first alone, or the others together."""
 
-_KEYS = {
-    "": (
-        "name", "species", "queen_since", "queens", "hemisphere", "country", "temperature", "rest",
-        "milestones", "nests", "outdoors",
-    ),
-    "temperature": (*PLAN, "before", "after", "tz", "unit"),
-    "temperature.before": PLAN,
-    "temperature.after": PLAN,
-    "rest": ("start", "end", "temperature_c"),
-    "outdoors": ("normals_c", "daily_range_c", "weather", "workers", "weeks", "chance"),
-}  # fmt: skip
-_TEXTS = ("name", "species", "temperature.tz", "outdoors.weather")
-_CHOICES = {"hemisphere": ("north", "south"), "temperature.unit": ("C", "F")}
-STAY = ("workers", "weeks", "chance")
-"""Keys below [outdoors] that say what stay is wanted."""
+_PLAN: dict[str, Check] = dict.fromkeys(PLAN, unchecked)  # what they make is told by `plan_of`
 
-_STAY_PATHS = tuple(f"outdoors.{key}" for key in STAY)
+_TEMPERATURE = Table(
+    _PLAN | {"before": Table(_PLAN), "after": Table(_PLAN)} | {"tz": TEXT, "unit": one_of("C", "F")}
+)
 
-MOST = {"outdoors.workers": 10**9, "outdoors.weeks": 52}
-"""Largest number that a stay outdoors may have."""
+_REST = Table(
+    {"start": read_by(as_day), "end": read_by(as_day), "temperature_c": read_by(as_celsius)},
+    needed=dict.fromkeys(("start", "end"), '"2026-11-15"'),
+)
 
-_DATES = ("queen_since", "rest.start", "rest.end")
-_NEEDED = {"": ("species",), "rest": ("start", "end")}
+# How normals and weather go together is told by `weather_of`.
+_WEATHER: dict[str, Check] = {"normals_c": unchecked, "daily_range_c": unchecked, "weather": TEXT}
+
+_OUTDOORS = Table(_WEATHER | STAY)
+
+_COLONY = Table(
+    {
+        "name": TEXT,
+        "species": TEXT,
+        "queen_since": read_by(as_day),
+        "queens": whole(1, remedy="Write how many laid eggs."),
+        "hemisphere": one_of("north", "south"),
+        "country": COUNTRY,
+        "temperature": _TEMPERATURE,
+        "rest": tables_of(_REST),
+        "milestones": unchecked,  # what may be amended depends on the species
+        "nests": nest_faults,
+        "outdoors": _OUTDOORS,
+    },
+    needed={"species": '"lasius-niger"'},
+)
 
 _BEGINNING = 'species = "lasius-niger" and queen_since = "2026-07-04"'
 
@@ -82,7 +102,7 @@ def read_settings(folder: Path) -> Checked:
                 f"as {_BEGINNING}; correct that place."
             ]
         )
-    return Checked(table, list(_faults(table, "")))
+    return Checked(table, list(_COLONY(table, "")))
 
 
 def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
@@ -111,80 +131,6 @@ def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
         f"{where} has {' and '.join(given) or 'no temperature'}. Allowed: constant_c alone, or "
         "day_c and night_c, with day_hours if the day does not last 14 hours. Write one of them."
     )
-
-
-def _faults(table: Mapping[str, Any], place: str) -> Iterator[str]:
-    """Walk a table and its tables; `place` is the table's own path, empty at the top."""
-    for key, found in table.items():
-        path = f"{place}.{key}" if place else key
-        if key not in _KEYS[place]:
-            yield (
-                f"{path} = {found!r}. That key is not known.{near_miss(key, _KEYS[place])} "
-                f"Allowed: {', '.join(_KEYS[place])}."
-            )
-        elif path == "nests":
-            yield from nest_faults(found)
-        elif path == "milestones":
-            continue  # what may be amended depends on the species
-        elif path in _KEYS:
-            yield from _table_faults(found, path)
-        elif fault := _value_fault(found, path):
-            yield fault
-    for key in _NEEDED.get(place, ()):
-        if key not in table:
-            example = '"lasius-niger"' if key == "species" else '"2026-11-15"'
-            yield f"{place and place + '.'}{key} is missing. Add it, such as {key} = {example}."
-
-
-def _table_faults(found: Any, path: str) -> Iterator[str]:
-    tables = _as_list(found) if path == "rest" else [found]
-    for table in tables:
-        if isinstance(table, Mapping):
-            yield from _faults(table, path)
-        else:
-            yield (
-                f"{path} = {found!r}. This is a table: write a line [{path}] and its keys "
-                f"({', '.join(_KEYS[path])}) below it."
-            )
-
-
-def _value_fault(found: Any, path: str) -> str:
-    """What is wrong with one value; empty if nothing is."""
-    if path in _TEXTS and not (isinstance(found, str) and found.strip()):
-        return f"{path} = {found!r}. Allowed: a text in quotes. Write it."
-    if path == "country":
-        fault = country_fault(found)
-        return fault and f"{path} = {found!r}. {fault}"
-    if path == "queens" and not (type(found) is int and found >= 1):
-        return f"{path} = {found!r}. Allowed: a whole number above 0. Write how many laid eggs."
-    if path in _STAY_PATHS and (fault := _stay_fault(found, path)):
-        return fault
-    if path in _CHOICES and found not in _CHOICES[path]:
-        options = _CHOICES[path]
-        return (
-            f"{path} = {found!r}. Allowed: {', '.join(map(repr, options))}."
-            f"{near_miss(str(found), options)} Write one of them."
-        )
-    try:
-        if path in _DATES:
-            as_day(found, path)
-        elif path == "rest.temperature_c":
-            as_celsius(found, path)
-    except AntgrowthError as error:
-        return str(error)
-    return ""
-
-
-def _stay_fault(found: Any, path: str) -> str:
-    """What is wrong with a number of a stay outdoors, as `antgrowth.outdoor_windows` takes it."""
-    if path == "outdoors.chance":
-        if type(found) in (int, float) and 0 < found < 1:
-            return ""
-        return f"{path} = {found!r}. Allowed: a probability between 0 and 1. Write it, such as 0.8."
-    if type(found) is int and 1 <= found <= MOST[path]:
-        return ""
-    upto = f"from 1 to {MOST[path]}" if path == "outdoors.weeks" else "above 0"
-    return f"{path} = {found!r}. Allowed: a whole number {upto}. Write one, without quotes."
 
 
 def _as_list(found: Any) -> list[Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-__all__ = ["dressed"]
+__all__ = ["styled"]
 
 STYLE = """
 :root { --ink: #1d2320; --soft: #59635d; --line: #d5dbd6; --leaf: #2c6b4a; --warn: #a5480b; }
@@ -77,7 +77,7 @@ img { display: block; width: 100%; max-width: 46rem; height: auto; margin: .6rem
 """
 
 
-def dressed(title: str, content: str) -> str:
+def styled(title: str, content: str) -> str:
     """Make one page of its own of what a notebook shows; it loads nothing from elsewhere."""
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'

@@ -10,10 +10,10 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth.care.outdoors import LAW
-from antgrowth.climate.dormancy import habit_of
+from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
 from antgrowth.errors import AntgrowthError
-from antgrowth.species.native_range import country_fault
+from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
 
 __all__ = ["law_of", "write_folder"]
@@ -147,9 +147,9 @@ def write_folder(
     from antgrowth.colony.notebook import NOTEBOOK_FILE, usual_notebook
 
     ant = load_species(species)
-    faults = []
-    if country is not None and (fault := country_fault(country)):
-        faults.append(f"country = {country!r}. {fault}")
+    faults: list[str] = []
+    if country is not None:
+        faults += COUNTRY(country, "country")
     today = pd.Timestamp.today().date()
     since = today.isoformat()
     try:
@@ -205,13 +205,13 @@ def _settings(
 def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:
     """The seasons of rest since the queen sat alone, and the next: a plan is taken at its word."""
     first, today = np.datetime64(since, "D"), np.datetime64("today", "D")
-    habit = habit_of(ant, hemisphere, constant(warmth), first, first)
-    if habit is None:
+    schedule = dormancy_schedule(ant, hemisphere, constant(warmth), first, first)
+    if schedule is None:
         example = REST.format(start="2027-11-15", end="2028-03-01", warmth=15.0)
         return NO_REST + example.replace("\n", "\n# ")
-    seasons = habit.seasons(first, max(first, today) + YEAR_DAYS)
+    seasons = schedule.seasons(first, max(first, today) + YEAR_DAYS)
     tables = [
-        REST.format(start=start, end=end, warmth=f"{habit.temperature_c:.1f}")
+        REST.format(start=start, end=end, warmth=f"{schedule.temperature_c:.1f}")
         for start, end in seasons
         if start > first
     ]

@@ -10,8 +10,8 @@ import pandas as pd
 
 from antgrowth._core.summary import Report, Shown
 from antgrowth.evaluation.alert import Alert
-from antgrowth.evaluation.detectors import WATCHES
-from antgrowth.evaluation.innovations import Surprises
+from antgrowth.evaluation.detectors import DETECTORS
+from antgrowth.evaluation.innovations import Innovations
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
@@ -36,14 +36,14 @@ class Alerts(Shown):
     end : Timestamp
         Date of the last note.
     items : tuple of Alert
-    surprises : Surprises
+    innovations : Innovations
         How far each look strayed from what the earlier ones let expect.
     """
 
     name: str
     end: pd.Timestamp
     items: tuple[Alert, ...]
-    surprises: Surprises
+    innovations: Innovations
 
     def __iter__(self) -> Iterator[Alert]:
         return iter(self.items)
@@ -104,6 +104,6 @@ class Alerts(Shown):
 
 def watch(fit: Fit) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
-    told = Surprises.of(fit)
-    found = [alert for look_out in WATCHES for alert in look_out(fit, told)]
+    told = Innovations.of(fit)
+    found = [alert for look_out in DETECTORS for alert in look_out(fit, told)]
     return Alerts(fit.counts.name, fit.counts.end, tuple(sorted(found, key=lambda a: a.date)), told)

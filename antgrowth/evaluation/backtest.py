@@ -6,26 +6,26 @@ simple ways to guess: the species alone, and a straight line through the logarit
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.deprecation import renamed
+from antgrowth._core.random import seeded
+from antgrowth._core.validation import is_whole
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, TemperatureError
-from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, species_average
-from antgrowth.evaluation.folds import OURS, THEN, UNUSED, Fold
-from antgrowth.evaluation.score_table import backtest_report, summarise
+from antgrowth.evaluation.baselines import UsualColonies
+from antgrowth.evaluation.folds import Fold
+from antgrowth.evaluation.score_table import Backtest
 from antgrowth.evaluation.targets import Reached, arrival_seen, choose_cutoffs, targets_after
-from antgrowth.inference.posterior import _seeded
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["Backtest", "backtest", "log_linear_growth", "species_average"]
+__all__ = ["Backtest", "backtest"]
 
 BEYOND = 90
 """Days looked ahead beyond the arrival, so that a forecast can be late. [day]"""
@@ -35,94 +35,10 @@ FEWEST_DRAWS = 20
 _ONE_DAY = pd.Timedelta("1D")
 
 
-@dataclass(frozen=True, eq=False, repr=False)
-class Backtest(Shown):
-    """Forecasts from earlier looks at a log, held against what it shows later.
-
-    Attributes
-    ----------
-    counts : CountLog
-        The whole log.
-    workers : int
-        The number waited for.
-    reached : tuple of Timestamp, or None
-        First and last day on which it may first have been there; None if the log never shows it.
-        The former is None if the first note shows it already.
-    cutoffs : DatetimeIndex
-        After the evening of each of them, the log was cut.
-    days : int or None
-        Days looked ahead from each cutoff; None if not limited, see `backtest`. [day]
-    draws : int
-        Simulated colonies of each forecast.
-    seed : int
-    folds : DataFrame
-        One row for each cutoff, method, temperatures and target. Columns:
-
-        - `cutoff`; `method` ("antgrowth", "species average", "log-linear"); `temperatures`:
-          "known" (as they turned out: this leaks), "as known then" or "not used";
-        - `target`: "arrival" or the stage counted; `date` of the count, or by which it had arrived;
-          `unit`: "day" after the cutoff, or "ant"; `horizon_days` from the cutoff to the truth;
-        - `truth_low`, `truth`, `truth_high`: an arrival is known only as between two looks, and
-          `truth` is the middle (day 0: there already at the cutoff, without having been counted);
-          of a count all three are the same;
-        - `median`, `q05`, `q25`, `q75`, `q95` of the forecast;
-        - `crps` against `truth`; `covered_50`, `covered_90`: whether the interval holds the truth
-          or, of an arrival, overlaps the days on which it may have been; `error_days`: from the
-          nearest of these days to the median, above 0 for a forecast too late;
-        - `status`: "scored", "no answer", "failed" or "no truth"; `reason` in words.
-    """
-
-    counts: CountLog
-    workers: int
-    reached: Reached | None
-    cutoffs: pd.DatetimeIndex
-    days: int | None
-    draws: int
-    seed: int
-    folds: pd.DataFrame = field(repr=False)
-
-    def summary_frame(self, by_horizon: bool = False) -> pd.DataFrame:
-        """Average the scores.
-
-        Parameters
-        ----------
-        by_horizon : bool
-            Split by how far ahead the truth lay.
-
-        Returns
-        -------
-        DataFrame
-            One row for each target, (horizon,) method and temperatures. Columns: those; unit;
-            folds (cutoffs with a known truth); failed (folds that could not be fitted or forecast);
-            cases (truths); answered (truths with a score); mean crps; covered_50, covered_90 (share
-            of those answered); error (mean size) and bias (mean) of the median, of an arrival as
-            `error_days`; crps_ratio: what antgrowth scores relative to this method, over the cases
-            that both answered; below 1 antgrowth is better.
-
-        Notes
-        -----
-        Folds of one log overlap and share its luck: their number does not stand for as many
-        colonies. Closed intervals of small whole numbers hold more than they claim.
-        """
-        return summarise(self.folds, by_horizon, OURS, {UNUSED: THEN})
-
-    def summary(self) -> str:
-        """Report in plain text: what was cut where, and the scores of each method."""
-        return self._report().as_text()
-
-    def _report(self) -> Report:
-        return backtest_report(self)
-
-    def __repr__(self) -> str:
-        return (
-            f"Backtest({self.counts.name!r}, {self.workers} workers, {len(self.cutoffs)} cutoffs, "
-            f"{self.cutoffs[0]:%Y-%m-%d} to {self.cutoffs[-1]:%Y-%m-%d})"
-        )
-
-
+@renamed(temps="temperature")
 def backtest(
     counts: CountLog | pd.DataFrame | str,
-    temps: Temperature,
+    temperature: Temperature,
     species: Species | str,
     *,
     workers: int = 30,
@@ -140,7 +56,7 @@ def backtest(
 
     Parameters
     ----------
-    counts, temps, species, queen_since, queens, changes, hemisphere
+    counts, temperature, species, queen_since, queens, changes, hemisphere
         As for `fit`.
     workers : int
         The number waited for.
@@ -210,15 +126,15 @@ def backtest(
     if changes is not None and not isinstance(changes, ChangeLog):
         changes = read_changes(changes)
     founded = None if queen_since is None else pd.Timestamp(as_day(queen_since, "queen_since"))
-    _check_covered(temps, log, founded)
+    _check_covered(temperature, log, founded)
     reached = arrival_seen(log, workers, founded)
     cuts = choose_cutoffs(log, cutoffs, reached, days)
-    seed, _ = _seeded(rng)
+    seed, _ = seeded(rng)
     usual = UsualColonies(int(draws), (seed, 2))
     folds = [
         Fold(
             log=log.until(cut),
-            temperature=temps,
+            temperature=temperature,
             species=profile,
             founded=founded,
             queens=queens,
@@ -254,21 +170,20 @@ def backtest(
 
 
 def _check_whole(name: str, value: object, at_least: int) -> None:
-    whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
-    if not whole or value < at_least:  # type: ignore[operator]
+    if not is_whole(value, at_least):
         raise AntgrowthError(
             f"backtest: {name} = {value!r}. Give a whole number of at least {at_least}."
         )
 
 
-def _check_covered(temps: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:
-    if not isinstance(temps, Temperature):
+def _check_covered(temperature: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:
+    if not isinstance(temperature, Temperature):
         raise TemperatureError(
-            f"backtest: temps is a {type(temps).__name__}. Give what read_temperature, constant or "
-            "day_night return, for example ag.constant(24.0)."
+            f"backtest: temperature is a {type(temperature).__name__}. Give what read_temperature, "
+            "constant or day_night return, for example ag.constant(24.0)."
         )
     first = log.start if founded is None else min(founded, log.start)
-    temps.hours(first, int((log.end - first) / _ONE_DAY) + 1)
+    temperature.hours(first, int((log.end - first) / _ONE_DAY) + 1)
 
 
 def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) -> int:
@@ -279,9 +194,10 @@ def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) ->
     return int((end - cutoff) / _ONE_DAY)
 
 
-def _with_progress(folds: Sequence[Fold], progress: bool) -> Sequence[Fold]:
+def _with_progress(folds: Sequence[Fold], progress: bool) -> Iterable[Fold]:
     if not progress:
         return folds
     from tqdm import tqdm
 
-    return tqdm(folds, desc="backtest", unit="cutoff")
+    watched: Iterable[Fold] = tqdm(folds, desc="backtest", unit="cutoff")
+    return watched

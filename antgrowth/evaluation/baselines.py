@@ -86,9 +86,7 @@ class UsualColonies:
         """See `species_average`; setting and temperatures are those of one log at every call."""
         if days not in self._grown:
             rng = np.random.default_rng(self.seed)
-            self._grown[days] = species_average(
-                setting, held, days, self.draws, rng, temperature
-            )
+            self._grown[days] = species_average(setting, held, days, self.draws, rng, temperature)
         return self._grown[days]
 
 

@@ -15,12 +15,13 @@ import pandas as pd
 from antgrowth._core.stages import BROOD
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alert import Alert
-from antgrowth.evaluation.innovations import Surprises
+from antgrowth.evaluation.innovations import Innovations
+from antgrowth.inference.adequacy import CONTRADICTORY
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
 
-__all__ = ["WATCHES"]
+__all__ = ["DETECTORS"]
 
 CALM = 1.0
 """Strain below which a log follows the growth law closely enough for small losses to stand out."""
@@ -42,9 +43,6 @@ OUT_OF_LINE = 4.5
 
 USUAL_LOOKS = 4
 """Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
-
-STRAINED = 2.0
-"""Strain of a fit from which notes and growth law contradict each other."""
 
 LATE = 0.975
 """Share of the species' colonies that are ahead of a colony called late."""
@@ -75,7 +73,7 @@ HARDLY_LAYING = (
 )
 
 
-def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def lost_brood(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """A sudden loss of brood, long ago or lately."""
     chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
     calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
@@ -105,7 +103,7 @@ def lost_brood(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def stalled_laying(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def stalled_laying(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Far fewer eggs at one of the last looks than all earlier ones let expect."""
     eggs = _for_this_log(told.cells[told.cells["stage"] == "eggs"]).tail(RECENT)
     for _, look in eggs[eggs["z"] < STALLED].head(1).iterrows():
@@ -115,7 +113,7 @@ def stalled_laying(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def no_eggs(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def no_eggs(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """A lone queen without eggs long after her kind has laid."""
     frame = fit.counts.frame
     if fit.queen_since is None or (frame["high"] > 0).any():
@@ -139,7 +137,7 @@ def no_eggs(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Larvae that do not become pupae: overdue by their own clock, or too cold for it to run."""
     frame = fit.counts.frame
     there = frame[(frame["stage"] == "larvae") & (frame["low"] > 0)]
@@ -185,7 +183,7 @@ def standing_larvae(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def heat(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def heat(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Hours above the temperature from which brood dies."""
     limit = fit.species.value("limits.heat_limit_c")
     days = (fit.counts.end - fit.setting.first_day).days + 1
@@ -208,7 +206,7 @@ def heat(fit: Fit, told: Surprises) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def odd_counts(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Counts that no colony of this law would show after the earlier ones."""
     cells = told.cells[told.cells["exact"]]
     losses = [belief.loss for belief in fit.beliefs if belief.loss is not None]
@@ -225,7 +223,7 @@ def odd_counts(fit: Fit, told: Surprises) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def no_queen(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """The last queen was noted lost, and none was added since."""
     changes = fit.setting.changes
     if changes is None or not fit.queenless:
@@ -242,10 +240,10 @@ def no_queen(fit: Fit, told: Surprises) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
+def contradictions(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Notes and growth law that do not go together."""
     best = fit.estimate
-    if best.strain <= STRAINED and best.converged:
+    if best.strain <= CONTRADICTORY and best.converged:
         return
     how = (
         f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "
@@ -263,7 +261,7 @@ def contradictions(fit: Fit, told: Surprises) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-WATCHES = (
+DETECTORS = (
     no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
     contradictions,
 )  # fmt: skip
@@ -272,14 +270,14 @@ WATCHES = (
 def _for_this_log(looks: pd.DataFrame) -> pd.DataFrame:
     """The same looks with their misses measured by how far the others of the log stray.
 
-    A queen who lays by the clutch surprises at every look: only more than that stands out.
+    A queen who lays by the clutch innovations at every look: only more than that stands out.
     """
     square = looks["z"] ** 2
     others = (square.sum() - square + USUAL_LOOKS) / (len(looks) - 1 + USUAL_LOOKS)
     return looks.assign(z=looks["z"] / np.sqrt(np.maximum(others, 1.0)))
 
 
-def _only_eggs(told: Surprises, date: pd.Timestamp) -> bool:
+def _only_eggs(told: Innovations, date: pd.Timestamp) -> bool:
     """Whether the eggs alone are what is missing at a look."""
     there = told.cells[(told.cells["date"] == date)].set_index("stage")["z"]
     return bool(there.get("eggs", 0.0) < STALLED and (there.drop("eggs") > -1.0).all())

@@ -10,9 +10,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import HEAVY_TAILS, STRAINED, TAILS_MEAN, Report, Shown
+from antgrowth._core.pictures import picture
+from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
-from antgrowth.evaluation.posterior_predictive import COLUMNS, replicated
+from antgrowth.evaluation.posterior_predictive import COLUMNS, posterior_predictive
+from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
 from antgrowth.inference.psis import (
     WEIGHED,
     effective_draws,
@@ -95,17 +97,17 @@ class Diagnostics(Shown):
 
     def plot_parameters(self, ax: Axes | None = None) -> Axes:
         """Draw each parameter before and after the notes; `Fit.summary_frame` has the numbers."""
-        from antgrowth.evaluation.plots import plot_parameters
-
-        return plot_parameters(self, ax=ax)
+        drawn: Axes = picture("evaluation", "plot_parameters")(self, ax=ax)
+        return drawn
 
     def plot_predictive(
         self, stages: Sequence[str] | None = None, ax: Axes | Sequence[Axes] | None = None
     ) -> NDArray[np.object_]:
         """Draw the notes of each stage on what a like colony would have shown; see `daily`."""
-        from antgrowth.evaluation.plots import plot_predictive
-
-        return plot_predictive(self, stages=stages, ax=ax)
+        axes: NDArray[np.object_] = picture("evaluation", "plot_predictive")(
+            self, stages=stages, ax=ax
+        )
+        return axes
 
     def summary(self) -> str:
         """Report in plain text: posterior, bounds, and notes held by stage."""
@@ -121,7 +123,7 @@ class Diagnostics(Shown):
         best = self.fit.estimate
         settled = "in" if best.converged else "NOT SETTLED after"
         strain = f"{best.strain**0.5:.1f} times as far off as expected"
-        if best.strain >= STRAINED:
+        if best.strain >= OVERDISPERSED:
             strain += ": intervals widened by as much"
         bounds = [f"{name}: {note}" for name, note in self.at_bounds.items()]
         table = self.summary_frame().to_dict("records")
@@ -163,7 +165,7 @@ def diagnose(fit: Fit) -> Diagnostics:
     """Check a fit; see `Fit.diagnostics`."""
     weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
     index = tail_index_of(weights)
-    daily, cells = replicated(fit, COLONIES, fit.seed)
+    daily, cells = posterior_predictive(fit, COLONIES, fit.seed)
     return Diagnostics(
         fit=fit,
         weighed=len(weights),

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
-from antgrowth.climate.dormancy import foreseen, habit_of
+from antgrowth._core.stats import first_passage
+from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
 from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureGapError
@@ -43,7 +45,7 @@ _ONE_DAY = pd.Timedelta("1D")
 
 
 @dataclass(frozen=True, eq=False)
-class Outlook:
+class Prediction:
     """What one method foresees at a cutoff.
 
     Attributes
@@ -51,13 +53,13 @@ class Outlook:
     counts : dict
         Day after the cutoff and stage to the numbers a keeper would count, shape (draws,).
     arrival : Arrival or None
-    silence : str
+    abstention : str
         Why it does not answer, where it does not.
     """
 
     counts: dict[tuple[int, str], Floats]
     arrival: Arrival | None
-    silence: str = ""
+    abstention: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,28 +139,28 @@ class Fold:
     def rows(self, targets: Sequence[Target]) -> list[dict[str, object]]:
         """Score all methods on all targets."""
         rows = []
-        for method, temperatures, outlook in self._methods(targets):
-            outcome: Outlook | str
+        for method, temperatures, predict in self._methods(targets):
+            outcome: Prediction | str
             try:
-                outcome = outlook()
+                outcome = predict()
             except (ValueError, ArithmeticError) as error:  # AntgrowthError is a ValueError
                 outcome = f"{type(error).__name__}: {error}"
             for target in targets:
                 if method == LINE and target.name not in ("arrival", "workers"):
                     continue  # it does not speak of brood at all, so it does not fail at it
                 row = {"cutoff": self.cutoff, "method": method, "temperatures": temperatures}
-                rows.append(row | self._judged(target, outcome))
+                rows.append(row | self._score_row(target, outcome))
         return rows
 
     def _methods(
         self, targets: Sequence[Target]
-    ) -> Iterator[tuple[str, str, Callable[[], Outlook]]]:
+    ) -> Iterator[tuple[str, str, Callable[[], Prediction]]]:
         days = sorted({int(target.ahead) for target in targets if target.name != "arrival"})
-        for method, outlook in ((OURS, self._ours), (USUAL, self._usual)):
-            then = cache(partial(outlook, THEN, days))
+        for method, predict in ((OURS, self._ours), (USUAL, self._usual)):
+            then = cache(partial(predict, THEN, days))
             yield method, THEN, then
-            # Seeds are the same, so where nothing came differently the outlook is, too.
-            yield method, KNOWN, then if self._as_expected else partial(outlook, KNOWN, days)
+            # Seeds are the same, so where nothing came differently the predict is, too.
+            yield method, KNOWN, then if self._as_expected else partial(predict, KNOWN, days)
         yield LINE, UNUSED, partial(self._line, days)
 
     def _plan(self, temperatures: str) -> Temperature:
@@ -167,9 +169,9 @@ class Fold:
         if temperatures == THEN:
             cutoff = np.datetime64(self.cutoff, "D")
             since = np.datetime64(self.setting.first_day, "D")
-            known = Until(self.temperature, cutoff)
-            habit = habit_of(self.species, self.hemisphere, known, since, cutoff)
-            return foreseen(known, self.species, habit, cutoff, self.ahead)[0]
+            known = Temperature(Until(self.temperature.source, cutoff))
+            schedule = dormancy_schedule(self.species, self.hemisphere, known, since, cutoff)
+            return extend_plan(known, self.species, schedule, cutoff, self.ahead).temperature
         if last is None or last >= self.cutoff + self.ahead * _ONE_DAY:
             return self.temperature
         return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))
@@ -194,7 +196,7 @@ class Fold:
         same = np.allclose(came, then.hours(tomorrow, days), rtol=0.0, atol=1e-6)
         return same and np.array_equal(known.resting(tomorrow, days), then.resting(tomorrow, days))
 
-    def _ours(self, temperatures: str, days: list[int]) -> Outlook:
+    def _ours(self, temperatures: str, days: list[int]) -> Prediction:
         rng = np.random.default_rng((*self.seed, 1))
         drawn = self.fit.estimate.draw(self.draws, rng)
         wait = int((self.cutoff - self.log.end) / _ONE_DAY)
@@ -210,10 +212,10 @@ class Fold:
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
         paths = seen.paths[:, wait:]
-        shares = self.fit.model.prior.seen(drawn, paths[..., 3])
-        return Outlook(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
+        shares = self.fit.model.prior.seen(drawn, paths[..., 3].astype(float))
+        return Prediction(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
-    def _usual(self, temperatures: str, days: list[int]) -> Outlook:
+    def _usual(self, temperatures: str, days: list[int]) -> Prediction:
         rng = np.random.default_rng((*self.seed, 2))
         setting, plan = self._known(self.setting, temperatures), self._plan(temperatures)
         evening = setting.day_of(self.cutoff) + 1
@@ -224,35 +226,35 @@ class Fold:
         else:
             paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.founded)
-        shares = prior.seen(rng.standard_normal((self.draws, len(prior))), paths[..., 3])
+        x = rng.standard_normal((self.draws, len(prior)))
+        shares = prior.seen(x, paths[..., 3].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
-        there = paths[..., 3] >= self.workers
-        waits = np.where(there.any(axis=1), there.argmax(axis=1) - float(evening), np.inf)
+        waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
         late = waits > 0
         if late.sum() < FEWEST:
-            return Outlook(
+            return Prediction(
                 counts,
                 None,
                 f"only {late.sum()} of {self.draws} colonies of the profile hold fewer than "
                 f"{self.workers} workers at the cutoff",
             )
-        return Outlook(counts, self._arrival(waits[late]))
+        return Prediction(counts, self._arrival(waits[late]))
 
-    def _line(self, days: list[int]) -> Outlook:
+    def _line(self, days: list[int]) -> Prediction:
         rng = np.random.default_rng((*self.seed, 3))
         frame = self.log.frame
         frame = frame[(frame["stage"] == "workers") & frame["kind"].isin(["exact", "rough"])]
         day = ((frame["date"] - self.cutoff) / _ONE_DAY).to_numpy(float)
         line = log_linear_growth(day, frame["low"].to_numpy(float), self.draws, rng)
         if line is None:
-            return Outlook({}, None, "fewer than three counts of workers above 0")
+            return Prediction({}, None, "fewer than three counts of workers above 0")
         numbers = line.counts(np.array(days, float), rng)
         counts = {(day, "workers"): numbers[:, place] for place, day in enumerate(days)}
         if np.median(line.slope) <= 0:
-            return Outlook(counts, None, "the counts of workers do not rise")
+            return Prediction(counts, None, "the counts of workers do not rise")
         # Not before tomorrow: whoever waits for so many has not counted them yet.
-        return Outlook(counts, self._arrival(np.maximum(line.arrivals(self.workers, rng), 1.0)))
+        return Prediction(counts, self._arrival(np.maximum(line.arrivals(self.workers, rng), 1.0)))
 
     def _arrival(self, waits: Floats) -> Arrival:
         """Arrival from days after the cutoff, infinite for never."""
@@ -261,7 +263,7 @@ class Fold:
         dates[come] = np.datetime64(self.cutoff, "D") + np.ceil(waits[come]).astype(int)
         return Arrival(self.workers, dates, self.cutoff, self.ahead)
 
-    def _judged(self, target: Target, outcome: Outlook | str) -> dict[str, object]:
+    def _score_row(self, target: Target, outcome: Prediction | str) -> dict[str, object]:
         """One row of the table, without its keys."""
         row: dict[str, object] = {
             "target": target.name,
@@ -277,16 +279,16 @@ class Fold:
             "status": "no truth",
             "reason": target.unknown,
         }
-        foreseen = None if isinstance(outcome, str) else self._foreseen(target, outcome)
-        if foreseen is not None:
-            members, row["median"], row["q05"], row["q25"], row["q75"], row["q95"] = foreseen
+        predicted = None if isinstance(outcome, str) else self._quantiles(target, outcome)
+        if predicted is not None:
+            members, row["median"], row["q05"], row["q25"], row["q75"], row["q95"] = predicted
         if target.unknown:
             return row
         if isinstance(outcome, str):
             return row | {"status": "failed", "reason": outcome}
-        if foreseen is None:
-            return row | {"status": "no answer", "reason": outcome.silence}
-        _, median, q05, q25, q75, q95 = foreseen
+        if predicted is None:
+            return row | {"status": "no answer", "reason": outcome.abstention}
+        _, median, q05, q25, q75, q95 = predicted
         row["crps"] = float(crps(members, target.truth))
         row["covered_50"] = bool(q25 <= target.high and target.low <= q75)
         row["covered_90"] = bool(q05 <= target.high and target.low <= q95)
@@ -294,22 +296,22 @@ class Fold:
             row["error_days"] = max(median - target.high, 0.0) - max(target.low - median, 0.0)
         return row | {"status": "scored"}
 
-    def _foreseen(self, target: Target, outlook: Outlook) -> tuple | None:
+    def _quantiles(self, target: Target, predict: Prediction) -> tuple[Any, ...] | None:
         """Members, median, q05, q25, q75, q95; None where there is no answer."""
         if target.name != "arrival":
-            members = outlook.counts.get((int(target.ahead), target.name))
+            members = predict.counts.get((int(target.ahead), target.name))
             if members is None:
                 return None
             levels = ("q50", "q05", "q25", "q75", "q95")
             return members, *np.quantile(members, [QUANTILES[level] for level in levels])
-        arrival = outlook.arrival
+        arrival = predict.arrival
         if arrival is None:
             return None
         waits = (arrival.dates - np.datetime64(self.cutoff, "D")).astype(float)
         waits = np.where(np.isnat(arrival.dates), np.inf, waits)
 
         def after(date: pd.Timestamp) -> float:
-            if date is pd.NaT:
+            if pd.isna(date):
                 return float(self.ahead)
             return max((date - self.cutoff) / _ONE_DAY, 0.0)
 
@@ -326,7 +328,7 @@ def _counted(
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
-    counts = as_counted(paths[:, days], shares, scale, rng)
+    counts = as_counted(paths[:, days], shares[:, days], scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)

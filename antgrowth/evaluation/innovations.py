@@ -16,18 +16,18 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import BROOD
-from antgrowth._core.summary import REACH_90
+from antgrowth._core.stats import REACH_90
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
 
-__all__ = ["Surprises"]
+__all__ = ["Innovations"]
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class Surprises:
+class Innovations:
     """One-step-ahead predictions of a log, and what was noted.
 
     Attributes
@@ -44,7 +44,7 @@ class Surprises:
     brood: pd.DataFrame
 
     @classmethod
-    def of(cls, fit: Fit) -> Surprises:
+    def of(cls, fit: Fit) -> Innovations:
         """Predict each look of a fit's log from the looks before it.
 
         The reading without any unnoted loss is the one that a loss has to stand out against.

@@ -1,4 +1,4 @@
-"""What a keeper would count of true numbers."""
+"""The observation model: what a keeper would count of true numbers."""
 
 from __future__ import annotations
 
@@ -39,4 +39,5 @@ def as_counted(
     # A factor for the error, so that none stays none; whole ants bring the rounding by themselves.
     variance = error_variance(noticed, np.ones(1), error, scale=1.0) - ROUNDING
     log_sd = np.sqrt(np.log1p(variance / np.maximum(noticed, 1.0) ** 2))
-    return np.rint(noticed * np.exp(log_sd * rng.standard_normal(noticed.shape)))
+    counts: Floats = np.rint(noticed * np.exp(log_sd * rng.standard_normal(noticed.shape)))
+    return counts

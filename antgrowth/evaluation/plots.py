@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
-from antgrowth._core.summary import REACH_90, rounded
+from antgrowth._core.stats import REACH_90
+from antgrowth._core.summary import rounded
 from antgrowth._core.text import counted
 from antgrowth.evaluation.diagnostics import Diagnostics
 from antgrowth.inference.plots import chosen_stages, draw_notes

@@ -18,7 +18,7 @@ from antgrowth.model.simulation import simulate
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
 
-__all__ = ["replicated"]
+__all__ = ["posterior_predictive"]
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 COLUMNS = (*STAGES, "brood")
 
 
-def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def posterior_predictive(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Let like colonies live through the log, and count them.
 
     Parameters
@@ -51,7 +51,7 @@ def replicated(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.Dat
     x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
     states = None if model.start is None else drawn_states(model, x, rng)
     paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
-    shares = model.prior.seen(x, paths[..., 3])
+    shares = model.prior.seen(x, paths[..., 3].astype(float))
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
     first = fit.setting.day_of(fit.setting.first_day) + 1
     usual = as_counted(paths[:, first:], shares[:, first:], scale, rng)

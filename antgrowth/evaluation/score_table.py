@@ -1,21 +1,21 @@
-"""The verdict of a backtest: scores averaged by method, and how they print."""
+"""The score table of a backtest: forecasts beside truths, averaged by method, and how it prints."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report
+from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, listed
+from antgrowth.evaluation.folds import OURS, THEN, UNUSED
+from antgrowth.evaluation.targets import Reached
+from antgrowth.io.counts import CountLog
 
-if TYPE_CHECKING:
-    from antgrowth.evaluation.backtest import Backtest
-
-__all__ = ["backtest_report", "summarise"]
+__all__ = ["Backtest", "summarise"]
 
 TARGETS = ("arrival", "workers", *STAGES[:-1], "brood")
 """Order of the targets: what is asked most, first."""
@@ -24,6 +24,91 @@ HORIZONS = {"to 14": 14.0, "to 30": 30.0, "to 60": 60.0, "to 120": 120.0, "beyon
 """Horizons that scores are split by, each with its last day. [day]"""
 
 _CASE = ["cutoff", "target", "date"]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Backtest(Shown):
+    """Forecasts from earlier looks at a log, held against what it shows later.
+
+    Attributes
+    ----------
+    counts : CountLog
+        The whole log.
+    workers : int
+        The number waited for.
+    reached : tuple of Timestamp, or None
+        First and last day on which it may first have been there; None if the log never shows it.
+        The former is None if the first note shows it already.
+    cutoffs : DatetimeIndex
+        After the evening of each of them, the log was cut.
+    days : int or None
+        Days looked ahead from each cutoff; None if not limited, see `backtest`. [day]
+    draws : int
+        Simulated colonies of each forecast.
+    seed : int
+    folds : DataFrame
+        One row for each cutoff, method, temperatures and target. Columns:
+
+        - `cutoff`; `method` ("antgrowth", "species average", "log-linear"); `temperatures`:
+          "known" (as they turned out: this leaks), "as known then" or "not used";
+        - `target`: "arrival" or the stage counted; `date` of the count, or by which it had arrived;
+          `unit`: "day" after the cutoff, or "ant"; `horizon_days` from the cutoff to the truth;
+        - `truth_low`, `truth`, `truth_high`: an arrival is known only as between two looks, and
+          `truth` is the middle (day 0: there already at the cutoff, without having been counted);
+          of a count all three are the same;
+        - `median`, `q05`, `q25`, `q75`, `q95` of the forecast;
+        - `crps` against `truth`; `covered_50`, `covered_90`: whether the interval holds the truth
+          or, of an arrival, overlaps the days on which it may have been; `error_days`: from the
+          nearest of these days to the median, above 0 for a forecast too late;
+        - `status`: "scored", "no answer", "failed" or "no truth"; `reason` in words.
+    """
+
+    counts: CountLog
+    workers: int
+    reached: Reached | None
+    cutoffs: pd.DatetimeIndex
+    days: int | None
+    draws: int
+    seed: int
+    folds: pd.DataFrame = field(repr=False)
+
+    def summary_frame(self, by_horizon: bool = False) -> pd.DataFrame:
+        """Average the scores.
+
+        Parameters
+        ----------
+        by_horizon : bool
+            Split by how far ahead the truth lay.
+
+        Returns
+        -------
+        DataFrame
+            One row for each target, (horizon,) method and temperatures. Columns: those; unit;
+            folds (cutoffs with a known truth); failed (folds that could not be fitted or forecast);
+            cases (truths); answered (truths with a score); mean crps; covered_50, covered_90 (share
+            of those answered); error (mean size) and bias (mean) of the median, of an arrival as
+            `error_days`; crps_ratio: what antgrowth scores relative to this method, over the cases
+            that both answered; below 1 antgrowth is better.
+
+        Notes
+        -----
+        Folds of one log overlap and share its luck: their number does not stand for as many
+        colonies. Closed intervals of small whole numbers hold more than they claim.
+        """
+        return summarise(self.folds, by_horizon, OURS, {UNUSED: THEN})
+
+    def summary(self) -> str:
+        """Report in plain text: what was cut where, and the scores of each method."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return _report(self)
+
+    def __repr__(self) -> str:
+        return (
+            f"Backtest({self.counts.name!r}, {self.workers} workers, {len(self.cutoffs)} cutoffs, "
+            f"{self.cutoffs[0]:%Y-%m-%d} to {self.cutoffs[-1]:%Y-%m-%d})"
+        )
 
 
 def summarise(
@@ -86,7 +171,7 @@ def _averages(group: pd.DataFrame) -> dict[str, object]:
     }
 
 
-def backtest_report(trial: Backtest) -> Report:
+def _report(trial: Backtest) -> Report:
     """Report of a backtest: what was cut where, the scores of each method, and what failed."""
     return Report(
         title=f"Backtest: {trial.counts.name}",
@@ -127,7 +212,7 @@ def _arrival_words(trial: Backtest) -> str:
     return f"{waited} first there between {first:%Y-%m-%d} and {last:%Y-%m-%d}"
 
 
-def _row(row: dict) -> tuple[str, ...]:
+def _row(row: Row) -> tuple[str, ...]:
     answered = row["answered"]
 
     def held(share: float) -> str:

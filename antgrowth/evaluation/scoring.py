@@ -81,7 +81,8 @@ def crps(ensemble: ArrayLike, truth: ArrayLike, axis: int = -1, fair: bool = Tru
     miss = np.abs(members - came[..., None]).mean(axis=-1)
     weight = 2.0 * np.arange(1, number + 1) - number - 1
     apart = np.sort(members, axis=-1) @ weight / (number * (number - fair))
-    return miss - apart
+    score: Floats = miss - apart
+    return score
 
 
 def stand_at_horizon(values: ArrayLike, horizon: float) -> Floats:
@@ -104,7 +105,8 @@ def stand_at_horizon(values: ArrayLike, horizon: float) -> Floats:
     >>> stand_at_horizon([12, 300, np.inf], horizon=180)
     array([ 12., 180., 180.])
     """
-    return np.minimum(np.asarray(values, dtype=float), horizon)
+    standing: Floats = np.minimum(np.asarray(values, dtype=float), horizon)
+    return standing
 
 
 def interval_score(low: ArrayLike, high: ArrayLike, truth: ArrayLike, level: float) -> Floats:
@@ -148,7 +150,8 @@ def interval_score(low: ArrayLike, high: ArrayLike, truth: ArrayLike, level: flo
     if (first > last).any():
         raise AntgrowthError("interval_score: a low end above its high end. Swap them.")
     distance = np.maximum(first - came, 0.0) + np.maximum(came - last, 0.0)
-    return last - first + 2.0 / (1.0 - level) * distance
+    score: Floats = last - first + 2.0 / (1.0 - level) * distance
+    return score
 
 
 def coverage(low: ArrayLike, high: ArrayLike, truth: ArrayLike) -> float:

@@ -15,7 +15,7 @@ from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import energetics
-from antgrowth.food.energetics import Constants
+from antgrowth.food.constants import Constants
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -30,7 +30,6 @@ __all__ = [
     "first_brood",
     "needs",
     "needs_along",
-    "progress",
 ]
 
 Floats = NDArray[np.float64]
@@ -160,7 +159,8 @@ def first_brood(species: Species, laws: Laws) -> Floats:
     """Number of first workers that lone queens rear, shape (draws, 1)."""
     if species.founding == "dependent":
         return np.zeros((len(laws), 1))
-    return (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
+    reared: Floats = (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
+    return reared
 
 
 def needs(

@@ -11,12 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.stats import REACH_90
+
 __all__ = ["Constants", "between", "table"]
 
 Floats = NDArray[np.float64]
-
-REACH_90 = 1.645
-"""Half the width of a central 90 % range, in standard deviations."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,4 +112,5 @@ def between(
     to, back = (special.logit, special.expit) if row["unit"] == "share" else (np.log, np.exp)
     chance = rng.standard_normal(shape)
     below, above = to(value) - to(low), to(high) - to(value)
-    return back(to(value) + chance / REACH_90 * np.where(chance < 0, below, above))
+    drawn: float | Floats = back(to(value) + chance / REACH_90 * np.where(chance < 0, below, above))
+    return drawn

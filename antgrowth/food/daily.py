@@ -9,15 +9,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import Report, Shown
-from antgrowth._core.validation import as_number
+from antgrowth._core.random import seeded
+from antgrowth._core.summary import Report, Shown, rounded, short
+from antgrowth._core.validation import as_number, is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food import energetics
 from antgrowth.food.budget import body_masses, first_brood, needs
-from antgrowth.food.energetics import COOLEST_C, WARMEST_C, Constants
+from antgrowth.food.constants import Constants
+from antgrowth.food.energetics import COOLEST_C, WARMEST_C
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, to_mind
 from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey
-from antgrowth.food.view import daily_report, short
-from antgrowth.inference.posterior import _seeded
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
@@ -185,7 +186,7 @@ class DailyFood(Shown):
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return daily_report(self)
+        return _report(self)
 
     def __repr__(self) -> str:
         return (
@@ -196,6 +197,34 @@ class DailyFood(Shown):
 
     def _median(self, name: str) -> float:
         return float(np.median(self.draws[name]))
+
+
+def _report(food: DailyFood) -> Report:
+    """Report of a day's food."""
+    strength = f"{food.percent:g} % sugar water"
+    names = {
+        "sugar_mg": "sugar",
+        "solution_ul": f"  as {strength}",
+        "honey_ul": "  or as honey",
+        "protein_mg": "protein",
+        "prey_mg": f"  as fresh {food.prey.kind}",
+        "water_mg": "water, at least",
+    }
+    rows = []
+    for line in food.frame().to_dict("records"):
+        median, low, high = rounded(line["q50"], line["q05"], line["q95"])
+        rows.append((names[line["amount"]], line["unit"], median, f"{low} to {high}"))
+    ants = f"{food.workers:g} workers, {food.larvae:g} larvae" + (", a queen" if food.queen else "")
+    if food.queen and not food.queen_weighed:
+        ants += f" ({GUESSED_QUEEN})"
+    return Report(
+        title=f"Food a day: {food.species.scientific_name}",
+        facts=(("ants", f"{ants}, awake at {food.temperature_c:g} °C"), ("amounts", NEEDS)),
+        head=("food", "unit", "median", "90% range"),
+        align="llrr",
+        rows=tuple(rows),
+        closing=to_mind(),
+    )
 
 
 def daily_food(
@@ -268,7 +297,7 @@ def daily_food(
         raise AntgrowthError(f"daily_food: prey = {prey!r}. Name one kind, such as 'mealworm'.")
     strength, (kind,) = as_percent(percent), choose_prey(prey)
     ant = species if isinstance(species, Species) else load_species(species)
-    seed, source = _seeded(rng)
+    seed, source = seeded(rng)
     shape = (int(draws), 1)
     constants = Constants.draw(shape, source)
     masses = body_masses(ant, mass_mg, constants, int(draws), source)
@@ -320,7 +349,14 @@ def daily_food(
     )
 
 
-def _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws) -> None:
+def _check_daily(
+    workers: object,
+    larvae: object,
+    temperature_c: object,
+    larval_days: object,
+    humidity_percent: object,
+    draws: object,
+) -> None:
     faults = [
         f"{name} = {value!r}. Give a number of at least 0."
         for name, value in {"workers": workers, "larvae": larvae}.items()
@@ -337,7 +373,7 @@ def _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, 
             "leave it out."
         )
     faults += humidity_fault(humidity_percent)
-    if not (isinstance(draws, (int, np.integer)) and draws >= 1):
+    if not is_whole(draws, 1):
         faults.append(f"draws = {draws!r}. Give a whole number above 0.")
     if faults:
         raise AntgrowthError("daily_food: " + "\n  ".join(faults))

@@ -141,7 +141,8 @@ def new_workers_per_day(
     >>> float(new_workers_per_day(50, 1 / 20))
     2.5
     """
-    return np.asarray(larvae) * np.asarray(progress_per_day) * np.asarray(survival)
+    emerging: Floats = np.asarray(larvae) * np.asarray(progress_per_day) * np.asarray(survival)
+    return emerging
 
 
 def body_energy_j(mass_mg: ArrayLike, constants: Constants) -> Floats:
@@ -206,7 +207,8 @@ def growth_energy_j(mass_mg: ArrayLike, constants: Constants) -> Floats:
 
 def prey_mg(protein_mg: ArrayLike, protein_share: ArrayLike) -> Floats:
     """Fresh prey [mg] that holds so much protein [mg]."""
-    return np.asarray(protein_mg) / np.asarray(protein_share)
+    fresh_mg: Floats = np.asarray(protein_mg) / np.asarray(protein_share)
+    return fresh_mg
 
 
 def growth_sugar_mg(

@@ -14,15 +14,15 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report
-from antgrowth._core.text import counted, listed
-from antgrowth.food.energetics import RICHEST_PERCENT, table
+from antgrowth._core.text import counted, listed, near_miss
+from antgrowth.food.constants import table
+from antgrowth.food.energetics import RICHEST_PERCENT
 from antgrowth.io.cells import CellFault, is_empty
 from antgrowth.io.columns import named_columns
 from antgrowth.io.count_rows import ignored_columns
 from antgrowth.io.event_log import DatedLog
 from antgrowth.io.rows import Reader, dated_rows, filled_rows
 from antgrowth.io.tables import Faults, read_sheet
-from antgrowth.species.schema import near_miss
 
 __all__ = ["FeedLog", "read_feeds"]
 

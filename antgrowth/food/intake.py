@@ -176,7 +176,9 @@ def _log_chance(wanted: Floats, spread: Floats, eaten: float, error: float, up: 
     if eaten > 0 and (up or error < CLEAR * eaten):
         wide = spread if up else np.hypot(spread, error / eaten)
         off = (wanted - np.log(eaten)) / wide
-        return special.log_ndtr(off) if up else -0.5 * off**2 - np.log(wide)
+        chance: Floats = special.log_ndtr(off) if up else -0.5 * off**2 - np.log(wide)
+        return chance
     meal = np.exp(wanted[..., None] + spread[:, None] * STRAYS)
     log_terms = -0.5 * STRAYS**2 - 0.5 * ((eaten - meal) / error) ** 2
-    return special.logsumexp(log_terms, axis=-1) - np.log(error)
+    mixed: Floats = special.logsumexp(log_terms, axis=-1) - np.log(error)
+    return mixed

@@ -8,15 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.food.budget import Diet, Needs, needs_along
-from antgrowth.food.energetics import COOLEST_C, WARMEST_C, Constants
+from antgrowth.food.constants import Constants
+from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.feeding import Past
-from antgrowth.food.practice import Practice
+from antgrowth.food.practice import FeedingRules
 from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Fit
 from antgrowth.io.counts import CountLog
 
-__all__ = ["content_of", "most_noted", "offers", "past_budget", "quiet_days"]
+__all__ = ["content_of", "most_noted", "past_budget", "quiet_days", "ration_schedule"]
 
 Floats = NDArray[np.float64]
 
@@ -24,10 +25,10 @@ PAST_DRAWS = 200
 """Posterior draws whose growth up to the last note is held against the weighings."""
 
 
-def offers(
+def ration_schedule(
     need: Needs,
     counts: Floats,
-    practice: Practice,
+    practice: FeedingRules,
     quiet: NDArray[np.str_],
     most_before: float = 0.0,
 ) -> dict[str, Floats]:
@@ -54,7 +55,7 @@ def most_noted(log: CountLog) -> float:
     return float(workers.max()) if len(workers) else 0.0
 
 
-def past_budget(fit: Fit, practice: Practice, diet: Diet, draws: int) -> Past:
+def past_budget(fit: Fit, practice: FeedingRules, diet: Diet, draws: int) -> Past:
     """The budget of the days with notes, by so many draws."""
     setting = fit.setting
     begun = setting.day_of(setting.first_day)
@@ -68,7 +69,7 @@ def past_budget(fit: Fit, practice: Practice, diet: Diet, draws: int) -> Past:
     queens = setting._queens(fit.days)[begun:]
     need = needs_along(setting.species, laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
-    return Past(setting.first_day, offers(need, counts, practice, quiet), quiet)
+    return Past(setting.first_day, ration_schedule(need, counts, practice, quiet), quiet)
 
 
 def content_of(

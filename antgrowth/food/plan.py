@@ -1,13 +1,8 @@
-"""What a colony will eat: a day's food, and a plan by the week with its uncertainty.
-
-Amounts follow from body mass, temperature and the flow of larvae (`antgrowth.food.energetics`);
-their ranges hold what is uncertain of the constants and of the colony's growth. They are what a
-colony needs, not what it carries off: offer a little more, and watch what is left.
-"""
+"""A food plan: what to offer a colony, week by week, with its uncertainty."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -15,43 +10,30 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.pictures import picture
+from antgrowth._core.summary import Report, Row, Shown, rounded, short
 from antgrowth._core.text import counted
-from antgrowth._core.validation import as_number
+from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.budget import Diet, body_masses, needs_along
-from antgrowth.food.daily import HUMIDITY_PERCENT, LEVELS, DailyFood, daily_food, humidity_fault
-from antgrowth.food.energetics import Constants, first_workers_covered
-from antgrowth.food.feed_log import FeedLog, read_feeds
+from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.offers import content_of, most_noted, offers, past_budget, quiet_days
-from antgrowth.food.practice import QUIET, Practice, practice_of
-from antgrowth.food.servings import (
-    USUAL_PREY,
-    Prey,
-    Serving,
-    as_percent,
-    choose_prey,
-    mixing_table,
-    prey_kinds,
-    servings,
-)
-from antgrowth.food.view import plan_report
-from antgrowth.forecast.paths import Arrival, Forecast
-from antgrowth.inference.posterior import _seeded
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, FeedingRules, to_mind
+from antgrowth.food.servings import Prey, Serving
+from antgrowth.forecast.arrival import Arrival
+from antgrowth.forecast.paths import Forecast
 from antgrowth.species.thermal_limits import refuse_research
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["DailyFood", "FoodPlan", "daily_food", "mixing_table", "plan_food", "prey_kinds"]
+__all__ = ["FoodPlan", "start_sentence", "threshold"]
 
 Floats = NDArray[np.float64]
 
 WEEK = 7
 
-SCALE_MG = 1.0
-"""Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""
+ROWS = 26
+"""Most rows of weeks that a report shows."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -62,7 +44,7 @@ class FoodPlan(Shown):
     ----------
     forecast : Forecast
         The colonies it feeds, one a draw.
-    practice : Practice
+    practice : FeedingRules
         From how many workers on sugar and prey are offered.
     offered : mapping of str to array, shape (draws, days)
         "sugar", "protein" and "water" of each day after the last note; 0 where it is not yet, or
@@ -87,7 +69,7 @@ class FoodPlan(Shown):
     """
 
     forecast: Forecast
-    practice: Practice
+    practice: FeedingRules
     offered: Mapping[str, Floats] = field(repr=False)
     quiet: NDArray[np.str_] = field(repr=False)
     servings: tuple[Serving, ...] = field(repr=False)
@@ -172,7 +154,7 @@ class FoodPlan(Shown):
         """
         refuse_research(self.forecast.fit.species, "shopping list")
         most = self.forecast.days // WEEK
-        if not (isinstance(weeks, (int, np.integer)) and 1 <= weeks <= most):
+        if not is_whole(weeks, 1, most):
             raise AntgrowthError(
                 f"shopping: weeks = {weeks!r}. The forecast reaches {most} whole weeks "
                 f"({self.forecast.days} days): give a whole number from 1 to that, or forecast "
@@ -204,9 +186,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2,)
         """
-        from antgrowth.food.plots import plot_food
-
-        return plot_food(self, ax)
+        drawn: NDArray[np.object_] = picture("food", "plot_food")(self, ax)
+        return drawn
 
     def plot_beside(self, *others: FoodPlan) -> NDArray[np.object_]:
         """Draw this plan and others side by side, such as those of two ways of founding.
@@ -215,16 +196,15 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2, plans)
         """
-        from antgrowth.food.plots import plot_beside
-
-        return plot_beside(self, *others)
+        drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: amounts by the week, when prey starts, what to take care of."""
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return plan_report(self)
+        return _report(self)
 
     def __repr__(self) -> str:
         count = self.practice.protein_from_workers
@@ -258,135 +238,128 @@ class FoodPlan(Shown):
         return dict(zip(LEVELS, levels, strict=True))
 
 
-def plan_food(
-    forecast: Forecast,
-    *,
-    percent: float = 20.0,
-    prey: str | Sequence[str] = USUAL_PREY,
-    piece_mg: Mapping[str, float] | None = None,
-    drop_ul: float | None = None,
-    protein_from_workers: int | None = None,
-    mass_mg: float | None = None,
-    humidity_percent: float = HUMIDITY_PERCENT,
-    feeds: FeedLog | pd.DataFrame | str | None = None,
-    scale_mg: float = SCALE_MG,
-    rng: int | np.random.Generator | None = None,
-) -> FoodPlan:
-    """Plan what to offer the colonies of a forecast.
+def _report(plan: FoodPlan) -> Report:
+    """Report of a food plan: the weeks, when prey starts, and what to take care of."""
+    strength, kind = f"{plan.percent:g} % sugar water", plan.prey[0].kind
+    rows = list(_week_rows(plan, strength, kind))
+    hidden = len(rows) - ROWS
+    closing = [("more", f"{counted(hidden, 'row')} more in .frame()")] if hidden > 0 else []
+    closing += [(reason, QUIET[reason]) for reason in sorted(set(plan.quiet) - {""})]
+    forecast = plan.forecast
+    return Report(
+        title=f"Food plan: {forecast.fit.counts.name} ({forecast.fit.species.scientific_name})",
+        facts=(
+            ("span", f"{counted(forecast.days, 'day')} from {plan.dates[0]:%Y-%m-%d}"),
+            ("warmth", forecast.assumed),
+            ("amounts", NEEDS),
+            *_feeds(plan),
+            *_month(plan),
+            ("prey", start_sentence(plan)),
+            ("practice", f"{plan.practice.advice} (Common practice.)"),
+            *_reserve(plan),
+            *_unweighed(plan),
+        ),
+        head=("week", "from", f"{strength}, µL", "90% range", f"{kind}, mg", "90% range",
+              "that is, or", "note"),
+        align="llrrrrll",
+        rows=tuple(rows[:ROWS]),
+        closing=(*closing, *to_mind()),
+    )  # fmt: skip
 
-    Parameters
-    ----------
-    forecast : Forecast
-    percent : float
-        Sugar of the sugar water by weight. [%]
-    prey : str or sequence of str
-        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. For
-        seed-eaters name "seeds".
-    piece_mg : mapping of str to float, optional
-        Mass of one piece of a kind, weighed. [mg]
-    drop_ul : float, optional
-        Volume of the drop you measure sugar water with. [µL]
-    protein_from_workers : int, optional
-        Workers from which on prey is offered; from the profile or its way of founding if not given.
-    mass_mg : float, optional
-        Live mass of a worker, weighed; needed where the profile has none. [mg]
-    humidity_percent : float
-        Of the air around the ants, for the water they lose. [%]
-    feeds : FeedLog, DataFrame or path, optional
-        What was offered and what was left of it; anything but a FeedLog goes through `read_feeds`.
-        Amounts then are what this colony takes, so far as the weighings tell; see
-        `FoodPlan.feeding`.
-    scale_mg : float
-        Standard deviation of one weighing of the scale that `feeds` was weighed with. [mg]
-    rng : int, numpy.random.Generator or None
-        Seed or source of chance for the constants; that of the forecast if not given.
 
-    Returns
-    -------
-    FoodPlan
+def start_sentence(plan: FoodPlan) -> str:
+    """When prey starts, in a sentence."""
+    starts = plan.protein_starts
+    if starts is None:
+        return "from the first day"
+    when = starts.sentence().partition(": ")[2]
+    rests = " (number set by the keeper)" if plan.practice.status == "set by the keeper" else ""
+    return f"starts with {threshold(plan)}: {when}{rests}"
 
-    Raises
-    ------
-    SpeciesError
-        If the mass of a worker is not known.
-    AntgrowthError
-        If an argument is out of range.
 
-    Notes
-    -----
-    Each colony of the forecast gets its own draw of the constants. Days of a rest season and days
-    under 10 °C have no amounts: rates of awake ants do not hold there. Larvae that are not offered
-    prey yet live on the queen, and their growth is in no amount.
+def threshold(plan: FoodPlan) -> str:
+    """The workers with whom prey starts."""
+    count = plan.practice.protein_from_workers
+    return "the first worker" if count == 1 else counted(count, "worker")
 
-    Feeds teach two factors, one for sugar and one for prey, by which a colony's intake strays from
-    the budget: log-normal, shrunk to 1 by as much as the budget is uncertain, and learned from
-    the portions offered between the first and the last note; a portion is taken to have fed the
-    colony until the next one. The statistics are written out in
-    `antgrowth.food.intake.learn_intake`.
 
-    References
-    ----------
-    Rueppell O, Kirkman RW (2005) Extraordinary starvation resistance in Temnothorax rugatulus
-    colonies. Insectes Sociaux 52:282-290; Dussutour A, Simpson SJ (2012) Ant workers die young and
-    colonies collapse when fed a high-protein diet. Proceedings of the Royal Society B
-    279:2402-2408, doi:10.1098/rspb.2012.0051.
-    """
-    faults = humidity_fault(humidity_percent)
-    if drop_ul is not None and not 0 < as_number(drop_ul) < np.inf:
-        faults.append(f"drop_ul = {drop_ul!r}. Give the volume of your drop above 0 µL.")
-    if not 0 < as_number(scale_mg) < np.inf:
-        faults.append(f"scale_mg = {scale_mg!r}. Give the error of one weighing above 0 mg.")
-    if faults:
-        raise AntgrowthError("plan_food: " + "\n  ".join(faults))
-    fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
-    ant = fit.species
-    practice = practice_of(ant, protein_from_workers)
-    seed, source = _seeded(forecast.seed if rng is None else rng)
-    shape = (forecast.draws, 1)
-    constants = Constants.draw(shape, source)
-    masses = body_masses(ant, mass_mg, constants, forecast.draws, source)
-    shares = [kind.protein_share(shape, source) for kind in kinds]
+def _reserve(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    if plan.reserve is not None:
+        low, median, high = np.quantile(plan.reserve, [0.05, 0.5, 0.95])
+        yield (
+            "reserve",
+            f"what the queen carries is enough for about {median:.0f} first workers "
+            f"({low:.0f} to {high:.0f}); more larvae than that stay small or are eaten",
+        )
+    if not plan.queen_weighed:
+        yield "queen", f"{GUESSED_QUEEN}; how many first workers she can rear is not known"
 
-    tomorrow = forecast.start + pd.Timedelta("1D")
-    hours_c = forecast.temperature.hours(tomorrow, forecast.days)
-    resting = forecast.temperature.resting(tomorrow, forecast.days)
-    queens = fit.setting._queens(fit.days + forecast.days)[fit.days :]
-    diet = Diet(
-        masses=masses,
-        constants=constants,
-        prey_protein=shares[0],
-        prey_energy=kinds[0].energy_j_per_mg(shape, source),
-        humidity_percent=float(humidity_percent),
-    )
-    counts = forecast.paths.astype(float)
-    forcing = fit.setting.forcing(fit.days + forecast.days, forecast.temperature)
-    need = needs_along(ant, forecast.laws, counts, queens, hours_c, forcing, diet)
-    quiet = quiet_days(hours_c.mean(axis=1), resting)
-    offered = offers(need, counts, practice, quiet, most_noted(fit.counts))
-    founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
-    reserve = None
-    if founding and masses.queen_weighed:
-        alone = first_workers_covered(masses.queen, masses.first_worker, constants)
-        reserve = (alone * queens[0])[:, 0]
-    forms = tuple(servings(strength, kinds, shares, drop_ul, constants, source))
-    feeding = None
-    if feeds is not None:
-        log = feeds if isinstance(feeds, FeedLog) else read_feeds(feeds)
-        named = {kind.kind: share for kind, share in zip(kinds, shares, strict=True)}
-        content = content_of(log, named, constants, shape, source)
-        past = past_budget(fit, practice, diet, forecast.draws)
-        feeding = Feeding.of(log, past, content, float(scale_mg), source)
-        offered |= {need: offered[need] * feeding.multiplier(need) for need in ("sugar", "protein")}
-    return FoodPlan(
-        forecast=forecast,
-        practice=practice,
-        offered=offered,
-        quiet=quiet,
-        servings=forms,
-        percent=strength,
-        prey=kinds,
-        reserve=reserve,
-        queen_weighed=masses.queen_weighed,
-        seed=seed,
-        feeding=feeding,
-    )
+
+def _month(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    """What the first four weeks take, in grams."""
+    if plan.forecast.days < 28 or plan.forecast.fit.species.research_only:
+        return
+    kind, amounts = plan.prey[0].kind, []
+    for line in plan.shopping(weeks=4).to_dict("records"):
+        if line["unit"] == "g" and line["item"] in ("sugar", kind):
+            middle, low, high = rounded(line["q50"], line["q05"], line["q95"])
+            amounts.append(f"{line['item']} {middle} g ({low} to {high})")
+    yield "month", f"the first four weeks take {', '.join(amounts)}; .shopping() has more"
+
+
+def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    if plan.feeding is not None:
+        for place, finding in enumerate(plan.feeding.findings()):
+            yield "" if place else "feeds", finding
+
+
+def _unweighed(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+    for kind in plan.prey:
+        if not kind.has_piece:
+            yield "pieces", f"the mass of one {kind.kind} is not known: {kind.remedy}"
+
+
+def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, ...]]:
+    """Rows of the weeks; neighbouring weeks without any amount share one."""
+    frame = plan.frame()
+    kinds = [choice.kind for choice in plan.prey if choice.has_piece]
+    alike = ""
+    for week, lines in frame.groupby("week", sort=False):
+        amounts = {(line["item"], line["unit"]): line for line in lines.to_dict("records")}
+        sugar, prey = amounts[(strength, "µL")], amounts[(kind, "mg")]
+        note = _week_note(plan, sugar, prey)
+        if sugar["days"] == 0 and note == alike:
+            continue
+        alike = note if sugar["days"] == 0 else ""
+        pieces = [f"{short(amounts[(name, 'piece')]['q50'])} {name}" for name in kinds]
+        yield (
+            str(week), f"{sugar['start']:%Y-%m-%d}", *_amount(sugar), *_amount(prey),
+            ", ".join(pieces) if prey["q50"] > 0 else "", note,
+        )  # fmt: skip
+
+
+def _amount(line: Row) -> tuple[str, str]:
+    if not np.isfinite(line["q50"]):
+        return "", ""
+    if line["q95"] == 0:
+        return "0", ""
+    median, low, high = rounded(line["q50"], line["q05"], line["q95"])
+    return median, f"{low} to {high}"
+
+
+def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
+    start = sugar["start"]
+    monday = start + pd.Timedelta(days=7 - start.day_of_week)
+    days = plan.quiet[(plan.dates >= start) & (plan.dates < monday)]
+    reasons = " and ".join(sorted(set(days) - {""}))
+    if sugar["days"] == 0:
+        return f"{reasons}: water only"
+    if reasons:
+        return f"{reasons} on {counted(int((days != '').sum()), 'day')}"
+    if sugar["q95"] == 0:
+        return "water only"
+    if prey["q95"] == 0:
+        return "sugar, no prey"
+    if prey["q50"] == 0 and plan.practice.protein_from_workers:
+        return f"prey with {threshold(plan)}"
+    return ""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.view import threshold
+from antgrowth.food.plan import threshold
 from antgrowth.forecast.arrival import arrival_title
 from antgrowth.forecast.paths import CONDITION, Forecast
 
@@ -112,7 +112,7 @@ def _draw_plan(axes: NDArray[np.object_], plan: FoodPlan) -> None:
 
 def _axes(ax: Sequence[Axes] | None) -> NDArray[np.object_]:
     if ax is None:
-        return plt.subplots(2, 1, sharex=True, figsize=(9, 6), layout="constrained")[1]
+        return draw.new_axes(2, 1, (9, 6), sharex=True)
     axes = np.asarray(ax, dtype=object).ravel()
     if len(axes) != 2:
         raise AntgrowthError(f"plot: {len(axes)} Axes. Give two, for sugar and for prey.")
@@ -170,12 +170,12 @@ def _draw_start(panel: Axes, plan: FoodPlan) -> None:
     if starts is None or starts.reached:
         return
     first, last = starts.interval()
-    if first is pd.NaT:
+    if pd.isna(first):
         return
-    span = mdates.date2num([first, plan.dates[-1] if last is pd.NaT else last])
+    span = mdates.date2num([first, plan.dates[-1] if pd.isna(last) else last])
     ink, across = plt.rcParams["text.color"], panel.get_xaxis_transform()
     panel.plot(span, [HEIGHT, HEIGHT], color=ink, linewidth=2, transform=across)
-    if starts.median is not pd.NaT:
+    if pd.notna(starts.median):
         middle = mdates.date2num([starts.median])
         panel.plot(middle, [HEIGHT], "o", color=ink, transform=across)
     panel.annotate(

@@ -6,13 +6,17 @@ workers from which on prey is offered.
 
 from __future__ import annotations
 
-import operator
 from dataclasses import dataclass
 
+from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
-__all__ = ["CAUTIONS", "QUIET", "SERVING", "Practice", "practice_of"]
+__all__ = [
+    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "FeedingRules", "feeding_rules",
+    "to_mind",
+]  # fmt: skip
 
 CAUTIONS = (
     "Offer bred or pesticide-free prey only: an insect caught outdoors may carry poison or "
@@ -38,8 +42,16 @@ QUIET = {
 """Why a day has no amounts, and what to do on it."""
 
 
+GUESSED_QUEEN = "the queen's mass is guessed from that of workers"
+
+NEEDS = (
+    "worked out from body mass, warmth and larvae, with caterpillars standing in for ant larvae; "
+    "measured fire-ant colonies took half of such an amount of sugar and nearly twice the prey"
+)
+
+
 @dataclass(frozen=True)
-class Practice:
+class FeedingRules:
     """How a colony is fed.
 
     Attributes
@@ -58,7 +70,7 @@ class Practice:
 
 
 _BY_FOUNDING = {
-    "claustral": Practice(
+    "claustral": FeedingRules(
         1,
         1,
         "common practice",
@@ -66,20 +78,20 @@ _BY_FOUNDING = {
         "her reserve. Her first workers need tiny prey at once, pieces no larger than themselves, "
         "and sugar.",
     ),
-    "semi-claustral": Practice(
+    "semi-claustral": FeedingRules(
         0,
         0,
         "common practice",
         "The founding queen forages: small prey and sugar from the first day.",
     ),
-    "sealed-tube": Practice(
+    "sealed-tube": FeedingRules(
         0,
         25,
         "common practice",
         "The founding queen takes sugar water in her closed tube. Prey waits until there are 20 to "
         "30 workers: earlier it moulds in the tube, and the disturbance costs brood.",
     ),
-    "dependent": Practice(
+    "dependent": FeedingRules(
         0,
         0,
         "common practice",
@@ -88,7 +100,7 @@ _BY_FOUNDING = {
 }
 
 
-def practice_of(species: Species, protein_from_workers: int | None = None) -> Practice:
+def feeding_rules(species: Species, protein_from_workers: int | None = None) -> FeedingRules:
     """How a species is fed.
 
     Parameters
@@ -109,18 +121,16 @@ def practice_of(species: Species, protein_from_workers: int | None = None) -> Pr
         number = species["food.protein_from_workers"]
         count, status = round(number.value), number.status
     if protein_from_workers is not None:
-        count, status = _whole(protein_from_workers), "set by the keeper"
-    return Practice(usual.sugar_from_workers, count, status, usual.advice)
+        if not is_whole(protein_from_workers, 0):
+            raise AntgrowthError(
+                f"protein_from_workers = {protein_from_workers!r}. Give the number of workers from "
+                "which on prey is offered, a whole number of at least 0."
+            )
+        count, status = int(protein_from_workers), "set by the keeper"
+    return FeedingRules(usual.sugar_from_workers, count, status, usual.advice)
 
 
-def _whole(number: object) -> int:
-    try:
-        value = operator.index(number)  # type: ignore[arg-type]
-    except TypeError:
-        value = -1
-    if value < 0:
-        raise AntgrowthError(
-            f"protein_from_workers = {number!r}. Give the number of workers from which on prey is "
-            "offered, a whole number of at least 0."
-        )
-    return value
+def to_mind() -> tuple[tuple[str, str], ...]:
+    """How to serve and mix what is told, and what to take care of: the end of each report."""
+    cautions = tuple(("caution", text) for text in CAUTIONS)
+    return (("serving", SERVING), ("mixing", MIXING), *cautions)

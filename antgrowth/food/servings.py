@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.text import near_miss
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.energetics import (
@@ -22,7 +23,6 @@ from antgrowth.food.energetics import (
     solution_ul,
     table,
 )
-from antgrowth.species.schema import near_miss
 
 __all__ = [
     "MIXING",

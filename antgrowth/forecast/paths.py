@@ -9,16 +9,23 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
+from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown, forecast_report
+from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.validation import check_whole
-from antgrowth.climate.dormancy import Habit, foreseen, habit_of, told_without_rest
-from antgrowth.climate.schedules import as_plan
-from antgrowth.climate.temperature import Temperature
+from antgrowth.climate.dormancy import (
+    DormancySchedule,
+    dormancy_schedule,
+    extend_plan,
+    missing_rests,
+)
+from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
-from antgrowth.inference.posterior import Fit, _seeded
+from antgrowth.forecast.report import forecast_report
+from antgrowth.inference.posterior import Fit
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
@@ -146,15 +153,14 @@ class Forecast(Shown):
 
     def food(self, **options: Any) -> FoodPlan:
         """Plan what to offer, by the week; see `antgrowth.food.plan_food` for the options."""
-        from antgrowth.food.plan import plan_food
+        from antgrowth.food.planner import plan_food
 
         return plan_food(self, **options)
 
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
-        from antgrowth.forecast.plots import plot_forecast
-
-        return plot_forecast(self, workers=workers, ax=ax)
+        drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
@@ -180,7 +186,7 @@ def forecast(
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
     check_whole("forecast", days=days, draws=draws)
-    seed, source = _seeded(rng)
+    seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     forcing = fit.setting.forcing(fit.days + days, plan)
     now = fit.initial_states(draws)
@@ -230,10 +236,10 @@ class PairedForecasts:
         return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
 
 
-def rest_habit(fit: Fit) -> Habit | None:
+def rest_habit(fit: Fit) -> DormancySchedule | None:
     """When in the year the colony of a fit rests; None if its species needs no rest."""
     since, until = (np.datetime64(d, "D") for d in (fit.setting.day_zero, fit.counts.end))
-    return habit_of(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
+    return dormancy_schedule(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
 
 
 def _future(
@@ -242,15 +248,16 @@ def _future(
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
     ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
     if temperature is None:
-        return foreseen(fit.temperature, ant, habit, until, days)
+        ahead = extend_plan(fit.temperature, ant, habit, until, days)
+        return ahead.temperature, ahead.describe()
     temperature = as_plan(temperature, "forecast: temperature")
     plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
-    words += told_without_rest(plan, ant, habit, until + 1, days)
+    words += "".join(r.words() for r in missing_rests(plan, ant, habit, until + 1, days))
     return plan, words + _told_too_hot(plan, ant, until + 1, days)
 
 
 def _told_too_hot(plan: Temperature, ant: Species, first: np.datetime64, days: int) -> str:
     """Say on how many days a plan kills; "" if on none."""
     limit = ant.value("limits.heat_limit_c")
-    hot = int((plan._hours(first, days) > limit).any(axis=1).sum())
+    hot = int((plan.known_hours(first, days) > limit).any(axis=1).sum())
     return f"; above {limit:g} °C, where brood dies, on {counted(hot, 'day')}" if hot else ""

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import REACH_90
+from antgrowth._core.stats import REACH_90
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.posterior import Fit
 from antgrowth.inference.species_rank import place_in_species
@@ -104,7 +104,7 @@ def draw_notes(ax: Axes, fit: Fit, stage: str, errors: bool = True) -> float:
     dotted line from the last look.
     """
     frame, best = fit.counts.frame, fit.estimate
-    variance = fit.model.error(best.x, best.mean, best.error_scale)[: len(frame)]
+    variance = fit.model.error(best.tangent, best.error_scale)[: len(frame)]
     # None is a bound, not a number that errs either way.
     reach = np.where((frame["low"] > 0) & errors, REACH_90 * np.sqrt(variance), 0.0)
     cells = frame.assign(reach=reach)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,20 +13,23 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.pictures import picture
+from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown, fit_report
+from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
-from antgrowth.inference.brood_loss import Belief, beliefs, allocate
+from antgrowth.inference.brood_loss import Belief, allocate, beliefs
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observe
 from antgrowth.inference.prior import Prior
-from antgrowth.inference.starting_state import starting_state
 from antgrowth.inference.psis import WEIGHED, tail_index
+from antgrowth.inference.report import fit_report
 from antgrowth.inference.smoothing import each_evening
+from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.model.mean_field import Growth
 from antgrowth.species.profile import Species, load_species
@@ -330,9 +333,8 @@ class Fit(Shown):
 
     def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        from antgrowth.inference.plots import plot_fit
-
-        return plot_fit(self, stages=stages)
+        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the notes, the parameters and what was learned of them."""
@@ -438,7 +440,7 @@ def fit(
     )
     model = model_of(log, setting)
     found = beliefs(model, start)
-    seed, source = _seeded(rng)
+    seed, source = seeded(rng)
     return Fit(
         counts=log,
         setting=setting,
@@ -489,19 +491,3 @@ def _note(scale: str, median: float, learned: float, moved: float) -> str:
     if abs(moved) > 2.5:
         return "FAR FROM THE PROFILE"
     return "prior-driven" if learned < 0.1 else ""
-
-
-def _seeded(rng: int | np.random.Generator | None) -> tuple[int, np.random.Generator]:
-    """Seed to remember, and the source of chance it stands for."""
-    if isinstance(rng, np.random.Generator):
-        seed = int(rng.integers(2**31))
-    elif rng is None:
-        seed = int(np.random.default_rng().integers(2**31))
-    elif isinstance(rng, (int, np.integer)) and not isinstance(rng, bool) and rng >= 0:
-        seed = int(rng)
-    else:
-        raise AntgrowthError(
-            f"rng = {rng!r}. Give a whole number of at least 0 as the seed, a numpy Generator, or "
-            "None for new chance each time."
-        )
-    return seed, np.random.default_rng(seed)

@@ -16,8 +16,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-import antgrowth
-from antgrowth.climate.base import Span, Temperature
+from antgrowth._core.version import __version__
+from antgrowth.climate.source import Source, Span
+from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.brood_loss import Belief, Loss, with_loss
 from antgrowth.inference.history import ColonyHistory
@@ -57,7 +58,7 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
     content = {
         "format": FORMAT,
         "version": VERSION,
-        "antgrowth": antgrowth.__version__,
+        "antgrowth": __version__,
         "name": fit.counts.name,
         "counts": _table(fit.counts.to_frame()),
         "species": {"name": fit.species.name, "profile": fit.species.to_mapping()},
@@ -102,7 +103,7 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
     changes = kept["changes"]
     setting = ColonyHistory(
         species=species,
-        temperature=_Kept.of(content["temperature"]),
+        temperature=Temperature(_Kept.of(content["temperature"])),
         day_zero=pd.Timestamp(kept["day_zero"]),
         founded=kept["founded"],
         changes=None if changes is None else read_changes(_frame(changes)),
@@ -131,7 +132,7 @@ def _read(path: Path) -> dict[str, Any]:
     if content.get("version", 0) > VERSION:
         raise AntgrowthError(
             f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
-            f"antgrowth {antgrowth.__version__} reads forms up to {VERSION}. Install a newer one, "
+            f"antgrowth {__version__} reads forms up to {VERSION}. Install a newer one, "
             "or fit again."
         )
     if content.get("version") == 1:
@@ -197,7 +198,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
     ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
     last = ahead if last is None else max(last, fit.counts.end)
     start, days = setting.day_zero, (last - setting.day_zero).days + 1
-    hours = temperature._hours(np.datetime64(start, "D"), days)  # unrounded: the same forecasts
+    hours = temperature.known_hours(start, days)  # unrounded: the same forecasts
     days_written = [
         (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))
         for rests, row in zip(temperature.resting(start, days), hours, strict=True)
@@ -211,7 +212,7 @@ def _kept(fit: Fit) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class _Kept(Temperature):
+class _Kept(Source):
     """Temperatures read back from a saved fit.
 
     A plan without end goes on as on its last kept day: forecasts take it at its word, as before.
@@ -243,13 +244,13 @@ class _Kept(Temperature):
     def describe(self) -> str:
         return self.words
 
-    def _hours(self, start: np.datetime64, days: int) -> np.ndarray:
+    def known_hours(self, start: np.datetime64, days: int) -> np.ndarray:
         beyond = self.table[-1] if self.endless else np.full(24, np.nan)
         hours = self._days(self.table, start, np.tile(beyond, (days, 1)))
         hours[: max(int((self.first - start) / np.timedelta64(1, "D")), 0)] = np.nan
         return hours
 
-    def _resting(self, start: np.datetime64, days: int) -> np.ndarray:
+    def resting(self, start: np.datetime64, days: int) -> np.ndarray:
         return self._days(self.rests, start, np.zeros(days, bool))
 
     def _days(self, known: np.ndarray, start: np.datetime64, into: np.ndarray) -> np.ndarray:

@@ -14,13 +14,13 @@ import pandas as pd
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report
+from antgrowth._core.text import near_miss
 from antgrowth.io.cells import CellFault
 from antgrowth.io.columns import named_columns
 from antgrowth.io.count_rows import ignored_columns
 from antgrowth.io.event_log import DatedLog
 from antgrowth.io.rows import Reader, dated_rows, filled_rows
 from antgrowth.io.tables import Faults, read_sheet
-from antgrowth.species.schema import near_miss
 
 __all__ = ["ChangeLog", "read_changes"]
 

@@ -12,7 +12,7 @@ from antgrowth._core.stages import BROOD, STAGES
 from antgrowth.io.cells import Cell, CellFault, is_empty, read_cell
 from antgrowth.io.tables import Faults, Sheet, shown
 
-__all__ = ["COUNTED", "Look", "Skipped", "find_columns", "ignored_columns", "read_looks"]
+__all__ = ["COUNTED", "Visit", "Skipped", "find_columns", "ignored_columns", "read_visits"]
 
 COUNTED = (*STAGES, "brood")
 """What a log can count: the stages in life order, and brood whose stages are not told apart."""
@@ -22,7 +22,7 @@ _COLUMNS = ("date", *_STAGE_OF_COLUMN, "note")
 _ALLOWED = "date and any of eggs, larvae, pupae or cocoons, workers, brood, note"
 
 
-class Look(NamedTuple):
+class Visit(NamedTuple):
     """One row of the file that holds a count or a note; cells carry their text as written."""
 
     row: int
@@ -63,7 +63,7 @@ def find_columns(sheet: Sheet) -> dict[str, int]:
     columns: dict[str, int] = {}
     for position, name in enumerate(names):
         if name in columns:
-            _blame_header(sheet, f"there are two columns {name}. Merge them, or rename one.")
+            _add_header_error(sheet, f"there are two columns {name}. Merge them, or rename one.")
         elif name in _COLUMNS:
             columns[name] = position
     # Where date and note are in place, names like "data" or "notes" are free for other use.
@@ -74,7 +74,7 @@ def find_columns(sheet: Sheet) -> dict[str, int]:
         near = difflib.get_close_matches(name, alike, n=1, cutoff=0.75)
         if near and name not in _COLUMNS:
             columns.setdefault(near[0], position)
-            _blame_header(
+            _add_header_error(
                 sheet,
                 f"column {shown(sheet.header[position])} is not known. Did you mean {near[0]}? "
                 f"Then write that; else choose a name less like it. Known are {_ALLOWED}.",
@@ -87,13 +87,13 @@ def find_columns(sheet: Sheet) -> dict[str, int]:
     ):
         if not there:
             complete = False
-            _blame_header(sheet, f"{needed} among {found}. Name the columns {_ALLOWED}.")
+            _add_header_error(sheet, f"{needed} among {found}. Name the columns {_ALLOWED}.")
     if not complete:
         sheet.faults.raise_all()
     return columns
 
 
-def _blame_header(sheet: Sheet, fault: str) -> None:
+def _add_header_error(sheet: Sheet, fault: str) -> None:
     sheet.faults.add(sheet.header_row, fault)
 
 
@@ -107,9 +107,9 @@ def ignored_columns(sheet: Sheet, columns: dict[str, int]) -> tuple[str, ...]:
     )
 
 
-def read_looks(
+def read_visits(
     sheet: Sheet, columns: dict[str, int], latest: date
-) -> tuple[list[Look], list[Skipped]]:
+) -> tuple[list[Visit], list[Skipped]]:
     """Read every row of a count log.
 
     Parameters
@@ -123,7 +123,7 @@ def read_looks(
 
     Returns
     -------
-    looks : list of Look
+    looks : list of Visit
         The rows with a count or a note, by date.
     skipped : list of Skipped
         The rows without, as they stand.
@@ -134,7 +134,7 @@ def read_looks(
     days = dict(zip(dated, read, strict=True))
     reasons = {dated[position]: reason for position, reason in unreadable.items()}
 
-    looks: list[Look] = []
+    looks: list[Visit] = []
     skipped: list[Skipped] = []
     for position, (row, texts) in enumerate(sheet.rows):
         day = days.get(position)
@@ -156,7 +156,7 @@ def read_looks(
         elif day is None:
             sheet.faults.add(row, "no date. Write the day you looked, such as 2026-04-02.")
         else:
-            looks.append(Look(row, day, cells, note))
+            looks.append(Visit(row, day, cells, note))
 
     looks.sort(key=lambda look: (look.day, look.row))
     _check_days(looks, latest, sheet.faults)
@@ -184,7 +184,7 @@ def _read_cells(
     return cells
 
 
-def _check_days(looks: Sequence[Look], latest: date, faults: Faults) -> None:
+def _check_days(looks: Sequence[Visit], latest: date, faults: Faults) -> None:
     row_of_day: dict[date, int] = {}
     for row, day, *_ in looks:
         if day > latest:
@@ -194,9 +194,9 @@ def _check_days(looks: Sequence[Look], latest: date, faults: Faults) -> None:
         row_of_day.setdefault(day, row)
 
 
-def _check_first_sightings(looks: Sequence[Look], faults: Faults) -> None:
+def _check_first_sightings(looks: Sequence[Visit], faults: Faults) -> None:
     """Find a cell `first` of a stage that had been seen before; looks are in order of date."""
-    seen: dict[str, Look] = {}
+    seen: dict[str, Visit] = {}
     for look in looks:
         for stage, (text, cell) in look.cells.items():
             # Whoever has seen eggs has seen brood.

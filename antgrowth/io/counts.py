@@ -17,11 +17,11 @@ from antgrowth.errors import LogError
 from antgrowth.io.cells import KINDS
 from antgrowth.io.count_rows import (
     COUNTED,
-    Look,
     Skipped,
+    Visit,
     find_columns,
     ignored_columns,
-    read_looks,
+    read_visits,
 )
 from antgrowth.io.tables import read_sheet
 
@@ -298,7 +298,7 @@ def read_counts(
     latest = date.today() if today is None else as_day(today, "today")
     sheet = read_sheet(source, name)
     columns = find_columns(sheet)
-    looks, skipped = read_looks(sheet, columns, latest)
+    looks, skipped = read_visits(sheet, columns, latest)
     sheet.faults.raise_all()
     if not looks:
         raise LogError(
@@ -308,7 +308,7 @@ def read_counts(
 
 
 def _log(
-    looks: Sequence[Look], skipped: Sequence[Skipped], ignored: tuple[str, ...], name: str
+    looks: Sequence[Visit], skipped: Sequence[Skipped], ignored: tuple[str, ...], name: str
 ) -> CountLog:
     """Set the rows out as tables; looks are in order of date."""
     counted = [

@@ -21,9 +21,9 @@ from antgrowth._core.text import counted, listed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 
-__all__ = ["Cells", "Rows", "Source", "as_text", "load_rows"]
+__all__ = ["Cells", "Rows", "TableSource", "as_text", "load_rows"]
 
-Source = str | os.PathLike[str] | pd.DataFrame
+TableSource = str | os.PathLike[str] | pd.DataFrame
 Cells = pd.Series | list[str]
 
 _TIME_HEADINGS = {"time", "date", "datetime", "timestamp", "localtime"}
@@ -61,7 +61,7 @@ class Rows:
             return "F"
         return "C" if key.endswith(("c", "celsius")) else ""
 
-    def blame(self, position: int, problem: str) -> None:
+    def add_error(self, position: int, problem: str) -> None:
         """Note a fault of the row at a position."""
         self.problems.setdefault(position, []).append(problem)
 
@@ -94,7 +94,7 @@ class _Places(NamedTuple):
     unused: tuple[str, ...]
 
 
-def load_rows(source: Source, name: str | None) -> Rows:
+def load_rows(source: TableSource, name: str | None) -> Rows:
     """Take the columns that matter from a file or a table."""
     if isinstance(source, pd.DataFrame):
         return _load_frame(source, name or "temperature table")

@@ -21,6 +21,9 @@ _STAGES = {
     "pupae": "pupa", "cocoon": "pupa", "cocoons": "pupa",
 }  # fmt: skip
 
+_Row = tuple[float, float, float, int]
+"""Temperature, rate and its standard deviation, and the row of the file."""
+
 
 @dataclass(frozen=True, eq=False)
 class RateTable:
@@ -62,7 +65,8 @@ class RateTable:
         sd = self.frame["sd_per_day"].to_numpy()
         if np.isnan(sd).all():
             return np.ones(len(sd))
-        return np.exp(2 * np.log(sd).mean() - 2 * np.log(sd))
+        weights: np.ndarray = np.exp(2 * np.log(sd).mean() - 2 * np.log(sd))
+        return weights
 
 
 def read_rate_table(source: object, name: str | None = None) -> RateTable:
@@ -103,7 +107,7 @@ def read_stage_tables(source: object, name: str | None = None) -> dict[str, Rate
             "with egg, larva or pupa in each row. Add it."
         )
     place = places.pop("stage")
-    rows: dict[str, list] = {stage: [] for stage in dict.fromkeys(_STAGES.values())}
+    rows: dict[str, list[_Row]] = {stage: [] for stage in dict.fromkeys(_STAGES.values())}
     for number, cells in sheet.rows:
         if any(cells):
             stage = _STAGES.get(cells[place].lower())
@@ -153,11 +157,11 @@ def _check_one_stage(sheet: Sheet, place: int | None) -> None:
         )
 
 
-def _framed(rows: list) -> pd.DataFrame:
+def _framed(rows: list[_Row]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["temperature_c", "rate_per_day", "sd_per_day", "row"])
 
 
-def _read_row(row: int, cells: dict[str, str], faults: Faults) -> tuple[float, float, float, int]:
+def _read_row(row: int, cells: dict[str, str], faults: Faults) -> _Row:
     """Read a row as temperature, rate, sd of the rate, and its number."""
     number = {key: as_number(cell.replace(",", ".")) for key, cell in cells.items()}
     temperature_c = number["temperature_c"]

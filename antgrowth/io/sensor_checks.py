@@ -16,7 +16,7 @@ _STUCK_READINGS = 24  # fewer are a keeper's own notes of a steady nest
 
 
 def sensor_findings(times: np.ndarray, readings_c: np.ndarray) -> list[str]:
-    """Look for spikes, and for a sensor that is stuck.
+    """Visit for spikes, and for a sensor that is stuck.
 
     Parameters
     ----------

@@ -20,10 +20,10 @@ from antgrowth._core.text import counted, listed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 from antgrowth.io.hourly_means import HourTable, in_order, tabulate
-from antgrowth.io.logger_columns import Cells, Rows, Source, as_text, load_rows
+from antgrowth.io.logger_columns import Cells, Rows, TableSource, as_text, load_rows
 from antgrowth.io.sensor_checks import sensor_findings
 
-__all__ = ["Record", "Source", "read_record"]
+__all__ = ["Record", "read_record"]
 
 _WARMEST_MEDIAN_C = 45.0  # no nest is this warm for half of the time; a room in °F always is
 _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
@@ -46,7 +46,9 @@ class Record:
     """What reading the record had to decide, one sentence each."""
 
 
-def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, unit: str) -> Record:
+def read_record(
+    source: TableSource, *, tz: str | tzinfo | None, name: str | None, unit: str
+) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
     if unit not in ("C", "F"):
         raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')
@@ -68,7 +70,7 @@ def read_record(source: Source, *, tz: str | tzinfo | None, name: str | None, un
     used = ~np.isnan(readings_c)
     for position in _places(used & np.isnat(stamps)):
         if position not in rows.problems:
-            rows.blame(position, "a reading without a time")
+            rows.add_error(position, "a reading without a time")
     rows.raise_problems()
     if not used.any():
         raise TemperatureError(f"{rows.name}: no readings. At least one row is needed.")
@@ -142,7 +144,7 @@ def _parse_times(rows: Rows) -> tuple[np.ndarray, np.ndarray]:
         stamps, zoned = _parse_time_text(rows, as_text(column))
     years = stamps.astype("datetime64[Y]").astype(int) + 1970
     for position in _places(~np.isnat(stamps) & ((years < _YEARS[0]) | (years > _YEARS[1]))):
-        rows.blame(
+        rows.add_error(
             position,
             f"time {np.datetime_as_string(stamps[position], unit='m')} is outside the years "
             f"{_YEARS[0]} to {_YEARS[1]}",
@@ -173,10 +175,12 @@ def _parse_time_text(rows: Rows, text: list[str]) -> tuple[np.ndarray, np.ndarra
                 fault = faults.get(
                     parts[position][0], "The time of day cannot be read; write it as 15:00."
                 )
-                rows.blame(position, f'time "{text[position]}": {fault}')
+                rows.add_error(position, f'time "{text[position]}": {fault}')
     if zoned.any():
         for position in _places(~np.isnat(stamps) & ~zoned):
-            rows.blame(position, f'time "{text[position]}" has no time zone, but others have one')
+            rows.add_error(
+                position, f'time "{text[position]}" has no time zone, but others have one'
+            )
     return stamps, zoned
 
 
@@ -214,7 +218,7 @@ def _parse_readings(rows: Rows, unit: str) -> np.ndarray:
             '°C. If the logger writes °F: read_temperature(..., unit="F").'
         )
     for position in _places((numbers < LOWEST_C) | (numbers > HIGHEST_C)):
-        rows.blame(
+        rows.add_error(
             position,
             f"temperature {numbers[position]:.1f} °C is outside {LOWEST_C:.0f} to "
             f"{HIGHEST_C:.0f} °C",
@@ -234,7 +238,7 @@ def _parse_humidity(rows: Rows, findings: list[str]) -> np.ndarray | None:
             "percent, 0 to 100: multiply the column by 100, or remove it."
         )
     for position in _places((numbers < 0) | (numbers > _WET_SENSOR_PCT)):
-        rows.blame(position, f"humidity {numbers[position]:g} % is outside 0 to 100 %")
+        rows.add_error(position, f"humidity {numbers[position]:g} % is outside 0 to 100 %")
     wet = known[(known > 100) & (known <= _WET_SENSOR_PCT)]
     if wet.size:
         findings.append(
@@ -252,7 +256,7 @@ def _parse_numbers(rows: Rows, column: Cells, what: str) -> np.ndarray:
     numbers = _by_distinct(text, _numbers)
     for position in _places(np.isnan(numbers)):
         if text[position].lower() not in ("", "nan"):
-            rows.blame(position, f'{what} "{text[position]}" is not a number')
+            rows.add_error(position, f'{what} "{text[position]}" is not a number')
     return numbers
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from antgrowth.regimes.comparison import (
-    RegimeComparison,
-    compare_regimes,
-)
+from antgrowth.regimes.compare import compare_regimes
+from antgrowth.regimes.comparison import RegimeComparison
 
 __all__ = ["RegimeComparison", "compare_regimes"]

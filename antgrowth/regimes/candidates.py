@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.inference.posterior import Fit
 from antgrowth.model.mean_field import grow
-from antgrowth.regimes.limits import rested
+from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
 
@@ -108,7 +108,7 @@ def expected_wait(fit: Fit, plan: Temperature, workers: int, days: int) -> float
         Days looked ahead.
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
-    whole = fit.temperature.then(tomorrow, rested(fit, plan, days))
+    whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
     best = fit.estimate
     x = np.vstack([best.x, best.draw(DRAWS - 1, np.random.default_rng(fit.seed))])
     forcing = fit.setting.forcing(fit.days + days, whole)

@@ -7,7 +7,7 @@ leaves out a rest the species needs, is shown with its warning and never recomme
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -15,32 +15,28 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.pictures import picture
+from antgrowth._core.summary import Report, Row, Shown, share_words
 from antgrowth._core.text import counted
-from antgrowth._core.validation import check_whole
-from antgrowth.climate.schedules import as_plan
-from antgrowth.climate.temperature import Temperature
-from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
-from antgrowth.food.plan import plan_food
-from antgrowth.forecast.paths import Forecast, PairedForecasts, rest_habit
-from antgrowth.inference.posterior import Fit, _seeded
+from antgrowth.errors import AntgrowthError
+from antgrowth.food.planner import plan_food
+from antgrowth.forecast.paths import Forecast, rest_habit
+from antgrowth.inference.posterior import Fit
 from antgrowth.regimes.limits import (
-    Judged,
-    gain_of,
-    judge,
-    level_of,
+    LimitCheck,
+    days_gained,
+    first_passage_days,
     next_rest,
-    phase_of,
-    rested,
-    waits_of,
+    quantile_of,
 )
-from antgrowth.regimes.view import comparison_report, gain_words
+from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
 
-__all__ = ["RegimeComparison", "compare_regimes"]
+__all__ = ["RegimeComparison", "comparison_report", "gain_words", "whole_days"]
 
 Floats = NDArray[np.float64]
 
-DAYS, DRAWS = 300, 1000
+LEVELS = {"q05": 0.05, "q50": 0.5, "q95": 0.95}
+FOOD = ("sugar", "protein")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -58,7 +54,7 @@ class RegimeComparison(Shown):
         The regime that the others are compared with.
     forecasts : mapping of str to Forecast
         By regime, in the order given.
-    judged : mapping of str to Judged
+    judged : mapping of str to LimitCheck
         What the limits of the species say of each.
     seed : int
     """
@@ -68,7 +64,7 @@ class RegimeComparison(Shown):
     phase: str
     reference: str
     forecasts: Mapping[str, Forecast] = field(repr=False)
-    judged: Mapping[str, Judged] = field(repr=False)
+    judged: Mapping[str, LimitCheck] = field(repr=False)
     seed: int
 
     @property
@@ -79,7 +75,9 @@ class RegimeComparison(Shown):
     @cached_property
     def waits(self) -> dict[str, Floats]:
         """Days until there are as many workers, by regime, shape (draws,); infinite if never."""
-        return {name: waits_of(ahead, self.workers) for name, ahead in self.forecasts.items()}
+        return {
+            name: first_passage_days(ahead, self.workers) for name, ahead in self.forecasts.items()
+        }
 
     def gains(self, name: str) -> Floats:
         """Days that a regime wins over the reference, draw by draw, shape (draws,).
@@ -91,18 +89,18 @@ class RegimeComparison(Shown):
             raise AntgrowthError(
                 f"gains: no regime is called {name!r}. Use one of {', '.join(self.waits)}."
             )
-        return gain_of(self.waits[self.reference], self.waits[name])
+        return days_gained(self.waits[self.reference], self.waits[name])
 
     @property
     def recommended(self) -> str | None:
         """The regime with the least wait on average among those without objection, if any."""
-        free = [name for name in self.forecasts if not self.judged[name].barred]
-        return min(free, key=self._wait, default=None)
+        free = [name for name in self.forecasts if not self.judged[name].excluded]
+        return min(free, key=self.mean_wait, default=None)
 
     @property
     def warnings(self) -> dict[str, str]:
         """What speaks against each regime; those without objection are left out."""
-        return {name: j.words for name, j in self.judged.items() if j.barred}
+        return {name: j.words for name, j in self.judged.items() if j.excluded}
 
     @cached_property
     def first(self) -> dict[str, float]:
@@ -125,23 +123,23 @@ class RegimeComparison(Shown):
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
         """
-        best, habit = self.recommended, rest_habit(self.fit)
+        best, schedule = self.recommended, rest_habit(self.fit)
         rows = []
         for name, ahead in self.forecasts.items():
             waits, gains, judged = self.waits[name], self.gains(name), self.judged[name]
             both = gains[np.isfinite(gains)]
-            begins = next_rest(ahead, habit)
+            begins = next_rest(ahead, schedule)
             sugar, protein = self._food(name)
             rows.append(
                 {
                     "regime": name,
                     "plan": ahead.assumed,
                     **{
-                        f"arrival_{level}": self._date(level_of(waits, share))
+                        f"arrival_{level}": self._date(quantile_of(waits, share))
                         for level, share in LEVELS.items()
                     },
                     "chance_never": float(np.isinf(waits).mean()),
-                    **{f"gained_{n}": level_of(gains, share) for n, share in LEVELS.items()},
+                    **{f"gained_{n}": quantile_of(gains, share) for n, share in LEVELS.items()},
                     "gained_mean": float(both.mean()) if both.size else np.nan,
                     "gained_se": float(both.std() / np.sqrt(both.size)) if both.size else np.nan,
                     "chance_first": self.first[name],
@@ -168,14 +166,14 @@ class RegimeComparison(Shown):
         elif best == self.reference:
             found = f"{number}: no safe regime is sooner than {best!r}"
         else:
-            free = [name for name in self.forecasts if not self.judged[name].barred]
+            free = [name for name in self.forecasts if not self.judged[name].excluded]
             chance = share_words(self._first(free)[best])
             found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}"
             found += f", the first of the safe ones in {chance} of colonies"
-        tempting = min(self.warnings, key=self._wait, default=None)
+        tempting = min(self.warnings, key=self.mean_wait, default=None)
         if best is None and tempting is not None:
             found += f"; the fastest, {tempting!r}: {self.warnings[tempting]}"
-        elif tempting is not None and self._wait(tempting) < self._wait(str(best)):
+        elif tempting is not None and self.mean_wait(tempting) < self.mean_wait(str(best)):
             found += f"; {tempting!r} looks faster, but is not recommended: "
             found += self.warnings[tempting]
         return found
@@ -192,9 +190,8 @@ class RegimeComparison(Shown):
         -------
         array of Axes, shape (2,)
         """
-        from antgrowth.regimes.plots import plot_comparison
-
-        return plot_comparison(self, axes)
+        drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: a row a regime, warnings and cautions."""
@@ -219,7 +216,7 @@ class RegimeComparison(Shown):
         """Under which all of it holds; see `Forecast.condition`."""
         return self.forecasts[self.reference].condition
 
-    def _wait(self, name: str) -> float:
+    def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
         return float(np.minimum(self.waits[name], self.days + 1).mean())
 
@@ -244,134 +241,118 @@ class RegimeComparison(Shown):
         return float(sugar), float(protein)
 
 
-LEVELS = {"q05": 0.05, "q50": 0.5, "q95": 0.95}
-FOOD = ("sugar", "protein")
-
-
-def compare_regimes(
-    fit: Fit,
-    regimes: Mapping[str, Temperature | float | None],
-    *,
-    workers: int = 30,
-    days: int = DAYS,
-    reference: str | None = None,
-    phase: str | None = None,
-    keep_rest: bool = False,
-    draws: int = DRAWS,
-    rng: int | np.random.Generator | None = None,
-) -> RegimeComparison:
-    """Try temperature regimes on a colony, from the day after its last note on.
-
-    Parameters
-    ----------
-    fit : Fit
-    regimes : mapping of str to Temperature, number or None
-        Plans by a name of yours, at least two; a number is a steady temperature [°C], None what a
-        forecast takes by default.
-    workers : int
-        The number waited for.
-    days : int
-        How far to look ahead. [day]
-    reference : str, optional
-        The regime that the others are compared with; the first if not given.
-    phase : {"founding", "housed", "outdoors"}, optional
-        Whose limits count. If not given, "founding" while no worker is expected at the last note,
-        else "housed".
-    keep_rest : bool
-        Put the rest that the species needs into each plan that has none.
-    draws : int
-        Colonies of each regime.
-    rng : int, numpy.random.Generator or None
-        Seed or source of chance.
-
-    Returns
-    -------
-    RegimeComparison
-
-    Raises
-    ------
-    AntgrowthError
-        If an argument is out of range.
-    TemperatureGapError
-        If a plan ends too soon.
-
-    Notes
-    -----
-    Each colony has the same parameters, the same nest on the day of the last note, and the same
-    luck on each later day in every regime (`common_random_numbers.Luck`), so that differences show
-    with far fewer colonies than two independent runs would need. Plans are taken as they are. One
-    that passes the ceiling of the phase, comes within 2 °C of it (a sensor may err by as much), or
-    has no rest in a season in which the species needs one, is shown with the objection and never
-    recommended. Brood lost to heat is what dies above the heat limit of the profile; what heat does
-    to queens is known of few ants, and no date knows it.
-
-    For heat mats see `constant`.
+def gain_words(gains: Floats, reference: str) -> str:
+    """How much sooner or later a regime is than the reference, with its interval.
 
     Examples
     --------
-    >>> import antgrowth as ag
-    >>> import pandas as pd
-    >>> notes = pd.DataFrame({"date": ["2026-03-20", "2026-04-15"], "eggs": [12, 4],
-    ...                       "larvae": ["", 9]})
-    >>> fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2026-03-01", rng=1)
-    >>> tried = ag.compare_regimes(fit, {"steady 23": 23, "25": 25, "31": 31}, workers=10,
-    ...                            days=120, draws=200, rng=1)
-    >>> tried.recommended, list(tried.warnings)
-    ('25', ['31'])
+    >>> gain_words(np.arange(1.0, 101.0), "now")
+    "is 50 days sooner than 'now' (5 to 95 days, 90% interval)"
     """
-    return _compared(
-        fit, regimes, workers=workers, days=days, reference=reference, phase=phase,
-        keep_rest=keep_rest, draws=draws, rng=rng,
+    low, middle, high = (quantile_of(gains, level) for level in (0.05, 0.5, 0.95))
+    if np.isnan(middle):
+        return f"is neither sooner nor later than {reference!r} within the horizon"
+    if middle < 0:
+        low, middle, high = -high, -middle, -low
+        side = "later"
+    else:
+        side = "sooner"
+    if np.isinf(middle):
+        return f"arrives where {reference!r} does not" if side == "sooner" else "does not arrive"
+    return f"is {whole_days(middle)} {side} than {reference!r} ({_span(low, high)}, 90% interval)"
+
+
+def whole_days(number: float) -> str:
+    """Write days, whole.
+
+    Examples
+    --------
+    >>> whole_days(1.2), whole_days(12.4)
+    ('1 day', '12 days')
+    """
+    rounded = round(number)
+    return f"{rounded} day" if abs(rounded) == 1 else f"{rounded} days"
+
+
+def _span(low: float, high: float) -> str:
+    if np.isfinite([low, high]).all():
+        return f"{low:.0f} to {high:.0f} days"
+    first = f"{low:.0f} days" if np.isfinite(low) else "no arrival within the horizon"
+    return f"{first} to " + (f"{high:.0f} days" if np.isfinite(high) else "beyond the horizon")
+
+
+def _bound(number: float) -> str:
+    if np.isfinite(number):
+        return f"{number:.0f}"
+    return "beyond" if number > 0 else "never"
+
+
+def comparison_report(found: RegimeComparison) -> Report:
+    """Report of a comparison: a row a regime, then what speaks against some of them."""
+    frame = found.frame()
+    start, ant = found.fit.counts.end, found.fit.species
+    held = next(iter(found.judged.values()))
+    return Report(
+        title=f"Regimes: {found.workers} workers, {found.fit.counts.name} ({ant.scientific_name})",
+        facts=(
+            ("finding", found.sentence()),
+            ("span", f"{found.days} days from the last note, {start:%Y-%m-%d}; reference: "
+             f"{found.reference}"),
+            ("limits", f"{found.phase}: {held.ceiling} {held.ceiling_c:g} °C"),
+            ("holds", found.condition),
+        ),
+        head=(
+            "regime", "most likely", "90% interval", "days gained", "90% interval", "first",
+            "before rest", "h too warm", "brood lost", "sugar", "protein", "",
+        ),
+        align="lllrrrrrrrrl",
+        rows=tuple(_row(row, found.reference) for row in frame.to_dict("records")),
+        closing=tuple(_closing(found)),
     )  # fmt: skip
 
 
-def _compared(
-    fit: Fit,
-    regimes: Mapping[str, Temperature | float | None],
-    *,
-    workers: int,
-    days: int,
-    reference: str | None,
-    phase: str | None,
-    keep_rest: bool,
-    draws: int,
-    rng: int | np.random.Generator | None,
-    ceiling_c: float | None = None,
-) -> RegimeComparison:
-    """`compare_regimes`, with a ceiling of the keeper's own that no regime may come near."""
-    plans = _plans(regimes)
-    check_whole("compare_regimes", workers=workers, days=days, draws=draws)
-    first = next(iter(plans)) if reference is None else reference
-    if not (isinstance(first, str) and first in plans):
-        raise AntgrowthError(
-            f"compare_regimes: reference = {reference!r}. Use the name of a regime: "
-            f"{', '.join(plans)}."
-        )
-    seed = _seeded(rng)[0]
-    held = phase_of(fit, phase, draws, "compare_regimes")
-    pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
-    for name, plan in plans.items():
-        kept = rested(fit, plan, days) if keep_rest and plan is not None else plan
-        try:
-            forecasts[name] = pairing.forecast(days, kept)
-        except TemperatureGapError as gap:
-            raise TemperatureGapError(f"compare_regimes: {name!r}: {gap}") from None
-    judged = {name: judge(ahead, held, ceiling_c) for name, ahead in forecasts.items()}
-    return RegimeComparison(fit, int(workers), held, first, forecasts, judged, seed)
+def _row(row: Row, reference: str) -> tuple[str, ...]:
+    known = not np.isnan(row["gained_q50"]) and row["regime"] != reference
+    gain = (f"{_bound(row['gained_q05'])} to {_bound(row['gained_q95'])}") if known else ""
+    before = row["chance_before_rest"]
+    verdict = "recommended" if row["recommended"] else "NOT RECOMMENDED" if row["warning"] else ""
+    lost, protein = row["brood_lost_to_heat"], row["protein_mg"]
+    return (
+        row["regime"],
+        _date(row["arrival_q50"]),
+        f"{_date(row['arrival_q05'])} to {_date(row['arrival_q95'])}",
+        _signed(row["gained_q50"]) if known else "",
+        gain,
+        share_words(row["chance_first"]),
+        "" if np.isnan(before) else share_words(before),
+        "" if np.isnan(row["hours_above_ceiling"]) else f"{row['hours_above_ceiling']:,.0f}",
+        "0" if lost == 0 else f"{lost:,.1f}",
+        *("" if np.isnan(mg) else f"{mg / 1000:,.2g} g" for mg in (row["sugar_mg"], protein)),
+        verdict,
+    )
 
 
-def _plans(regimes: Mapping[str, Temperature | float | None]) -> dict[str, Temperature | None]:
-    if not isinstance(regimes, Mapping) or len(regimes) < 2:
-        raise TemperatureError(
-            "compare_regimes: regimes must be two or more plans by name, such as "
-            '{"steady 24": 24, "27 by day": ag.day_night(27, 21)}.'
+def _signed(number: float) -> str:
+    return f"{number:+.0f}" if np.isfinite(number) else "arrives" if number > 0 else "never"
+
+
+def _date(date: pd.Timestamp) -> str:
+    return "later" if pd.isna(date) else f"{date:%Y-%m-%d}"
+
+
+def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
+    for name, why in found.warnings.items():
+        yield "warning", f"{name}: {why}"
+    if any(held.unrested for held in found.judged.values()):
+        yield (
+            "rest",
+            (
+                "an ant that needs a winter and is kept awake stops rearing of its own accord or "
+                "declines, which no date here knows"
+            ),
         )
-    plans: dict[str, Temperature | None] = {}
-    for name, plan in regimes.items():
-        if str(name) in plans:
-            raise TemperatureError(
-                f"compare_regimes: two regimes are called {str(name)!r}, one by a text and one by "
-                "something else. Give each a name of its own, a text."
-            )
-        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
-    return plans
+    yield "food", "median until there are as many workers, or to the horizon"
+    yield (
+        "law" if found.phase == "outdoors" else "care",
+        (OUTDOORS_CAUTION if found.phase == "outdoors" else HEAT_CAUTION),
+    )

@@ -8,31 +8,33 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import first_passage
 from antgrowth.climate.audit import Audit, audit
-from antgrowth.climate.base import Temperature
-from antgrowth.climate.dormancy import Habit, with_rests, without_rest
+from antgrowth.climate.dormancy import DormancySchedule, add_rests, seasons_without_rest
 from antgrowth.climate.gaps import runs
+from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
 from antgrowth.forecast.paths import Forecast, rest_habit
 from antgrowth.inference.posterior import Fit
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
 __all__ = [
-    "Judged",
-    "gain_of",
-    "judge",
-    "level_of",
+    "LimitCheck",
+    "days_gained",
+    "check_limits",
+    "quantile_of",
     "next_rest",
     "phase_of",
-    "rested",
-    "waits_of",
+    "with_due_rests",
+    "first_passage_days",
 ]
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class LimitCheck:
     """A regime held against the limits of its species.
 
     Attributes
@@ -43,7 +45,7 @@ class Judged:
         Name of the ceiling that counts: that of the profile, or a lower one that was given.
     ceiling_c : float
         NaN if neither is known. [°C]
-    objections : tuple of str
+    violations : tuple of str
         Why it is not recommended; none if it may be.
     unrested : bool
         Whether a rest that the species needs is left out.
@@ -52,7 +54,7 @@ class Judged:
     audit: Audit
     ceiling: str
     ceiling_c: float
-    objections: tuple[str, ...]
+    violations: tuple[str, ...]
     unrested: bool = False
 
     @property
@@ -68,17 +70,17 @@ class Judged:
         return self.ceiling_c - float(np.nanmax(self.audit.hours_c))
 
     @property
-    def barred(self) -> bool:
+    def excluded(self) -> bool:
         """Whether it is never recommended."""
-        return bool(self.objections)
+        return bool(self.violations)
 
     @property
     def words(self) -> str:
-        """The objections in a sentence; empty if there are none."""
-        return "; ".join(self.objections)
+        """The violations in a sentence; empty if there are none."""
+        return "; ".join(self.violations)
 
 
-def judge(forecast: Forecast, phase: str, given_c: float | None = None) -> Judged:
+def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -> LimitCheck:
     """Hold the temperatures of a forecast against the limits of its species.
 
     Parameters
@@ -95,16 +97,16 @@ def judge(forecast: Forecast, phase: str, given_c: float | None = None) -> Judge
     name, ceiling_c = PHASES[phase][2], found.ceiling_c
     if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
         name, ceiling_c = "ceiling given", given_c
-    objections = _too_warm(Judged(found, name, ceiling_c, ()))
-    habit, lacking = rest_habit(forecast.fit), []
-    if habit is not None:
-        lacking = without_rest(forecast.temperature, habit, first, forecast.days)
+    violations = _too_warm(LimitCheck(found, name, ceiling_c, ()))
+    schedule, lacking = rest_habit(forecast.fit), []
+    if schedule is not None:
+        lacking = seasons_without_rest(forecast.temperature, schedule, first, forecast.days)
     for start, stop in lacking[:1]:
-        objections.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
-    return Judged(found, name, ceiling_c, tuple(objections), bool(lacking))
+        violations.append(f"no rest from {start} until {stop}, which {ant.scientific_name} needs")
+    return LimitCheck(found, name, ceiling_c, tuple(violations), bool(lacking))
 
 
-def _too_warm(held: Judged) -> list[str]:
+def _too_warm(held: LimitCheck) -> list[str]:
     """The objection to what passes the ceiling or comes too near to it, if it does."""
     where, margin_c = f"the {held.ceiling}, {held.ceiling_c:g} °C", held.margin_c
     if margin_c < 0:
@@ -127,29 +129,28 @@ def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     return phase
 
 
-def rested(fit: Fit, plan: Temperature, days: int) -> Temperature:
+def with_due_rests(fit: Fit, plan: Temperature, days: int) -> Temperature:
     """A plan for the days after the last note, with the rests that the species needs."""
-    habit, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
-    if habit is None:
+    schedule, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    if schedule is None:
         return plan
     whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
     coldest = fit.species.value("laying.lower_c")
-    return with_rests(whole, habit, coldest, end + 1, days)[0]
+    return add_rests(whole, schedule, coldest, end + 1, days)[0]
 
 
-def waits_of(forecast: Forecast, workers: int) -> Floats:
+def first_passage_days(forecast: Forecast, workers: int) -> Floats:
     """Days from the last note until there are so many workers, one a draw; infinite if never."""
-    there = forecast.paths[..., 3] >= workers
-    return np.where(there.any(axis=1), there.argmax(axis=1).astype(float), np.inf)
+    return first_passage(forecast.paths[..., STAGES.index("workers")] >= workers)
 
 
-def gain_of(reference: Floats, waits: Floats) -> Floats:
+def days_gained(reference: Floats, waits: Floats) -> Floats:
     """Days won over a reference, draw by draw; NaN where the horizon ends before both arrive."""
     both = np.isinf(reference) & np.isinf(waits)
     return np.where(both, np.nan, np.where(both, 0.0, reference) - np.where(both, 0.0, waits))
 
 
-def level_of(values: Floats, level: float) -> float:
+def quantile_of(values: Floats, level: float) -> float:
     """Quantile of numbers of which some may be infinite; NaN are left out."""
     known = values[~np.isnan(values)]
     if not known.size:
@@ -157,17 +158,17 @@ def level_of(values: Floats, level: float) -> float:
     return float(np.quantile(known, level, method="inverted_cdf"))
 
 
-def next_rest(forecast: Forecast, habit: Habit | None) -> pd.Timestamp | None:
+def next_rest(forecast: Forecast, schedule: DormancySchedule | None) -> pd.Timestamp | None:
     """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
 
     A rest that goes on at the last note is not the next one.
     """
     end = np.datetime64(forecast.start, "D")
-    rests = runs(forecast.temperature._resting(end, forecast.days + 1))
+    rests = runs(forecast.temperature.resting(end, forecast.days + 1))
     planned = [end + begin for begin, _ in rests if begin > 0]
     if planned:
         return pd.Timestamp(planned[0])
-    if habit is None:
+    if schedule is None:
         return None
-    usual = [s for s, _ in habit.seasons(end + 1, end + forecast.days) if s > end]
+    usual = [s for s, _ in schedule.seasons(end + 1, end + forecast.days) if s > end]
     return pd.Timestamp(usual[0]) if usual else None

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth.errors import AntgrowthError
-from antgrowth.regimes.limits import level_of
+from antgrowth.regimes.limits import quantile_of
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
+    from antgrowth.regimes.best import BestRegime
     from antgrowth.regimes.comparison import RegimeComparison
-    from antgrowth.regimes.search import BestRegime
 
 __all__ = ["plot_best", "plot_comparison"]
 
@@ -51,7 +51,7 @@ def plot_comparison(
     panels, reach = _two(axes, len(names)), _reach(found)
     start = float(mdates.date2num(found.fit.counts.end))
     for row, name in enumerate(names):
-        color = RED if found.judged[name].barred else BLUE
+        color = RED if found.judged[name].excluded else BLUE
         _draw_span(panels[0], row, found.waits[name], color, start, found.days)
         if name != found.reference:
             _draw_span(panels[1], row, found.gains(name), color, 0.0, reach)
@@ -85,9 +85,7 @@ def plot_comparison(
 def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArray[np.object_]:
     if axes is None:
         size = (9, 1.9 + 0.5 * rows)
-        return plt.subplots(
-            1, 2, sharey=True, figsize=size, width_ratios=(1.2, 1), layout="constrained"
-        )[1]
+        return draw.new_axes(1, 2, size, sharey=True, width_ratios=(1.2, 1))
     given = np.asarray(axes, dtype=object).ravel()
     if len(given) != 2:
         raise AntgrowthError(f"plot: {len(given)} Axes. Give two, for dates and for days gained.")
@@ -97,7 +95,7 @@ def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArra
 def _reach(found: RegimeComparison) -> float:
     """Most days gained or lost that are drawn: what is too warm must not press the rest."""
     ends = [
-        level_of(found.gains(name), level)
+        quantile_of(found.gains(name), level)
         for name in found.forecasts
         for level in (0.05, 0.25, 0.5, 0.75, 0.95)
         if not found.judged[name].margin_c < 0
@@ -111,7 +109,7 @@ def _label(found: RegimeComparison, name: str) -> str:
     lines = draw._wrapped(name, LONG_NAME, 1.0)
     if found.judged[name].margin_c < 0:
         return f"{lines}\n(too warm)"
-    if found.judged[name].barred:
+    if found.judged[name].excluded:
         return f"{lines}\n(not recommended)"
     return f"{lines}\n(recommended)" if name == found.recommended else lines
 
@@ -125,7 +123,7 @@ def _draw_span(
     reach: float,
 ) -> None:
     """Draw a median and two intervals; an end that lies beyond what is shown is an arrow."""
-    levels = [level_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
+    levels = [quantile_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
     if np.isnan(levels[2]):
         return
     low, quarter, middle, most, high = (

@@ -1,26 +1,20 @@
-"""What a profile may say of how a value is known, and the spelling that was probably meant."""
+"""What a profile may say of how a value is known."""
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable
+from collections.abc import Iterator, Mapping
 from typing import Any
 
+from antgrowth._core.text import near_miss
 from antgrowth.species.parameters import STATUSES
 
-__all__ = ["near_miss", "source_fault", "status_fault"]
+__all__ = ["evidence_faults", "source_fault", "status_fault"]
 
 UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
 """Statuses that have no publication behind them, and what their `source` must then say."""
 
 OWN_COUNTS = "own counts"
 """The source of what a keeper measured; only for a keeper's own file."""
-
-
-def near_miss(found: str, known: Iterable[str]) -> str:
-    """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
-    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
-    return f" Did you mean {near[0]}?" if near else ""
 
 
 def status_fault(status: Any) -> str:
@@ -61,8 +55,8 @@ def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
     if source == OWN_COUNTS:
         if not own:
             return "Shipped profiles rest on publications. Cite one."
-        if status != "read":
-            return 'It goes with status = "read". Correct the status.'
+        if status not in ("read", "pooled"):
+            return 'It goes with status = "read" or "pooled". Correct the status.'
         return ""
     strange = [key for key in source.split(", ") if key not in keys]
     if not strange:
@@ -77,3 +71,15 @@ def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
         f"{near_miss(strange[0], keys)} Allowed: keys of sources, separated by a comma and "
         f"a blank. {remedy}"
     )
+
+
+def evidence_faults(
+    entry: Mapping[str, Any], where: str, keys: set[str], own: bool
+) -> Iterator[str]:
+    """Tell what is wrong with status and source of a table that must have both."""
+    if missing := [key for key in ("status", "source") if key not in entry]:
+        yield f"{where}: {', '.join(missing)} missing. Say how it is known."
+    elif fault := status_fault(entry["status"]):
+        yield f"{where}.status = {entry['status']!r}. {fault}"
+    elif fault := source_fault(entry["source"], entry["status"], keys, own):
+        yield f"{where}.source = {entry['source']!r}. {fault}"

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import SpeciesError
@@ -26,7 +27,7 @@ from antgrowth.species.native_range import Native
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
 from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
-from antgrowth.species.toml_writer import as_toml
+from antgrowth.species.toml_writer import as_toml, save_profile
 
 __all__ = ["TableProfile", "profile_from_table"]
 
@@ -109,22 +110,12 @@ class TableProfile(Shown):
         SpeciesError
             If there is such a file already, or the name does not end in .toml.
         """
-        path = Path(path)
-        if path.suffix != ".toml":
-            raise SpeciesError(f"{path}: a profile is a .toml file. Give such a name.")
-        if path.exists():
-            raise SpeciesError(
-                f"{path}: there is such a file, and it may hold your notes. Give another name, or "
-                "remove it first."
-            )
-        path.write_text(self.to_toml(), encoding="utf-8")
-        return path
+        return save_profile(path, self.to_toml())
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""
-        from antgrowth.species.plots import plot_stage_curves
-
-        return plot_stage_curves(self.curves)
+        drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: durations and limits by stage, and what came from elsewhere."""

@@ -18,8 +18,20 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth.errors import AntgrowthError
-from antgrowth.species.evidence import near_miss, source_fault, status_fault
+from antgrowth._core.text import near_miss
+from antgrowth._core.validation import (
+    FLAG,
+    WORDS,
+    Check,
+    Table,
+    Value,
+    each,
+    is_text,
+    is_whole,
+    read_by,
+    unchecked,
+)  # fmt: skip
+from antgrowth.species.evidence import evidence_faults
 
 __all__ = [
     "CHECKS",
@@ -39,7 +51,6 @@ COUNTED = (*STAGES, "brood")
 
 _TEXTS = ("title", "action", "caution", "status", "source", "note")
 _DAYS = ("lead_days", "ramp_days")
-KEYS = ("id", "skip", "triggers", "checks", *_DAYS, *_TEXTS, "done")
 _CHOICES = {"season": SEASONS, "nest": ("full", "next"), "food": ("protein",)}
 _FORMS = (
     '{ stage = "workers", count = 20 }, { date = "05-01" }, { season = "rest begins" }, '
@@ -213,60 +224,32 @@ def milestone_faults(
         if "done" in entry:
             yield from _done_faults(entry["done"], where, of_colony=keys is None)
         if keys is not None and not entry.get("skip"):
-            yield from _evidence_faults(entry, where, keys, own)
+            yield from evidence_faults(entry, where, keys, own)
 
 
 def _entry_faults(
     entry: Mapping[str, Any], where: str, is_known: bool, known: list[str]
 ) -> Iterator[str]:
-    for key in entry:
-        if key not in KEYS:
-            yield f"{where}.{key}: no such key.{near_miss(key, KEYS)} Allowed: {', '.join(KEYS)}."
-    if "skip" in entry and not isinstance(entry["skip"], bool):
-        yield f"{where}.skip = {entry['skip']!r}. Allowed: true or false, without quotes."
+    yield from _MILESTONE(entry, where)
     if entry.get("skip") is True and not is_known:
         yield (
             f"{where}.skip: there is no such milestone to leave out."
             f"{near_miss(entry['id'], known)} Allowed: {', '.join(known) or 'none'}."
         )
-    if not is_known and not entry.get("skip"):
-        if missing := [key for key in ("title", "triggers") if key not in entry]:
-            yield (
-                f"{where}: {', '.join(missing)} missing, and no milestone of that id is known."
-                f"{near_miss(entry['id'], known)} Known: {', '.join(known)}. Correct the id, "
-                "or add what is missing."
-            )
-    for key in _TEXTS:
-        if key in entry and not isinstance(entry[key], str):
-            yield f"{where}.{key} = {entry[key]!r}. Allowed: text. Put it in quotes."
-    for key in _DAYS:
-        if key in entry and not (_is_whole(entry[key]) and 0 <= entry[key] <= LONGEST_DAYS):
-            yield (
-                f"{where}.{key} = {entry[key]!r}. Allowed: whole days from 0 to {LONGEST_DAYS}. "
-                "Correct it."
-            )
-    if "checks" in entry:
-        checks = entry["checks"]
-        if not isinstance(checks, list) or any(check not in CHECKS for check in checks):
-            yield f"{where}.checks = {checks!r}. Allowed: a list of {', '.join(CHECKS)}."
-    if "triggers" in entry:
-        triggers = entry["triggers"]
-        if not isinstance(triggers, list) or not triggers:
-            yield f"{where}.triggers = {triggers!r}. Allowed: a list of at least one of {_FORMS}."
-        else:
-            for trigger in triggers:
-                if fault := _trigger_fault(trigger):
-                    yield f"{where}.triggers: {trigger!r}. {fault}"
+    missing = [key for key in ("title", "triggers") if key not in entry]
+    if missing and not is_known and not entry.get("skip"):
+        yield (
+            f"{where}: {', '.join(missing)} missing, and no milestone of that id is known."
+            f"{near_miss(entry['id'], known)} Known: {', '.join(known)}. Correct the id, "
+            "or add what is missing."
+        )
 
 
 def _done_faults(found: Any, where: str, of_colony: bool) -> Iterator[str]:
     if not of_colony:
         yield f"{where}.done: only a colony has done something. Move it to colony.toml."
         return
-    try:
-        as_day(found, f"{where}.done")
-    except AntgrowthError as error:
-        yield str(error)
+    yield from read_by(as_day)(found, f"{where}.done")
 
 
 def _trigger_fault(found: Any) -> str:
@@ -275,14 +258,14 @@ def _trigger_fault(found: Any) -> str:
     if keys == {"stage", "count"}:
         if found["stage"] not in COUNTED:
             return f"Allowed stages: {', '.join(COUNTED)}.{near_miss(str(found['stage']), COUNTED)}"
-        if not (_is_whole(found["count"]) and found["count"] >= 1):
+        if not is_whole(found["count"], 1):
             return "Allowed: a count that is a whole number of at least 1."
     elif keys == {"date"}:
         if not _is_date(found["date"]):
             return 'Allowed: "2027-05-01", or "05-01" for each year. Write it in quotes.'
     elif keys == {"note"}:
         words = found["note"]
-        if not (isinstance(words, list) and words and all(_is_text(word) for word in words)):
+        if not (isinstance(words, list) and words and all(is_text(word) for word in words)):
             return 'Allowed: a list of words to find in your notes, such as ["mould"].'
     elif len(keys) == 1 and (kind := next(iter(keys))) in _CHOICES:
         if found[kind] not in _CHOICES[kind]:
@@ -293,17 +276,28 @@ def _trigger_fault(found: Any) -> str:
     return ""
 
 
-def _evidence_faults(
-    entry: Mapping[str, Any], where: str, keys: set[str], own: bool
-) -> Iterator[str]:
-    missing = [key for key in ("status", "source") if key not in entry]
-    if missing:
-        yield f"{where}: {', '.join(missing)} missing. Say how it is known."
-        return
-    if fault := status_fault(entry["status"]):
-        yield f"{where}.status = {entry['status']!r}. {fault}"
-    elif fault := source_fault(entry["source"], entry["status"], keys, own):
-        yield f"{where}.source = {entry['source']!r}. {fault}"
+_DURATION = Value(
+    f"whole days from 0 to {LONGEST_DAYS}",
+    lambda found: is_whole(found, 0, LONGEST_DAYS),
+    "Correct it.",
+)
+
+_MILESTONE_KEYS: dict[str, Check] = {
+        "id": unchecked,  # told by its number, before it has a name
+        "skip": FLAG,
+        "triggers": each(_trigger_fault, f"of {_FORMS}"),
+        "checks": Value(
+            f"a list of {', '.join(CHECKS)}",
+            lambda found: isinstance(found, list) and all(check in CHECKS for check in found),
+        ),
+    }
+
+_MILESTONE = Table(
+    _MILESTONE_KEYS
+    | dict.fromkeys(_DAYS, _DURATION)
+    | dict.fromkeys(_TEXTS, WORDS)
+    | {"done": unchecked}
+)
 
 
 def _trigger(found: Mapping[str, Any]) -> Trigger:
@@ -324,14 +318,6 @@ def _plain(trigger: Trigger) -> dict[str, Any]:
 def _usual_entries() -> tuple[dict[str, Any], ...]:
     raw = (files("antgrowth.datasets") / "care" / "milestones.toml").read_bytes()
     return tuple(tomllib.loads(raw.decode("utf-8"))["milestones"])
-
-
-def _is_whole(found: Any) -> bool:
-    return isinstance(found, int) and not isinstance(found, bool)
-
-
-def _is_text(found: Any) -> bool:
-    return isinstance(found, str) and bool(found.strip())
 
 
 def _is_date(found: Any) -> bool:

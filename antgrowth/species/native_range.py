@@ -7,12 +7,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from antgrowth.species.evidence import near_miss, source_fault, status_fault
+from antgrowth._core.validation import WORDS, Table, Value, each, unchecked
+from antgrowth.species.evidence import evidence_faults
 
-__all__ = ["Native", "country_fault", "native_faults", "native_from"]
+__all__ = ["COUNTRY", "Native", "native_faults", "native_from"]
 
-KEYS = ("countries", "status", "source", "note")
-_MEANT = {"UK": "GB", "EL": "GR"}
+MEANT = {"UK": "GB", "EL": "GR"}
 """Codes in common use that ISO 3166 writes otherwise."""
 
 
@@ -34,43 +34,36 @@ class Native:
     note: str = ""
 
 
-def country_fault(found: Any) -> str:
-    """What is wrong with a country; empty if nothing is."""
-    if isinstance(found, str) and re.fullmatch("[A-Z]{2}", found) and found not in _MEANT:
-        return ""
-    meant = f" Did you mean {_MEANT[found]}?" if found in _MEANT else ""
-    return (
-        f'Allowed: the two-letter code of ISO 3166-1 in capitals, such as "DE" or "AU".{meant} '
-        "Write it in quotes."
-    )
+def _is_country(found: Any) -> bool:
+    return isinstance(found, str) and bool(re.fullmatch("[A-Z]{2}", found)) and found not in MEANT
+
+
+COUNTRY = Value(
+    'the two-letter code of ISO 3166-1 in capitals, such as "DE" or "AU"',
+    _is_country,
+    "Write it in quotes.",
+    meant=MEANT,
+)
+
+
+_NATIVE = Table(
+    {
+        "countries": each(COUNTRY.fault, "country"),
+        "status": unchecked,
+        "source": unchecked,
+        "note": WORDS,
+    },
+    needed={"countries": '["DE"]'},
+)
 
 
 def native_faults(found: Any, keys: set[str], own: bool) -> Iterator[str]:
     """Tell everything that is wrong with the table [native] of a profile; an empty one is sound."""
-    if not isinstance(found, Mapping):
-        yield f"native = {found!r}. Write a line [native] and below it countries, status, source."
+    if isinstance(found, Mapping) and not found:
         return
-    if not found:
-        return
-    for key in found:
-        if key not in KEYS:
-            yield f"native.{key}: no such key.{near_miss(key, KEYS)} Allowed: {', '.join(KEYS)}."
-    if missing := [key for key in KEYS[:3] if key not in found]:
-        yield f"native: {', '.join(missing)} missing. Add them, or leave the table out."
-        return
-    countries = found["countries"]
-    if not (isinstance(countries, list) and countries):
-        yield f"native.countries = {countries!r}. Allowed: a list of at least one country."
-    else:
-        for country in countries:
-            if fault := country_fault(country):
-                yield f"native.countries: {country!r}. {fault}"
-    if fault := status_fault(found["status"]):
-        yield f"native.status = {found['status']!r}. {fault}"
-    elif fault := source_fault(found["source"], found["status"], keys, own):
-        yield f"native.source = {found['source']!r}. {fault}"
-    if not isinstance(found.get("note", ""), str):
-        yield f"native.note = {found['note']!r}. Allowed: text. Put it in quotes."
+    yield from _NATIVE(found, "native")
+    if isinstance(found, Mapping):
+        yield from evidence_faults(found, "native", keys, own)
 
 
 def native_from(table: Mapping[str, Any]) -> Native:

@@ -78,7 +78,7 @@ def plot_stage_curves(curves: Mapping[str, RateCurveFit]) -> NDArray[np.object_]
     array of Axes, shape (stages,)
     """
     size = (4.6 * len(curves) + 0.4, 4.4)
-    axes = plt.subplots(1, len(curves), figsize=size, layout="constrained", squeeze=False)[1][0]
+    axes = draw.new_axes(1, len(curves), size)
     for ax, fit in zip(axes, curves.values(), strict=True):
         plot_rate_curve(fit, ax=ax)
     top = max(ax.get_ylim()[1] for ax in axes)

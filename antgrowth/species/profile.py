@@ -19,6 +19,7 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._core.text import near_miss
 from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
@@ -31,7 +32,7 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import REST_DATES, SPRING, check_profile, near_miss
+from antgrowth.species.schema import REST_DATES, SPRING, check_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [

@@ -60,7 +60,8 @@ def fit_kind(kind: Kind, table: RateTable, rng: np.random.Generator) -> FittedCu
 
     def misses(coordinates: Floats) -> Floats:
         curve = kind.build(kind.to_parameters(coordinates))
-        return root * (curve(t) - rate) / rate.max()
+        missed: Floats = root * (curve(t) - rate) / rate.max()
+        return missed
 
     inside = 1e-6 * (bounds[1] - bounds[0])
     found = min(

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
-__all__ = ["as_toml"]
+from antgrowth.errors import SpeciesError
+
+__all__ = ["as_toml", "save_profile"]
 
 APART = ("native", "milestones", "sources")
 """Tables that stand after all numbers, for they are of another kind."""
@@ -33,6 +37,26 @@ def as_toml(table: Mapping[str, Any], opening: str) -> str:
         for entry in found if isinstance(found, list) else ():
             lines += ["", f"[[{key}]]", *(f"{_key(k)} = {_value(v)}" for k, v in entry.items())]
     return "\n".join(lines) + "\n"
+
+
+def save_profile(path: str | os.PathLike[str], text: str) -> Path:
+    """Write the text of a profile to a new TOML file.
+
+    Raises
+    ------
+    SpeciesError
+        If there is such a file already, or the name does not end in .toml.
+    """
+    path = Path(path)
+    if path.suffix != ".toml":
+        raise SpeciesError(f"{path}: a profile is a .toml file. Give such a name.")
+    if path.exists():
+        raise SpeciesError(
+            f"{path}: there is such a file, and it may hold your notes. Give another name, or "
+            "remove it first."
+        )
+    path.write_text(text, encoding="utf-8")
+    return path
 
 
 def _table_lines(table: Mapping[str, Any], path: tuple[str, ...]) -> Iterator[str]:

@@ -1,9 +1,10 @@
 """A keeper's log made from true daily counts: patchy, rounded, miscounted, honest.
 
 The package assumes a counting error of one estimated scale and a detection for eggs and larvae.
-Here the keeper works otherwise: each egg or larva is overlooked by itself (binomial), what is
-left is misjudged by a factor and by a little absolute slip, then rounded; nobody sees ants where
-there are none. Rough cells come from glances with a much larger error, rounded to fives or tens.
+Here the keeper works otherwise: each egg, larva, or worker in a crowd is overlooked by itself
+(binomial), what is left is misjudged by a factor and by a little absolute slip, then rounded;
+nobody sees ants where there are none. Rough cells come from glances with a much larger error,
+rounded to fives or tens.
 
 Logs are DataFrames of text with the columns date, eggs, larvae, pupae, workers, as in a file that
 a keeper writes: ``12``, ``~12``, ``30+``, ``first`` or empty. Counts of a date are those of the
@@ -33,6 +34,9 @@ class Keeper:
     """Chance that a stage is counted at a look."""
     detection: dict[str, float] = field(default_factory=lambda: {"eggs": 0.93, "larvae": 0.96})
     """Share of a stage that is seen at all; 1 where not named."""
+    seen_in_crowd: float = 0.5
+    """Share of an endless crowd of workers that is seen; of few, nearly all are: of W the share
+    s + (1 - s) / (1 + W / 100)."""
     error_log_sd: float = 0.08
     """Log-sd of the factor by which numbers are misjudged."""
     slip: float = 0.2
@@ -132,7 +136,10 @@ def _looks(
 
 def _cells(true: np.ndarray, stage: str, keeper: Keeper, rng: np.random.Generator) -> list[str]:
     """Return one stage's cells at the looks."""
-    seen = rng.binomial(true, keeper.detection.get(stage, 1.0))
+    share = np.full(true.size, keeper.detection.get(stage, 1.0))
+    if stage == "workers":
+        share *= keeper.seen_in_crowd + (1 - keeper.seen_in_crowd) / (1 + true / 100)
+    seen = rng.binomial(true, share)
     count = _misjudged(seen, keeper.error_log_sd, keeper.slip, rng)
     glance = _misjudged(seen, keeper.rough_log_sd, 2 * keeper.slip, rng)
     # The first look that met any; every earlier look met none, whether counted or not. On the

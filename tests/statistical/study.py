@@ -24,11 +24,12 @@ from simulators.individuals import Loss
 from simulators.notes import Keeper, cut, days_to, write_log
 from simulators.one_ant import TYPICAL
 from simulators.one_ant import simulate as one_ant
-from simulators.other_laws import care_limited, draw_colony, winter
+from simulators.other_laws import care_limited, crowded, draw_colony, room_limited, winter
 
 import antgrowth as ag
 from antgrowth.inference.prior import Prior
 from statistical.trials import (
+    LAW,
     PROFILE_NAMES,
     START,
     Score,
@@ -47,6 +48,7 @@ COLONIES = 60
 WARMTH_C = 24.0
 DAYS = 260
 REST_DAYS, REST_C = 60, 8.0
+START_DAY = pd.Timestamp(START).dayofyear
 SPECIES = ag.load_species("lasius-niger")
 
 Draw = dict[str, float]
@@ -69,23 +71,29 @@ class Kind:
 
 
 def by_one_ant(**options: bool) -> Callable[[Draw, np.ndarray, np.random.Generator], np.ndarray]:
-    return lambda drawn, hourly, rng: one_ant(drawn, hourly, 1, rng, dt=0.25, **options)[0]
+    return lambda drawn, hourly, rng: one_ant(
+        drawn, hourly, 1, rng, resting=resting(hourly), **LAW, **options
+    )[0]
 
 
 def by_other_law(
-    **options: float,
+    law: Callable[..., np.ndarray], **options: float
 ) -> Callable[[Draw, np.ndarray, np.random.Generator], np.ndarray]:
-    return lambda drawn, hourly, rng: care_limited(drawn, hourly, 1, rng, dt=0.25, **options)[0]
+    return lambda drawn, hourly, rng: law(drawn, hourly, 1, rng, dt=0.25, **options)[0]
 
 
 def robbed(drawn: Draw, hourly: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     loss = Loss(float(rng.uniform(25.0, 70.0)), 0.5)
-    return one_ant(drawn, hourly, 1, rng, dt=0.25, losses=[loss])[0]
+    return one_ant(drawn, hourly, 1, rng, losses=[loss], **LAW)[0]
 
 
 def wintering(drawn: Draw, hourly: np.ndarray, rng: np.random.Generator) -> np.ndarray:
-    resting = (hourly == REST_C).all(axis=1)
-    return care_limited(drawn, hourly, 1, rng, dt=0.25, resting=resting)[0]
+    return care_limited(drawn, hourly, 1, rng, dt=0.25, resting=resting(hourly))[0]
+
+
+def resting(hourly: np.ndarray) -> np.ndarray:
+    """Days of the rest that `trials` plans, shape (days,)."""
+    return (hourly == REST_C).all(axis=1)
 
 
 WORKERS_ONLY = Keeper(style="workers")
@@ -96,14 +104,18 @@ KINDS = (
     Kind("first sightings and workers", by_one_ant(), "",
          keeper=Keeper(style="sightings and workers")),
     Kind("acquired part-grown", by_one_ant(), "past unknown", acquired=True),
-    Kind("a pace for each stage", by_one_ant(own_pace_by_stage=True), "pace for life"),
-    Kind("care-limited laying", by_other_law(), "laying, pace, deaths"),
+    Kind("a pace for life", by_one_ant(pace_for_life=True), "a pace for each stage"),
+    Kind("care-limited laying", by_other_law(care_limited), "laying, rearing, season, deaths"),
+    Kind("room for all brood", by_other_law(room_limited), "laying, rearing, season"),
+    Kind("crowded, by the calendar", by_other_law(crowded, day_of_year=START_DAY),
+         "laying, eating, rearing, season, deaths"),
     Kind("durations 25 % too long", by_one_ant(), "the species profile", durations=1.25),
     Kind("durations 50 % too long", by_one_ant(), "the species profile", durations=1.5),
     Kind("half the brood lost, unlogged", robbed, "survival"),
-    Kind("a winter rest ahead", wintering, "laying, pace, deaths", rests=True),
-    Kind("scattered counts", by_other_law(overdispersion=0.4), "laying, pace, deaths, luck",
-         keeper=Keeper(error_log_sd=0.2, slip=0.5)),
+    Kind("a winter rest ahead", wintering, "laying, rearing, season, deaths", rests=True),
+    Kind("the package's law, a rest ahead", by_one_ant(), "", rests=True),
+    Kind("scattered counts", by_other_law(care_limited, overdispersion=0.4),
+         "laying, rearing, season, deaths, luck", keeper=Keeper(error_log_sd=0.2, slip=0.5)),
 )  # fmt: skip
 
 
@@ -174,18 +186,17 @@ def crps_known(trial: Trial, drawn: Draw, rng: np.random.Generator) -> float:
     sure = {
         path: replace(SPECIES[path], value=float(drawn[name]), spread=1e-3)
         for name, path in PROFILE_NAMES.items()
+        if path in SPECIES
     }
-    keeper = Keeper().detection
-    sure |= {
-        f"counting.seen_{stage}": replace(
-            SPECIES[f"counting.seen_{stage}"], value=keeper[stage], spread=1e-3
-        )
-        for stage in ("eggs", "larvae")
-    }
+    keeper = Keeper()
+    seen = keeper.detection | {"workers": keeper.seen_in_crowd}
+    for stage, share in seen.items():
+        path = f"counting.seen_{stage}"
+        sure[path] = replace(SPECIES[path], value=share, spread=1e-3)
     shared = "development.shared_spread"
     sure[shared] = replace(SPECIES[shared], value=1e-3)
     species = replace(SPECIES, numbers={**SPECIES.numbers, **sure})
-    with mock.patch.multiple("antgrowth.inference.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
+    with mock.patch("antgrowth.inference.prior.SENSOR_SPREAD_C", 1e-3):
         arrival = foresee(trial, species, rng)[0].arrival(workers=30)
     return crps(days_of(arrival, trial.horizon), trial.truth, fair=True)
 
@@ -209,8 +220,8 @@ def ranks(colonies: int = 100, seed: int = SEED + 7) -> pd.DataFrame:
     """Simulation-based calibration: rank of each true parameter among posterior draws.
 
     Parameters are drawn from the prior itself, so that ranks are uniform where prior, growth law,
-    counting and inference are all right. The keeper here sees as the prior draws it. Spells of
-    laying and a sensor off the brood, which the one-ant simulator does not have, are left out.
+    counting and inference are all right. The keeper here sees as the prior draws it. A sensor off
+    the brood, which the one-ant simulator does not have, is left out.
 
     References
     ----------
@@ -221,15 +232,16 @@ def ranks(colonies: int = 100, seed: int = SEED + 7) -> pd.DataFrame:
     sure = {f"development.{stage}.lower_c": 1e-3 for stage in ("egg", "larva", "pupa")}
     species = with_spreads(SPECIES, sure)
     hourly, rows = np.full((150, 24), WARMTH_C), []
-    with mock.patch.multiple("antgrowth.inference.prior", SENSOR_SPREAD_C=1e-3, SPELLS=0.0):
+    with mock.patch("antgrowth.inference.prior.SENSOR_SPREAD_C", 1e-3):
         prior = Prior.of(species)
         while len(rows) < colonies:
             x = rng.standard_normal((1, len(prior)))
-            values = dict(zip(prior.names, prior.values(x)[0], strict=True))
-            care = float(values["care of a pupa"])
-            path = one_ant(as_simulated(prior, x), hourly, 1, rng, dt=0.25, pupa_care=care)[0]
-            seen = {"eggs": values["eggs seen"], "larvae": values["larvae seen"]}
-            log = write_log(path, START, rng, Keeper(detection=seen), last_day=100)
+            path = one_ant(as_simulated(prior, x), hourly, 1, rng, **LAW)[0]
+            paths = [parameter.path for parameter in prior.parameters]
+            values = dict(zip(paths, prior.values(x)[0], strict=True))
+            seen = {stage: values[f"counting.seen_{stage}"] for stage in ("eggs", "larvae")}
+            keeper = Keeper(detection=seen, seen_in_crowd=values["counting.seen_workers"])
+            log = write_log(path, START, rng, keeper, last_day=100)
             fit = ag.fit(log, ag.constant(WARMTH_C), species, queen_since=START, rng=1)
             place = (fit.draws @ prior.factor.T < x @ prior.factor.T).mean(axis=0)
             rows.append(dict(zip(prior.names, place, strict=True)))

@@ -13,14 +13,19 @@ import numpy as np
 import pandas as pd
 from simulators.baselines import crps, log_linear_arrival, randomised_pit
 from simulators.notes import Keeper, cut, days_to, numbers, write_log
+from simulators.one_ant import DRIFT
 from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
 
 import antgrowth as ag
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.model.simulation import simulate
 
-START = "2026-03-01"
+START = "2026-04-01"
+"""Soon after the usual spring, so that there is a season to grow in."""
+LAW = {"season": "endogenous", "since_spring": 4.0, "drift": DRIFT}
+"""What `simulators.one_ant` has to be told to follow the law that the package takes Lasius niger to
+have: its own timer, spring on 28 March, and the luck of the nest."""
 HORIZON = 260
 """Days that a simulated colony lives; arrivals beyond are treated as never. [day]"""
 
@@ -41,12 +46,23 @@ PROFILE_NAMES = {
     "pace_cv": "development.pace_cv",
     "delay_days": "laying.delay_days",
     "founding_rate": "laying.founding_rate",
-    "founding_room": "laying.founding_room",
     "rate_per_worker": "laying.rate_per_worker",
-    "room_per_worker": "laying.room_per_worker",
     "top_rate": "laying.top_rate",
+    "eggs_eaten": "rearing.eggs_eaten",
+    "places_alone": "rearing.places_alone",
+    "places_per_worker": "rearing.places_per_worker",
+    "places_power": "rearing.places_power",
+    "pupa_care": "rearing.pupa_care",
     "laying_lower_c": "laying.lower_c",
     "laying_upper_c": "laying.upper_c",
+    "season_days": "season.length_days",
+    "season_ends_below_c": "season.ends_below_c",
+    "wake_days": "season.wake_days",
+    "spring_laying_days": "season.laying_days",
+    "fasting": "season.fasting",
+    "rest_egg": "rest.egg_survival",
+    "rest_larva": "rest.larva_survival",
+    "rest_pupa": "rest.pupa_survival",
     "worker_life_days": "workers.life_days",
     "life_shape": "workers.life_shape",
     "first_life": "workers.first_life",
@@ -60,13 +76,22 @@ PROFILE_NAMES = {
 WEEKS_ON = 5
 """Counts are foreseen for so long after the last note. [week]"""
 
-VARYING = ("_days", "sigma", "founding", "per_worker")
+VARYING = ("_days", "sigma", "founding", "per_worker", "eaten", "places", "pupa_care")
 """Parameters that differ between simulated colonies, by a piece of their name."""
 
 
 def central_values(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
-    """Central values of a species under the simulators' names."""
-    return {name: species.value(PROFILE_NAMES[name]) for name in wanted}
+    """Central values of a species under the simulators' names.
+
+    What a profile does not tell of the season, since it ends in another way, is as in `wanted`.
+    """
+    paths = {name: PROFILE_NAMES[name] for name in wanted}
+    return {
+        name: wanted[name]
+        if path.startswith("season.") and path not in species
+        else species.value(path)
+        for name, path in paths.items()
+    }
 
 
 def profile_spread(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
@@ -77,7 +102,7 @@ def profile_spread(species: ag.Species, wanted: dict[str, float]) -> dict[str, f
     spread = {
         name: species[PROFILE_NAMES[name]].spread
         for name in wanted
-        if any(piece in name for piece in VARYING)
+        if any(piece in name for piece in VARYING) and PROFILE_NAMES[name] in species
     }
     return spread | {"all_days": species.value("development.shared_spread")}
 
@@ -160,10 +185,9 @@ def species_average(
 ) -> np.ndarray:
     """Days of 30 workers expected of the species alone: the same forecast without the notes."""
     prior = Prior.of(species)
-    setting = Setting.founded(species, temperature, pd.Timestamp(START), None, queens=1)
-    climate = setting.climate(horizon)
+    history = ColonyHistory(species, temperature, pd.Timestamp(START), True, None, queens=1)
     laws = prior.laws(prior.with_round_shifts(rng.standard_normal((draws, len(prior))), 0.25))
-    return days_to(simulate(laws, climate, rng)[:, 1:])
+    return days_to(simulate(laws, history.forcing(horizon), rng)[:, 1:])
 
 
 def score(

@@ -156,9 +156,9 @@ class TestFaults:
         with pytest.raises(AntgrowthError) as caught:
             windows(workers=0, weeks=60, chance=1.0, country="UK")
         text = str(caught.value)
-        assert "workers = 0. Give a whole number from 1." in text
-        assert "weeks = 60. Give a whole number from 1 to 52." in text
-        assert "chance = 1.0. Give a probability, such as 0.8." in text
+        assert "workers = 0. Allowed: a whole number from 1 to" in text
+        assert "weeks = 60. Allowed: a whole number from 1 to 52." in text
+        assert "chance = 1.0. Allowed: a probability between 0 and 1. Write it" in text
         assert "Did you mean GB?" in text
 
     def test_a_forecast_of_a_few_days(self):

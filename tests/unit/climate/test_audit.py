@@ -8,12 +8,12 @@ import pytest
 from temperature_records import days_of, message, record
 
 import antgrowth as ag
-from antgrowth.climate.audit import HEAT_CAUTION, PHASES, Audit
+from antgrowth.climate.audit import Audit
 from antgrowth.climate.humidity import deficit_kpa, dew_point_c
 from antgrowth.errors import SpeciesError, TemperatureGapError
-from antgrowth.inference.prior import climate_of
-from antgrowth.model.parameters import Climate
+from antgrowth.inference.prior import forcing_of
 from antgrowth.species.profile import Species, load_species, species_from_mapping
+from antgrowth.species.thermal_limits import HEAT_CAUTION, PHASES
 
 # Lasius niger as shipped: ceilings 28 (founding) and 29 °C (housed), heat limit 30 °C, eggs stand
 # still below 14 °C, larvae below 12, pupae below 11, no laying below 12.
@@ -85,10 +85,9 @@ class TestCeilings:
     def test_brood_lost_to_heat_is_that_of_the_growth_model(self):
         plan = ag.day_night(33, 26)
         frame = audit(plan, days=3).frame()
-        climate: Climate = climate_of(
-            load_species(LASIUS), plan.hours("2027-05-01", 3), np.zeros(3, bool)
-        )
-        assert frame["heat_loss"].to_numpy() == pytest.approx(1 - np.exp(-climate.loss[:, 1]))
+        hours_c, awake = plan.hours("2027-05-01", 3), np.zeros(3, bool)
+        loss = forcing_of(load_species(LASIUS), hours_c, awake).loss
+        assert frame["heat_loss"].to_numpy() == pytest.approx(1 - np.exp(-loss[:, 1]))
         assert frame["heat_loss"][0] == pytest.approx(1 - np.exp(-0.03 * 3 * 14 / 24))
         assert frame["hours_above_heat_limit"].tolist() == [14.0] * 3
 

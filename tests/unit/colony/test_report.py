@@ -15,7 +15,7 @@ import pytest
 from new_folders import made
 
 import antgrowth as ag
-from antgrowth._core.summary import ants, held_in_sample, rounded
+from antgrowth._core.summary import ants, rounded, short
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
 from antgrowth.colony.notebook import usual_notebook
@@ -24,7 +24,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.practice import CAUTIONS, SERVING
 from antgrowth.food.servings import MIXING
-from antgrowth.food.view import short
+from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import place_in_species
 
 DRAWS, DAYS = 1000, 300  # as the notebook has them

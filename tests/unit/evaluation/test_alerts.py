@@ -10,7 +10,7 @@ import pytest
 
 import antgrowth as ag
 from antgrowth.evaluation.alerts import Alerts
-from antgrowth.evaluation.innovations import Surprises
+from antgrowth.evaluation.innovations import Innovations
 
 QUEEN = "2026-03-01"
 
@@ -137,7 +137,7 @@ def test_an_acquired_colony_is_watched_too():
 class TestSurprises:
     def test_first_look_is_foreseen_by_the_profile_alone(self):
         fit = fit_of()
-        told = Surprises.of(fit)
+        told = Innovations.of(fit)
         best = next(b for b in fit.beliefs if b.loss is None).estimate
         first = told.cells[told.cells["date"] == HEALTHY["date"].iloc[0]].set_index("stage")
         here = best.tangent
@@ -149,13 +149,13 @@ class TestSurprises:
         # One step after the other, the looks' densities make up that of the whole log.
         fit = fit_of()
         best = next(b for b in fit.beliefs if b.loss is None).estimate
-        told = Surprises.of(fit)
+        told = Innovations.of(fit)
         assert len(told.cells) == best.sites.used[: len(fit.counts.frame)].sum()
         assert told.cells["date"].is_monotonic_increasing
         assert (told.cells["low"] <= told.cells["high"]).all() and (told.cells["low"] >= 0).all()
 
     def test_brood_adds_its_cells_up(self):
-        told = Surprises.of(fit_of())
+        told = Innovations.of(fit_of())
         last = told.brood.iloc[-1]
         assert last["text"] == "20 eggs, 10 larvae, 4 pupae"
         cells = told.cells[told.cells["date"] == last["date"]].set_index("stage")

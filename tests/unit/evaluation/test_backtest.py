@@ -10,18 +10,17 @@ from simulators.baselines import log_linear_arrival
 import antgrowth as ag
 from antgrowth.errors import (
     AntgrowthError,
-    ConvergenceError,
     LogError,
     SpeciesError,
     TemperatureError,
     TemperatureGapError,
 )
 from antgrowth.evaluation import folds
-from antgrowth.evaluation.backtest import Backtest, backtest
+from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.baselines import CROWD, UsualColonies, log_linear_growth, species_average
-from antgrowth.evaluation.score_table import summarise
+from antgrowth.evaluation.score_table import Backtest, summarise
 from antgrowth.evaluation.targets import arrival_seen, choose_cutoffs, targets_after
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 
 QUEEN_SINCE = "2026-02-24"
 NOTES = pd.DataFrame(  # an invented colony
@@ -179,7 +178,11 @@ def test_all_wrong_cutoffs_are_told_at_once():
         ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number of at least 20"),
         ({"days": 1.5}, AntgrowthError, r"days = 1.5. Give a whole number"),
         ({"days": 5, "cutoffs": 6}, LogError, "later than these and not more than 5 days"),
-        ({"temperature": 25.0}, TemperatureError, r"temps is a float. Give what read_temperature"),
+        (
+            {"temperature": 25.0},
+            TemperatureError,
+            r"temperature is a float. Give what read_temperature",
+        ),
         # These are the errors of the fit itself, once no cutoff can be fitted.
         ({"queen_since": "2026-03-15"}, LogError, "before queen_since"),
         ({"queens": 0}, AntgrowthError, "queens = 0"),
@@ -368,9 +371,9 @@ def test_changes_to_come_are_known_only_with_the_temperatures():
 def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
     hatching = (pd.Timestamp("2026-05-10") - pd.Timestamp(QUEEN_SINCE)).days
 
-    def simulate(laws, climate, rng, *, start_day=0, standing=None):
+    def simulate(laws, forcing, rng, *, start_day=0, states=None):
         """Return no ants until the evening of 10 May, and 40 workers from then on."""
-        day = start_day - 1 + np.arange(climate.days - start_day + 1)
+        day = start_day - 1 + np.arange(forcing.days - start_day + 1)
         paths = np.zeros((len(laws), len(day), 4), dtype=np.int64)
         paths[:, day >= hatching, 3] = 40
         return paths
@@ -395,7 +398,7 @@ def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
 
     def moody(log, *rest, **options):
         if log.end == pd.Timestamp("2026-05-02"):
-            raise ConvergenceError("it would not settle")
+            raise AntgrowthError("it would not settle")
         return fit(log, *rest, **options)
 
     monkeypatch.setattr(folds, "fit", moody)
@@ -403,22 +406,22 @@ def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
     assert len(lame.folds) == len(trial.folds)
     failed = rows(lame, status="failed")
     assert set(failed["method"]) == {"antgrowth"}
-    assert (failed["reason"] == "ConvergenceError: it would not settle").all()
+    assert (failed["reason"] == "AntgrowthError: it would not settle").all()
     assert failed["cutoff"].nunique() == 1
     assert failed[["median", "crps"]].isna().to_numpy().all()
     table = lame.summary_frame().set_index(["target", "method", "temperatures"])
     row = table.loc[("workers", "antgrowth", "known")]
     assert (row["folds"], row["failed"], row["cases"], row["answered"]) == (2, 1, 6, 4)
     assert table.loc[("workers", "species average", "known"), "failed"] == 0
-    assert "antgrowth from 2026-05-02: ConvergenceError: it would not settle" in lame.summary()
+    assert "antgrowth from 2026-05-02: AntgrowthError: it would not settle" in lame.summary()
 
 
 def test_if_no_cutoff_can_be_fitted_the_error_is_raised(monkeypatch):
     def never(*_, **__):
-        raise ConvergenceError("it would not settle")
+        raise AntgrowthError("it would not settle")
 
     monkeypatch.setattr(folds, "fit", never)
-    with pytest.raises(ConvergenceError, match="it would not settle"):
+    with pytest.raises(AntgrowthError, match="it would not settle"):
         run()
 
 
@@ -494,8 +497,8 @@ def test_a_species_that_should_be_there_already_gives_no_answer():
 
 def test_the_species_average_is_the_forecast_without_notes():
     species = ag.load_species("lasius-niger")
-    setting = Setting.founded(species, TEMPERATURE, pd.Timestamp(QUEEN_SINCE), None, 1)
-    paths = species_average(setting, 60, 200, np.random.default_rng(1))
+    history = ColonyHistory(species, TEMPERATURE, pd.Timestamp(QUEEN_SINCE), True, None, 1)
+    paths = species_average(history, np.zeros(5), 60, 200, np.random.default_rng(1))
     assert paths.shape == (200, 61, 4)
     assert (paths[:, 0] == 0).all()
     one_egg = pd.DataFrame({"date": ["2026-03-01"], "workers": ["0"]})

@@ -17,9 +17,9 @@ from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import budget, energetics
 from antgrowth.food.energetics import Constants
-from antgrowth.food.plan import mixing_table, plan_food, prey_kinds
-from antgrowth.food.practice import practice_of
-from antgrowth.food.servings import choose_prey
+from antgrowth.food.planner import plan_food
+from antgrowth.food.practice import feeding_rules
+from antgrowth.food.servings import choose_prey, mixing_table, prey_kinds
 from antgrowth.forecast.paths import Forecast
 
 LASIUS, WEAVER = ag.load_species("lasius-niger"), ag.load_species("oecophylla-smaragdina")
@@ -457,7 +457,7 @@ class TestPractice:
         ],
     )
     def test_by_founding(self, founding, sugar, prey):
-        practice = practice_of(replace(LASIUS, founding=founding))
+        practice = feeding_rules(replace(LASIUS, founding=founding))
         assert (practice.sugar_from_workers, practice.protein_from_workers) == (sugar, prey)
 
     def test_semi_claustral_from_the_first_day(self, claustral):
@@ -471,11 +471,11 @@ class TestPractice:
         assert plan.plot()[0].figure.get_suptitle().startswith("Sugar and prey from the first day")
 
     def test_profile_and_keeper_come_first(self):
-        assert practice_of(WEAVER).protein_from_workers == 25
-        assert practice_of(WEAVER, 20).protein_from_workers == 20
+        assert feeding_rules(WEAVER).protein_from_workers == 25
+        assert feeding_rules(WEAVER, 20).protein_from_workers == 20
         number = replace(WEAVER["food.protein_from_workers"], value=28)
         own = replace(WEAVER, numbers={**WEAVER.numbers, "food.protein_from_workers": number})
-        assert practice_of(own).protein_from_workers == 28
+        assert feeding_rules(own).protein_from_workers == 28
 
     @pytest.mark.parametrize("number", [-1, 2.5, "many"])
     def test_not_a_number_of_workers(self, claustral, number):

@@ -1,4 +1,4 @@
-"""Regimes side by side: pairing, objections, the table, words and picture."""
+"""Regimes side by side: pairing, violations of limits, the table, words and picture."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from matplotlib import dates as mdates
 
 import antgrowth as ag
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
-from antgrowth.regimes.limits import gain_of, level_of, waits_of
-from antgrowth.regimes.view import gain_words
+from antgrowth.regimes.comparison import gain_words
+from antgrowth.regimes.limits import days_gained, first_passage_days, quantile_of
 
 NOTES = pd.DataFrame({"date": ["2026-03-20", "2026-04-15"], "eggs": [12, 4], "larvae": ["", 9]})
 END = pd.Timestamp("2026-04-15")
@@ -61,7 +61,7 @@ class TestPairing:
             fit, {"24": 24, "other": plan}, workers=20, days=150, draws=600, rng=1
         )
         alone = fit.forecast(150, plan, draws=600, rng=99)
-        waits, other = paired.waits["24"], waits_of(alone, 20)
+        waits, other = paired.waits["24"], first_passage_days(alone, 20)
         gains = paired.gains("other")
         known = np.isfinite(gains)
         assert known.mean() > 0.98 and np.isfinite(other).mean() > 0.98
@@ -253,9 +253,9 @@ class TestWords:
             np.array([5.0, np.inf, 7.0, np.inf]),
             np.array([3.0, 4.0, np.inf, np.inf]),
         )
-        gains = gain_of(reference, other)
+        gains = days_gained(reference, other)
         assert gains[:3].tolist() == [2.0, np.inf, -np.inf] and np.isnan(gains[3])
-        assert level_of(gains, 0.5) == 2.0 and np.isnan(level_of(np.full(3, np.nan), 0.5))
+        assert quantile_of(gains, 0.5) == 2.0 and np.isnan(quantile_of(np.full(3, np.nan), 0.5))
 
 
 class TestErrors:

@@ -54,7 +54,7 @@ class TestCandidates:
         plans = {"20": 20, "22": 22, "24": 24, "26": 26, "27 by day": ag.day_night(26, 20)}
         tried = ag.compare_regimes(fit, plans, workers=15, days=250, draws=300, rng=1,
                                    keep_rest=True)  # fmt: skip
-        waits = {name: tried._wait(name) for name in plans}
+        waits = {name: tried.mean_wait(name) for name in plans}
         expected = {
             name: expected_wait(
                 fit, plan if isinstance(plan, ag.Temperature) else ag.constant(plan), 15, 250
@@ -153,7 +153,7 @@ class TestALowerCeiling:
             f"25 °C is usual: {sooner:.0f} days sooner than the best, but above the ceiling given, "
             "23 °C, for 3,600 hours"
         )
-        free = replace(cool.comparison.judged["as now"], objections=())
+        free = replace(cool.comparison.judged["as now"], violations=())
         judged = dict.fromkeys(cool.comparison.forecasts, free)
         allowed = replace(cool, comparison=replace(cool.comparison, judged=judged))
         assert allowed.practice() == f"25 °C is usual: {sooner:.0f} days sooner than the best"

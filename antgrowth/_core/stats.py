@@ -1,0 +1,32 @@
+"""Statistics that several rooms share; arrays in, arrays out."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["REACH_90", "first_passage"]
+
+REACH_90 = 1.645
+"""Half the width of a central 90 % interval, in standard deviations."""
+
+
+def first_passage(there: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Time of first passage: the first day on which something holds, one a draw.
+
+    Parameters
+    ----------
+    there : bool array, shape (draws, days)
+        Whether it holds on each day.
+
+    Returns
+    -------
+    array, shape (draws,)
+        Place of the day; infinite where it never holds.
+
+    Examples
+    --------
+    >>> first_passage(np.array([[False, True, True], [False, False, False]]))
+    array([ 1., inf])
+    """
+    return np.where(there.any(axis=1), there.argmax(axis=1).astype(float), np.inf)

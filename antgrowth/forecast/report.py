@@ -1,0 +1,91 @@
+"""How forecasts and arrivals print."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from antgrowth._core.summary import Facts, Report, ants, share_words
+from antgrowth._core.text import counted
+
+if TYPE_CHECKING:
+    from antgrowth.forecast.arrival import Arrival
+    from antgrowth.forecast.paths import Forecast
+
+__all__ = ["arrival_report", "forecast_report"]
+
+ROWS = 8
+"""About as many rows as a forecast shows."""
+
+
+def forecast_report(forecast: Forecast, condition: str) -> Report:
+    """Report of a forecast: workers and brood on a few dates, and when there are 30 workers."""
+    frame = forecast.frame()
+    days = _few_days(forecast.days)
+    columns = [[f"{date:%Y-%m-%d}" for date in forecast.dates[days]]]
+    for stage in ("workers", "brood"):
+        some = frame[frame["stage"] == stage].iloc[days]
+        low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
+        columns += [median.to_list(), (low + " to " + high).to_list()]
+    fit = forecast.fit
+    return Report(
+        title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
+        facts=(
+            ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
+            ("warmth", forecast.assumed),
+            ("holds", condition),
+            ("model", f"{forecast.draws:,} simulated colonies, seed {forecast.seed}"),
+        ),
+        head=("evening of", "workers", "90% interval", "brood", "90% interval"),
+        align="lrrrr",
+        rows=tuple(zip(*columns, strict=True)),
+        closing=(("finding", forecast.arrival(30).sentence()),),
+    )
+
+
+def arrival_report(arrival: Arrival) -> Report:
+    """Report of an arrival: central intervals of its date, and the chance that it never comes."""
+    far = arrival.start + pd.Timedelta(days=arrival.horizon)
+
+    def written(date: pd.Timestamp) -> str:
+        return f"after {far:%Y-%m-%d}" if date is pd.NaT else f"{date:%Y-%m-%d}"
+
+    rows = []
+    for level in (0.5, 0.8, 0.9, 0.95):
+        first, last = arrival.interval(level)
+        if first is not pd.NaT and not arrival.reached:
+            rows.append((f"{level:.0%}", written(first), written(last)))
+    horizon = f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note"
+    if not arrival.reached:
+        horizon += f"; {share_words(arrival.chance_never)} chance of fewer workers until then"
+    return Report(
+        title=f"Arrival: {counted(arrival.workers, 'worker')}",
+        facts=(("finding", arrival.sentence()),),
+        head=("chance", "from", "to"),
+        align="rll",
+        rows=tuple(rows),
+        closing=(("horizon", horizon), *_with_queen(arrival, far)),
+    )
+
+
+def _with_queen(arrival: Arrival, far: pd.Timestamp) -> Facts:
+    """Chances with the assumed survival of the queen, beside those if she lives."""
+    if arrival.queen_survival is None or arrival.reached:
+        return ()
+    assumed = f"{arrival.queen_assumed()} (assumed)"
+    dates = dict.fromkeys([arrival.median, arrival.interval()[1], far])
+    chances = [
+        f"{share_words(arrival.chance_with_queen_by(date))} by {date:%Y-%m-%d} "
+        f"({share_words(arrival.chance_by(date))} if she lives)"
+        for date in dates
+        if date is not pd.NaT
+    ]
+    return (("queen", assumed), ("with her", ", ".join(chances)))
+
+
+def _few_days(days: int) -> list[int]:
+    """Days to show of a forecast: the first, some at an even distance, the last."""
+    steps = (1, 2, 7, 14, 28, 56, 91, 182, 364)
+    step = next((step for step in steps if days <= ROWS * step), steps[-1])
+    return [*range(0, days - step // 2, step), days]
