@@ -56,6 +56,19 @@ def test_name_is_of_the_package(name, unit, meaning):
         assert exists(name), f"{name} is not in the package: correct the glossary"
 
 
+TERMS = sorted({term for *_, meaning in GLOSSARY for term in re.findall(r"\*([^*]+)\*", meaning)})
+SOURCE = " ".join(
+    path.read_text(encoding="utf-8").lower().replace("_", " ")
+    for path in Path(antgrowth.__file__).parent.rglob("*.py")
+)
+
+
+@pytest.mark.parametrize("term", TERMS)
+def test_term_is_used_by_the_code(term):
+    words = re.sub(r"\s+", " ", SOURCE.replace("\n", " "))
+    assert term.lower() in words, f"{term}: the code says otherwise, correct the glossary"
+
+
 def test_names_are_told_once():
     names = [name for name, *_ in GLOSSARY]
     assert len(names) == len(set(names)) > 20

@@ -10,7 +10,10 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
+import numpy as np
 import pytest
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
 
 import antgrowth
 
@@ -99,6 +102,24 @@ def test_imports_point_to_earlier_rooms(path):
     module = name_of(path)
     upward = {name for name in imports(path) if points_up(module, name)}
     assert upward == UPWARD.get(module, set())
+
+
+def circles() -> list[list[str]]:
+    """Modules that import one another, directly or by others; the largest circle first."""
+    names = sorted(KNOWN)
+    ties = np.zeros((len(names), len(names)), bool)
+    for path in MODULES:
+        for name in imports(path) & KNOWN:
+            ties[names.index(name_of(path)), names.index(name)] = True
+    number, labels = connected_components(csr_array(ties), connection="strong")
+    groups = [[names[k] for k in np.flatnonzero(labels == label)] for label in range(number)]
+    return sorted((group for group in groups if len(group) > 1), key=len, reverse=True)
+
+
+def test_few_modules_stand_in_circles():
+    # Most of the largest will open once the verbs of a fit stand apart from it.
+    sizes = list(map(len, circles()))
+    assert len(sizes) <= 3 and max(sizes, default=0) <= 20, circles()
 
 
 def test_the_order_names_what_is_there():

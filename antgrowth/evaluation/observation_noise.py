@@ -1,4 +1,4 @@
-"""What a keeper would count of true numbers."""
+"""The observation model: what a keeper would count of true numbers."""
 
 from __future__ import annotations
 

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted, day_words, span_words
 from antgrowth.errors import AntgrowthError
@@ -192,9 +193,8 @@ class Arrival(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""
-        from antgrowth.forecast.plots import plot_arrival
-
-        return plot_arrival(self, ax=ax)
+        drawn: Axes = picture("forecast", "plot_arrival")(self, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: intervals of the date, and the chance that it never comes."""

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C, check_whole
@@ -131,9 +132,8 @@ class GrowthRate(Shown):
         AntgrowthError
             If there are fewer than two temperatures.
         """
-        from antgrowth.forecast.plots import plot_growth_rate
-
-        return plot_growth_rate(self, ax)
+        drawn: Axes = picture("forecast", "plot_growth_rate")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: rate and doubling time at some of the temperatures."""

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
@@ -158,9 +159,8 @@ class Forecast(Shown):
 
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
-        from antgrowth.forecast.plots import plot_forecast
-
-        return plot_forecast(self, workers=workers, ax=ax)
+        drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""

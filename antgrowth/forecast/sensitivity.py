@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
@@ -108,9 +109,8 @@ class Sensitivity(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the shares as bars; what is drawn is in `frame`."""
-        from antgrowth.forecast.plots import plot_sensitivity
-
-        return plot_sensitivity(self, ax=ax)
+        drawn: Axes = picture("forecast", "plot_sensitivity")(self, ax=ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: shares, which way they work, and what to measure."""

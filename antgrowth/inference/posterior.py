@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
@@ -332,9 +333,8 @@ class Fit(Shown):
 
     def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        from antgrowth.inference.plots import plot_fit
-
-        return plot_fit(self, stages=stages)
+        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the notes, the parameters and what was learned of them."""

@@ -51,6 +51,10 @@ class FreeChance:
         """Numbers rounded up or down, so that their mean is kept."""
         return np.floor(number + self.rng.random(number.shape)).astype(np.int64)
 
+    def scattered(self, number: int, draws: int, places: int) -> Ints:
+        """So many, each at any of the places, for every draw: shape (draws, places)."""
+        return self.rng.multinomial(number, np.full(places, 1.0 / places), size=draws)
+
     def normal(self, shape: tuple[int, ...]) -> Floats:
         """Standard normal numbers."""
         return self.rng.standard_normal(shape)
@@ -89,6 +93,10 @@ class CommonChance:
     def rounded(self, number: Floats) -> Ints:
         """Numbers rounded up or down, so that their mean is kept."""
         return np.floor(number + self._source.random(number.shape)).astype(np.int64)
+
+    def scattered(self, number: int, draws: int, places: int) -> Ints:
+        """So many, each at any of the places, for every draw: shape (draws, places)."""
+        return self._source.multinomial(number, np.full(places, 1.0 / places), size=draws)
 
     def normal(self, shape: tuple[int, ...]) -> Floats:
         """Standard normal numbers."""

@@ -162,8 +162,9 @@ def moments(
         many = later[day]
         evening = value[:, :many]
         step = _Step.of(cycle, day, course[day])
-        for transfer in cycle.transfers(day):
-            evening = _through(transfer, cycle, course[day].after[0]).T @ evening
+        for transfer, there in reversed(course[day].carried):
+            cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
+            evening = _through(transfer, cycle, there).T @ evening
         cov[:many, :many] += step.chance(evening, layout, drift)
         value[:, :many] = step.answer.T @ evening
     strays = value[layout.drift]
@@ -187,12 +188,15 @@ class _Day(NamedTuple):
         States in the morning, and in the evening before ants are carried.
     signals : array
     controls : Controls
+    carried : list of tuple
+        Ants carried in the evening, each with the state that they found, shape (size,).
     """
 
     before: Floats
     after: Floats
     signals: Floats
     controls: Controls
+    carried: list[tuple[Transfer, Floats]]
 
 
 def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
@@ -202,9 +206,11 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
         signals = cycle.signals(day, states)
         controls = cycle.controls(day, signals)
         after = cycle.transition(day, states, controls)
-        course.append(_Day(states, after, signals, controls))
+        known = _Day(states, after, signals, controls, [])
+        course.append(known)
         states = after.copy()
         for transfer in cycle.transfers(day):
+            known.carried.append((transfer, states[0].copy()))
             states = cycle.carried(states, transfer)
         states = cycle.undisturbed(states)
     return course
@@ -302,3 +308,20 @@ def _through(transfer: Transfer, cycle: LifeCycle, evening: Floats) -> Floats:
         spread = np.outer(evening[places], np.ones(len(places))) * (left > 0) * (1 - left) / there
         through[np.ix_(places, places)] = left * np.eye(len(places)) + spread
     return through
+
+
+def _unknown_ages(transfer: Transfer, cycle: LifeCycle, there: Floats) -> Floats:
+    """Covariance that comes of not knowing how old those are who were carried, (size, size).
+
+    Those who come may be anywhere in their stage; those who leave are any of those there.
+    """
+    arriving = transfer.number > 0
+    places = cycle.places_of(transfer.stage, arriving)
+    number, total = abs(transfer.number), max(float(there[places].sum()), 1e-12)
+    if arriving:
+        share, spread = np.full(len(places), 1.0 / len(places)), number
+    else:
+        share, spread = there[places] / total, number * max(1.0 - number / total, 0.0)
+    cov = np.zeros((len(there),) * 2)
+    cov[np.ix_(places, places)] = spread * (np.diag(share) - np.outer(share, share))
+    return cov

@@ -169,13 +169,14 @@ class _Nests:
         return older * (self.workers / np.maximum(older.sum(axis=-1), 1e-12))[..., None]
 
     def _carry(self, transfer: Transfer, chance: Chance) -> None:
-        """Carry whole ants in or out; out at most those who are there."""
+        """Carry whole ants in, of any age, or out; out at most those who are there."""
         number = round(transfer.number)
         if number < 0:
             there = self.counts[:, transfer.stage]
             self._take(transfer.stage, np.minimum(-number, there), chance)
             return
-        self.states = self.cycle.carried(self.states, transfer)
+        places = self.cycle.places_of(transfer.stage, arriving=True)
+        self.states[:, places] += chance.scattered(number, len(self.states), len(places))
         if transfer.stage == 3:
             self.workers[:, 1] += number
         else:

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import SpeciesError
@@ -113,9 +114,8 @@ class TableProfile(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""
-        from antgrowth.species.plots import plot_stage_curves
-
-        return plot_stage_curves(self.curves)
+        drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: durations and limits by stage, and what came from elsewhere."""

@@ -12,7 +12,18 @@ from datetime import date
 from typing import Any
 
 from antgrowth._core.text import near_miss
-from antgrowth.species.evidence import source_fault, status_fault
+from antgrowth._core.validation import (
+    FLAG,
+    WORDS,
+    Check,
+    Table,
+    Value,
+    is_number,
+    is_text,
+    one_of,
+    unchecked,
+)  # fmt: skip
+from antgrowth.species.evidence import evidence_faults, source_fault, status_fault
 from antgrowth.species.milestones import milestone_faults, usual_milestones
 from antgrowth.species.native_range import native_faults
 from antgrowth.species.parameters import (
@@ -27,13 +38,54 @@ from antgrowth.species.parameters import (
 
 __all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
 
-NAMES = ("scientific_name", "common_name")
-FLAGS = ("research_only", "rest.needed")
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
-SEASON_EVIDENCE = ("season.source", "season.status")
-LISTS = ("cautions",)
-OPTIONAL_TEXTS = ("rest.note", "season.note")
+
+
+def _is_month_day(found: Any) -> bool:
+    if not isinstance(found, str) or not re.fullmatch(r"\d\d-\d\d", found):
+        return False
+    try:
+        date.fromisoformat(f"2000-{found}")
+    except ValueError:
+        return False
+    return True
+
+
+def _is_spread(found: Any) -> bool:
+    return is_number(found) and 0 <= found <= 10
+
+
+def _are_sentences(found: Any) -> bool:
+    return isinstance(found, list) and bool(found) and all(map(is_text, found))
+
+
+_NAME = Value("a name in quotes", is_text, "Write it.")
+_MONTH_DAY = Value(
+    'month and day in quotes, such as "10-15"', _is_month_day, "Write a day of the calendar."
+)
+
+NEEDED_TEXTS: dict[str, Check] = {
+    **{path: one_of(*options, remedy="Choose one.") for path, options in CHOICES.items()},
+    "scientific_name": _NAME,
+    "common_name": _NAME,
+    "research_only": FLAG,
+    "rest.needed": FLAG,
+    "season.source": unchecked,  # see `evidence_faults`
+    "season.status": unchecked,
+    "cautions": Value(
+        "a list of sentences, at least one",
+        _are_sentences,
+        "Say what a keeper must take care of.",
+    ),
+}
+
+TEXTS: dict[str, Check] = NEEDED_TEXTS | {
+    **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
+    **dict.fromkeys(("rest.note", "season.note"), WORDS),
+}
+"""What is said in words, and how it is checked."""
+
 APART = ("milestones", "native", "sources")
 """Tables with a form of their own."""
 
@@ -46,10 +98,7 @@ REPLACED = {
 
 NUMBER_KEYS = ("value", "unit", "spread", "source", "status", "note")
 
-KNOWN = (
-    *PARAMETERS, *CHOICES, *NAMES, *FLAGS, *REST_DATES, SPRING, *SEASON_EVIDENCE, *LISTS,
-    *OPTIONAL_TEXTS, *APART,
-)  # fmt: skip
+KNOWN = (*PARAMETERS, *TEXTS, *APART)
 TABLES = {path.rpartition(".")[0] for path in KNOWN if "." in path} | {"development"}
 
 
@@ -88,7 +137,9 @@ def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: b
             _check_number(PARAMETERS[path], found, keys, own, checked)
         elif path not in APART:
             _check_text(path, found, checked)
-    checked.faults += _season_faults(table.get("season", {}), keys, own)
+    season = table.get("season", {})
+    if isinstance(season, Mapping) and {"source", "status"} <= set(season):  # else told as missing
+        checked.faults += evidence_faults(season, "season", keys, own)
     _check_missing(table, checked)
     _check_order(checked)
     checked.faults += native_faults(table.get("native", {}), keys, own)
@@ -148,7 +199,7 @@ def _check_sources(found: Any, citations: Mapping[str, str], own: bool, checked:
 def _check_number(
     parameter: Parameter, found: Any, keys: set[str], own: bool, checked: Checked
 ) -> None:
-    path, faults = parameter.path, []
+    path = parameter.path
     if not isinstance(found, Mapping):
         checked.faults.append(
             f"{path} = {found!r}. Allowed: {parameter.allowed} with its evidence. Write "
@@ -156,32 +207,39 @@ def _check_number(
             'status = "..." }.'
         )
         return
-    for key in found:
-        if key not in NUMBER_KEYS:
-            faults.append(
-                f"{path}.{key}: not a key of a number.{near_miss(key, NUMBER_KEYS)} "
-                f"Allowed: {', '.join(NUMBER_KEYS)}."
-            )
+    faults = list(_number_table(parameter)(found, path))
     needed = [key for key in NUMBER_KEYS[:5] if not (key == "spread" and parameter.held)]
     if missing := [key for key in needed if key not in found]:
         faults.append(f"{path}: {', '.join(missing)} missing. Add to the braces of this number.")
-    value: Any = found.get("value")
-    unit = found.get("unit", parameter.unit)
-    if "value" in found and not (_is_number(value) and parameter.allows(value)):
-        faults.append(f"{path}.value = {value!r}. Allowed: {parameter.allowed}. Correct the value.")
-    if unit != parameter.unit:
-        faults.append(
-            f"{path}.unit = {unit!r}. Allowed: {parameter.unit!r}. Convert the value to that unit."
-        )
     faults += _evidence_faults(parameter, found, keys, own)
-    if not isinstance(found.get("note", ""), str):
-        faults.append(f"{path}.note = {found['note']!r}. Allowed: text. Put it in quotes.")
     if not faults:
         checked.numbers[path] = Number(
-            float(value), float(found.get("spread", 0)), unit, found["source"], found["status"],
-            found.get("note", ""),
+            float(found["value"]), float(found.get("spread", 0)), found["unit"], found["source"],
+            found["status"], found.get("note", ""),
         )  # fmt: skip
     checked.faults += faults
+
+
+def _number_table(parameter: Parameter) -> Table:
+    """What may stand in the braces of a number; how its evidence fits is told apart."""
+    return Table(
+        {
+            "value": Value(
+                parameter.allowed,
+                lambda found: is_number(found) and parameter.allows(found),
+                "Correct the value.",
+            ),
+            "unit": Value(
+                repr(parameter.unit),
+                lambda found: found == parameter.unit,
+                "Convert the value to that unit.",
+            ),
+            "spread": Value("a number from 0 to 10", _is_spread, "Correct it."),
+            "source": unchecked,
+            "status": unchecked,
+            "note": WORDS,
+        }
+    )
 
 
 def _evidence_faults(
@@ -194,55 +252,26 @@ def _evidence_faults(
     if "source" in found and status in STATUSES:
         if fault := source_fault(found["source"], status, keys, own):
             yield f"{path}.source = {found['source']!r}. {fault}"
-    if "spread" in found:
-        spread = found["spread"]
-        floor = 0.0 if parameter.held else SPREAD_FLOORS.get(str(status), {}).get(parameter.scale)
-        if not _is_number(spread) or not 0 <= spread <= 10:
-            yield f"{path}.spread = {spread!r}. Allowed: a number from 0 to 10. Correct it."
-        elif floor is not None and spread < floor:
-            kind = {"log": "log-sd", "logit": "logit-sd", "celsius": "°C"}[parameter.scale]
-            yield (
-                f"{path}.spread = {spread:g}. Allowed: at least {floor:g} ({kind}) for a number "
-                f"that is {status}. Widen it, or cite better evidence."
-            )
+    spread: Any = found.get("spread")
+    floor = 0.0 if parameter.held else SPREAD_FLOORS.get(str(status), {}).get(parameter.scale)
+    if _is_spread(spread) and floor is not None and spread < floor:
+        kind = {"log": "log-sd", "logit": "logit-sd", "celsius": "°C"}[parameter.scale]
+        yield (
+            f"{path}.spread = {spread:g}. Allowed: at least {floor:g} ({kind}) for a number "
+            f"that is {status}. Widen it, or cite better evidence."
+        )
 
 
 def _check_text(path: str, found: Any, checked: Checked) -> None:
-    fault = ""
-    if path in CHOICES and found not in CHOICES[path]:
-        options = CHOICES[path]
-        fault = f"Allowed: {', '.join(options)}.{near_miss(str(found), options)} Choose one."
-    elif path in NAMES and not (isinstance(found, str) and found.strip()):
-        fault = "Allowed: a name in quotes. Write it."
-    elif path in FLAGS and not isinstance(found, bool):
-        fault = "Allowed: true or false, without quotes. Write one of them."
-    elif path in (*REST_DATES, SPRING) and not _is_month_day(found):
-        fault = 'Allowed: month and day in quotes, such as "10-15". Write a day of the calendar.'
-    elif path in OPTIONAL_TEXTS and not isinstance(found, str):
-        fault = "Allowed: text. Put it in quotes."
-    elif path in LISTS and not (
-        isinstance(found, list) and found and all(isinstance(x, str) and x.strip() for x in found)
-    ):
-        fault = "Allowed: a list of sentences, at least one. Say what a keeper must take care of."
-    if fault:
-        checked.faults.append(f"{path} = {found!r}. {fault}")
+    if faults := list(TEXTS[path](found, path)):
+        checked.faults += faults
     else:
         checked.texts[path] = found
 
 
-def _season_faults(found: Any, keys: set[str], own: bool) -> Iterator[str]:
-    """Faults of what the kind of season rests on."""
-    if not isinstance(found, Mapping) or not {"source", "status"} <= set(found):
-        return  # named as missing
-    if fault := status_fault(found["status"]):
-        yield f"season.status = {found['status']!r}. {fault}"
-    elif fault := source_fault(found["source"], found["status"], keys, own):
-        yield f"season.source = {found['source']!r}. {fault}"
-
-
 def _check_missing(table: Mapping[str, Any], checked: Checked) -> None:
     needed = [path for path, parameter in PARAMETERS.items() if parameter.needed]
-    needed += [*CHOICES, *NAMES, *FLAGS, *SEASON_EVIDENCE, *LISTS]
+    needed += NEEDED_TEXTS
     kind = checked.texts.get("season.kind")
     if kind is not None:
         of_kind = {known: (*SEASON_NUMBERS[known], SPRING) for known in SEASON_NUMBERS}
@@ -315,18 +344,4 @@ def _has(table: Mapping[str, Any], path: str) -> bool:
         if key not in here:
             return False
         here = here[key]
-    return True
-
-
-def _is_number(found: Any) -> bool:
-    return isinstance(found, int | float) and not isinstance(found, bool)
-
-
-def _is_month_day(found: Any) -> bool:
-    if not isinstance(found, str) or not re.fullmatch(r"\d\d-\d\d", found):
-        return False
-    try:
-        date.fromisoformat(f"2000-{found}")
-    except ValueError:
-        return False
     return True

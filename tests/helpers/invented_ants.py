@@ -36,6 +36,8 @@ DRAWN = {
 
 ALL_LIVE = {"survival": [1.0, 1.0, 1.0], "life": 1e9}
 CHILDLESS = {"founding_rate": 1e-12, "rate_per_worker": 0.0}
+NEVER_ASLEEP = {"wake_days": -1e3, "laying_days": -1e3}
+"""An ant without seasons, which has nothing to wake from after a rest."""
 PLENTY = 1e9
 """Places or eggs a day that nothing ever uses up."""
 

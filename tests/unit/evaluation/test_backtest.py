@@ -178,7 +178,11 @@ def test_all_wrong_cutoffs_are_told_at_once():
         ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number of at least 20"),
         ({"days": 1.5}, AntgrowthError, r"days = 1.5. Give a whole number"),
         ({"days": 5, "cutoffs": 6}, LogError, "later than these and not more than 5 days"),
-        ({"temperature": 25.0}, TemperatureError, r"temps is a float. Give what read_temperature"),
+        (
+            {"temperature": 25.0},
+            TemperatureError,
+            r"temperature is a float. Give what read_temperature",
+        ),
         # These are the errors of the fit itself, once no cutoff can be fitted.
         ({"queen_since": "2026-03-15"}, LogError, "before queen_since"),
         ({"queens": 0}, AntgrowthError, "queens = 0"),
@@ -494,7 +498,7 @@ def test_a_species_that_should_be_there_already_gives_no_answer():
 def test_the_species_average_is_the_forecast_without_notes():
     species = ag.load_species("lasius-niger")
     history = ColonyHistory(species, TEMPERATURE, pd.Timestamp(QUEEN_SINCE), True, None, 1)
-    paths = species_average(history, np.full(5, np.nan), 60, 200, np.random.default_rng(1))
+    paths = species_average(history, np.zeros(5), 60, 200, np.random.default_rng(1))
     assert paths.shape == (200, 61, 4)
     assert (paths[:, 0] == 0).all()
     one_egg = pd.DataFrame({"date": ["2026-03-01"], "workers": ["0"]})

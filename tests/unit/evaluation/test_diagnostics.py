@@ -15,7 +15,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.evaluation.plots import plot_parameters, plot_predictive
 from antgrowth.inference.adequacy import TAILS_MEAN
-from antgrowth.inference.laplace import TEMPERING
+from antgrowth.inference.laplace import believed
 from antgrowth.inference.psis import (
     effective_draws,
     log_weights,
@@ -96,12 +96,12 @@ def test_weights_are_the_true_over_the_normal_density(fit):
     model, best, x = fit.model, fit.estimate, fit.draws[:5]
     used = best.sites.used
     cov = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
-    believed = TEMPERING / max(1.0, best.strain)
+    power = believed(best.strain)
     # Notes that are believed in part say how sure it is, and still pull to the same best point.
     true = [
-        normal.logpdf(best.sites.value[used], mean[used], cov / believed)
+        normal.logpdf(best.sites.value[used], mean[used], cov / power)
         + normal.logpdf(place, np.zeros(len(place)))
-        + (1.0 - believed) * best.x @ (place - best.x)
+        + (1.0 - power) * best.x @ (place - best.x)
         for mean, place in zip(model.expect(x), x, strict=True)
     ]
     taken = normal.logpdf(x, best.x, best.cov)
@@ -117,7 +117,7 @@ def test_weights_are_the_true_over_the_normal_density(fit):
 def test_a_count_sees_and_errs_as_assumed():
     rng = np.random.default_rng(2)
     true = np.full((20_000, 1, 4), 50)
-    shares = np.tile([0.8, 1.0, 1.0, 1.0], (20_000, 1))
+    shares = np.tile([0.8, 1.0, 1.0, 1.0], (20_000, 1, 1))
     counts = as_counted(true, shares, np.ones(20_000), rng)[:, 0]
     assert counts[:, 0].mean() == pytest.approx(40, rel=0.01)
     # 5 % of care and 8 % x 50/150 of many, and rounding to whole ants

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from invented_ants import forcing, laws, standing, steady, unlimited, winter
+from invented_ants import NEVER_ASLEEP, forcing, laws, standing, steady, unlimited, winter
 
 from antgrowth.model.life_cycle import (
     BINS,
@@ -115,10 +115,10 @@ class TestGates:
         assert cycle.appetite[0, 110] < 0.01 * cycle.appetite[0, 159]
 
     def test_in_a_rest_nobody_lays_rears_or_eats(self):
-        cycle = self.cycle("none")
+        cycle = self.cycle("none", **NEVER_ASLEEP)
         for gate in (cycle.rearing, cycle.appetite, cycle.hunger):
             assert not gate[0, 40:100].any() and gate[0, 6:40].min() > 0
-        assert np.all(cycle.rearing[0, 100:] == 1)  # without seasons they wake at once
+        assert np.all(cycle.rearing[0, 100:] == 1)
 
     def test_the_cool_ends_the_other_kind_of_season(self):
         hours = np.vstack([steady(24, 30), steady(13, 40), steady(24, 30)])

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from antgrowth.errors import SpeciesError
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.development_rates import Briere, DegreeDay
 from antgrowth.model.mean_field import grow
 from antgrowth.species.profile import (
@@ -302,7 +302,7 @@ class TestArithmeticOfTheNotes:
         ant = load_species("solenopsis-invicta")
         prior = Prior.of(ant)
         laws = prior.laws(np.zeros((1, len(prior))))
-        growth = grow(laws, climate_of(ant, np.full((182, 24), 27.5), np.zeros(182, bool)))
+        growth = grow(laws, forcing_of(ant, np.full((182, 24), 27.5), np.zeros(182, bool)))
         assert growth.counts[0, -1, 3] == pytest.approx(4000, rel=0.1)
 
     @pytest.mark.parametrize(
@@ -526,7 +526,7 @@ FAULTS = {
     ),
     "unknown key of a number": (
         (line_of(EGG), line_of(EGG).replace("spread", "sprad")),
-        "development.egg.days.sprad: not a key of a number. Did you mean spread? Allowed: value, "
+        "development.egg.days.sprad: no such key. Did you mean spread? Allowed: value, "
         "unit, spread, source, status, note.",
     ),
     "missing keys of a number": (
