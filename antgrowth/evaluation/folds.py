@@ -226,9 +226,8 @@ class Fold:
         else:
             paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(setting.species, setting.founded)
-        shares = prior.seen(
-            rng.standard_normal((self.draws, len(prior))), paths[..., 3].astype(float)
-        )
+        x = rng.standard_normal((self.draws, len(prior)))
+        shares = prior.seen(x, paths[..., 3].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening

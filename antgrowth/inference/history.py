@@ -32,6 +32,10 @@ FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding
 Lasius niger of middle August reared until the end of September)."""
 
+EARLY_SPRING_DAYS = 60
+"""A colony that is kept warm so soon before the usual spring was woken early: its season begins
+with its history (assumed). [day]"""
+
 
 @dataclass(frozen=True, eq=False)
 class ColonyHistory:
@@ -103,20 +107,27 @@ class ColonyHistory:
 
     @property
     def since_spring(self) -> float:
-        """Days since the last spring, on day zero; 0 for an ant without seasons."""
+        """Days since the last spring, on day zero; 0 for an ant without seasons.
+
+        A queen of last summer who was woken in February or March has had her rest, though nobody
+        wrote it down: the year that counts for her is the one that begins.
+        """
         season = self.species.season
         if season.spring is None:
             return 0.0
         later = pd.DateOffset(months=6 if self.hemisphere == "south" else 0)
         springs = [
             pd.Timestamp(f"{self.day_zero.year + back}-{season.spring}") + later
-            for back in (-2, -1, 0)
+            for back in (-2, -1, 0, 1)
         ]
-        since = (self.day_zero - max(s for s in springs if s <= self.day_zero)).days
+        soon = (min(s for s in springs if s > self.day_zero) - self.day_zero).days
+        if soon <= EARLY_SPRING_DAYS and not self.temperature.resting(self.day_zero, 1)[0]:
+            return 0.0
+        since = float((self.day_zero - max(s for s in springs if s <= self.day_zero)).days)
         if self.founded and season.kind == "endogenous":
             length = self.species.value("season.length_days")
             since = min(since, max(length - FOUNDING_SEASON_DAYS, 0.0))
-        return float(since)
+        return since
 
     def _queens(self, days: int) -> Floats:
         """Number of queens on each day, shape (days,)."""

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
-from antgrowth.model.life_cycle import LifeCycle, State
+from antgrowth.model.life_cycle import LARVA, PUPA_FIRST, PUPA_LATER, LifeCycle, State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["SHIFT_GRAIN_C", "InitialState"]
+__all__ = ["SHIFT_GRAIN_C", "InitialState", "without_debts"]
 
 Floats = NDArray[np.float64]
 
@@ -64,7 +64,7 @@ class InitialState:
         growth = model.grow(x, day)
         at_best = replace(best.tangent, growth=model.grow(best.x[None], day))
         chance = model.moments(at_best, last=day)
-        gain = gain_of(best, chance.cells, chance.link)
+        gain = gain_of(model, best, chance.cells, chance.link)
         used = best.sites.used
         innovation = (best.sites.value - model.expect(x, growth))[:, used]
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
@@ -84,4 +84,39 @@ class InitialState:
     def states(self, rng: np.random.Generator) -> Floats:
         """Whole ants that may be in the nest, one colony per draw, shape (draws, size)."""
         chance = rng.standard_normal(self.mean.shape) @ self.root.T
-        return whole_ants(LifeCycle(self.laws, self.forcing), self.mean + chance)
+        cycle = LifeCycle(self.laws, self.forcing)
+        return whole_ants(cycle, without_debts(cycle.state, self.mean + chance))
+
+
+def without_debts(layout: State, states: Floats) -> Floats:
+    """Drawn states in which neither group of a stage is below zero, and both are whole.
+
+    Larvae grow or wait, pupae and workers are first ones or later ones; the notes know them
+    together. What chance or rounding takes too much from one group the other has to give, so that
+    the stage holds what was drawn of it, rounded.
+
+    Parameters
+    ----------
+    layout : State
+    states : array, shape (draws, size)
+
+    Returns
+    -------
+    array, shape (draws, size)
+    """
+    middle = layout.workers.start + layout.ages
+    groups = (
+        (layout.row(LARVA), layout.waiting),
+        (layout.row(PUPA_FIRST), layout.row(PUPA_LATER)),
+        (slice(layout.workers.start, middle), slice(middle, layout.workers.stop)),
+    )
+    paid = states.copy()
+    for pair in groups:
+        there = [states[:, places].sum(axis=1) for places in pair]
+        total = np.rint(np.maximum(there[0] + there[1], 0.0))
+        first = np.rint(np.clip(there[0], 0.0, total))
+        # Where only one group is there, there is none to take a part of.
+        first = np.where(there[1] <= 0, total, np.where(there[0] <= 0, 0.0, first))
+        for places, own, wanted in zip(pair, there, (first, total - first), strict=True):
+            paid[:, places] *= np.where(own > 0, wanted / np.where(own > 0, own, 1.0), 0.0)[:, None]
+    return paid

@@ -17,13 +17,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from antgrowth.inference.likelihood import Observations, Sites, error_variance, log_density, propagate
+from antgrowth.inference.likelihood import (
+    Observations,
+    Sites,
+    error_variance,
+    log_density,
+    log_probability,
+    propagate,
+)
 from antgrowth.inference.prior import Prior
 from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Estimate", "Model", "Tangent", "believed", "estimate", "whitened_residuals"]
+__all__ = [
+    "Estimate", "Model", "Tangent", "believed", "estimate", "unforeseen", "whitened_residuals",
+]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
@@ -38,6 +47,26 @@ FULL_STEPS = 5
 
 STRAINED, RESTART_OFFSET = 1.5, 1.5
 """Strain from which the search begins again, and how far away. [prior standard deviations]"""
+
+HARDLY_ANY = 0.1
+"""Where less than this share of the ants noted is expected, they are unforeseen."""
+
+UNFORESEEN = 4.5
+"""What an unforeseen note costs an end of the search: as much as a miss by three standard
+deviations. To the normal law it is a slip of the pen; but nobody sees ants that are not there."""
+
+LEVERS = (
+    (("development.egg.days", "development.larva.days", "development.pupa.days",
+      "workers.first_development"), -1.0),
+    (("season.length_days",), 1.0),
+    (("season.ends_below_c",), -1.0),
+    (("season.wake_days", "season.laying_days"), -1.0),
+)  # fmt: skip
+"""What brings ants about that were not foreseen: quicker brood, a later end of the season, or an
+earlier spring. Each has parameters that move together, and which way."""
+
+REACHES = np.arange(0.5, 4.1, 0.5)
+"""How far levers are tried. [prior standard deviations]"""
 
 MAX_STEP = 1.5
 """A round moves no parameter by more prior standard deviations: slopes do not hold farther."""
@@ -172,7 +201,7 @@ class Estimate:
     strain : float
         Squared residuals over what was expected; 1 is as expected, more is more scattered.
     log_density : float
-        Of parameters and notes at x, to compare searches.
+        Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
     rounds : int
     converged : bool
     """
@@ -204,7 +233,8 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     """Find the most probable parameters.
 
     Where the notes strain the model, the search begins again elsewhere, and the most probable end
-    counts: shapes that lie a brood apart can trap it.
+    counts: shapes that lie a brood apart can trap it. So can a first worker long before any is
+    expected, for there all slopes are zero: then the search begins where she is.
 
     Parameters
     ----------
@@ -218,16 +248,52 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
         Its `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
-    if best.strain < STRAINED and best.converged:
+    missed = unforeseen(model, best.mean).any()
+    if best.strain < STRAINED and best.converged and not missed:
         return best
-    others = [_search(model, x) for x in _restarts(model)]
+    starts = _restarts(model)
+    if missed:
+        starts += _where_expected(model, starts[0])
+    others = [_search(model, x) for x in starts]
     return max([best, *others], key=lambda e: e.log_density)
 
 
+def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
+    """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
+    seen = model.observations
+    living = model.cells.stages[:, :4].any(axis=1)
+    return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
+
+
+def _where_expected(model: Model, start: Floats) -> list[Floats]:
+    """The nearest and the farthest place on each lever that brings unforeseen ants about.
+
+    From too near the search may fall back to where nothing is seen, from too far it may overshoot.
+    """
+    prior, ways = model.prior, []
+    for paths, sign in LEVERS:
+        places = [place for place in map(prior.place_of, paths) if place is not None]
+        if places:
+            way = np.zeros(len(prior))
+            way[places] = sign
+            ways.append(way)
+    tried = start + REACHES[:, None] * np.array(ways)[:, None]
+    expected = model.expect(np.vstack([start, tried.reshape(-1, len(prior))]))
+    lacking = unforeseen(model, expected[0]) & (expected < model.observations.low)
+    missed = lacking.sum(axis=1)
+    found = missed[1:].reshape(len(ways), -1)
+    starts = []
+    for places, row in zip(tried, found, strict=True):
+        best = np.flatnonzero(row == row.min())
+        if row.min() < missed[0]:
+            starts += [places[best[0]], places[best[-1]]]
+    return starts
+
+
 def _restarts(model: Model) -> list[Floats]:
-    """Where else a search may begin: quicker and slower brood, and eggs as early as noted."""
+    """Where else a search may begin: eggs as early as noted, quicker and slower brood."""
     prior, starts = model.prior, []
-    stages = [prior.place_of(f"development.{stage}.days") for stage in ("egg", "larva", "pupa")]
+    stages = [prior.names.index(f"{stage} duration") for stage in ("egg", "larva", "pupa")]
     onset = prior.place_of("laying.delay_days")
     early = np.zeros(len(prior))
     if onset is not None:
@@ -239,8 +305,7 @@ def _restarts(model: Model) -> list[Floats]:
     for quicker in (0.0, -RESTART_OFFSET, RESTART_OFFSET):
         x = early.copy()
         x[stages] += quicker
-        if x.any():
-            starts.append(x)
+        starts.append(x)
     return starts
 
 
@@ -272,10 +337,11 @@ def _search(model: Model, start: Floats) -> Estimate:
     if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
         growth_cov = model.moments(here).cells
     scatter = growth_cov + np.diag(model.error(here, scale))
-    return _estimate_at(here, scatter, sites, (scale, spread), rounds, moved < 5 * TOL)
+    return _estimate_at(model, here, scatter, sites, (scale, spread), rounds, moved < 5 * TOL)
 
 
 def _estimate_at(
+    model: Model,
     here: Tangent,
     scatter: Floats,
     sites: Sites,
@@ -299,7 +365,9 @@ def _estimate_at(
         error_scale=error[0],
         error_spread=error[1],
         strain=strain,
-        log_density=log_density(sites, here.mean, scatter) - 0.5 * float(x @ x),
+        log_density=log_probability(model.observations, here.mean, scatter)
+        - 0.5 * float(x @ x)
+        - UNFORESEEN * int(unforeseen(model, here.mean).sum()),
         rounds=rounds,
         converged=converged,
     )

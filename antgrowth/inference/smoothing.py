@@ -57,18 +57,19 @@ def condition_on(
     """
     joint = model.moments(_reaching(model, best, growth), others).cells
     first = len(model.cells)
-    gain = gain_of(best, joint[:first, :first], joint[:first, first:])
+    gain = gain_of(model, best, joint[:first, :first], joint[:first, first:])
     used = best.sites.used
     innovation = (best.sites.value - model.expect(x, growth))[:, used]
     mean = others.mean(growth) + innovation @ gain.T
     return mean, joint[first:, first:] - gain @ joint[:first, first:][used]
 
 
-def gain_of(best: Estimate, own: Floats, link: Floats) -> Floats:
+def gain_of(model: Model, best: Estimate, own: Floats, link: Floats) -> Floats:
     """How unseen numbers answer to what was noted otherwise than expected.
 
     Parameters
     ----------
+    model : Model
     best : Estimate
     own : array, shape (cells, cells)
         Covariance of the noted cells by chance of growth.
@@ -80,8 +81,8 @@ def gain_of(best: Estimate, own: Floats, link: Floats) -> Floats:
     array, shape (others, used cells)
     """
     used = best.sites.used
-    counting = np.diag(best.scatter - own)[used] + best.sites.extra_variance
-    noted = own[np.ix_(used, used)] + np.diag(np.maximum(counting, 1e-6))
+    counting = model.error(best.tangent, best.error_scale)[used] + best.sites.extra_variance
+    noted = own[np.ix_(used, used)] + np.diag(counting)
     return linalg.cho_solve(linalg.cho_factor(noted), link[used]).T
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Start
@@ -89,7 +90,7 @@ def states_of(
     states = start.state + chance @ axes.T
     strays = rng.standard_normal((len(laws), len(laws.drift)))
     states[:, cycle.state.drift] = laws.drift * strays
-    return whole_ants(cycle, states)
+    return whole_ants(cycle, without_debts(cycle.state, states))
 
 
 def drawn_states(model: Model, x: Floats, rng: np.random.Generator) -> Floats:

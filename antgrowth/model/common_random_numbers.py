@@ -47,6 +47,14 @@ class FreeChance:
         """Whole numbers of these means."""
         return self.rng.poisson(mean)
 
+    def rounded(self, number: Floats) -> Ints:
+        """Numbers rounded up or down, so that their mean is kept."""
+        return np.floor(number + self.rng.random(number.shape)).astype(np.int64)
+
+    def scattered(self, number: int, draws: int, places: int) -> Ints:
+        """So many, each at any of the places, for every draw: shape (draws, places)."""
+        return self.rng.multinomial(number, np.full(places, 1.0 / places), size=draws)
+
     def normal(self, shape: tuple[int, ...]) -> Floats:
         """Standard normal numbers."""
         return self.rng.standard_normal(shape)
@@ -67,8 +75,8 @@ class CommonChance:
     rng: np.random.Generator | None = None
 
     def on(self, day: int) -> CommonChance:
-        """Chance of a day."""
-        return CommonChance(self.seed, np.random.default_rng((*self.seed, day)))
+        """Chance of a day; -1 is the day before the founding."""
+        return CommonChance(self.seed, np.random.default_rng((*self.seed, day + 1)))
 
     @property
     def _source(self) -> np.random.Generator:
@@ -81,6 +89,14 @@ class CommonChance:
     def poisson(self, mean: Floats) -> Ints:
         """Whole numbers of these means."""
         return poisson_quantile(self._source.random(mean.shape), mean)
+
+    def rounded(self, number: Floats) -> Ints:
+        """Numbers rounded up or down, so that their mean is kept."""
+        return np.floor(number + self._source.random(number.shape)).astype(np.int64)
+
+    def scattered(self, number: int, draws: int, places: int) -> Ints:
+        """So many, each at any of the places, for every draw: shape (draws, places)."""
+        return self._source.multinomial(number, np.full(places, 1.0 / places), size=draws)
 
     def normal(self, shape: tuple[int, ...]) -> Floats:
         """Standard normal numbers."""
@@ -136,9 +152,7 @@ def poisson_quantile(level: Floats, mean: Floats) -> Ints:
     found = _bent_normal(level, mean, mean, np.ones_like(mean))
     few = np.flatnonzero((mean < FEW) & (mean > 0))
     expected = mean.flat[few]
-    found.flat[few] = _summed(
-        level.flat[few], np.exp(-expected), lambda k, who: expected[who] / k
-    )
+    found.flat[few] = _summed(level.flat[few], np.exp(-expected), lambda k, who: expected[who] / k)
     return np.maximum(np.where(mean > 0, found, 0), 0)
 
 

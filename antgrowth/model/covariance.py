@@ -9,6 +9,7 @@ from the counts back through the days. The cost grows in proportion to the days 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ Floats = NDArray[np.float64]
 
 NUDGE = 1e-4
 """Relative step of the differences by which the law is linearised."""
+
+PLACED = Controls._fields.index("placed")
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +92,8 @@ class Moments:
         Covariance of counts and that state, where asked for.
     losses : array, shape (days, cells)
         How each count would change if all brood were lost at the start of a day; row d - 1 for a
-        loss at the start of day d, from 1 to the last day counted.
+        loss at the start of day d, which counts from time d on show, from 1 to the day before the
+        last counted.
     """
 
     cells: Floats
@@ -133,30 +137,36 @@ def moments(
 
         v' Q v = v' diag(x') v - (M' v)' diag(x) (M' v) + innovations of the drift
 
+    less what that has of the chance by which larvae find a place, of which so many are given out.
     The only approximation is that the controls answer in a straight line, and that the deviations
     of colonies are small beside what bends it.
     """
     cycle, layout = LifeCycle(laws, forcing), State.of(laws)
     extra = 0 if last_day is None else layout.size
     end = int(cells.days.max(initial=1)) if last_day is None else last_day
-    courses = _expected_course(cycle, end, start)
+    course = _expected_course(cycle, end, start)
     times = np.concatenate([cells.days, np.full(extra, end)])
     rows = np.concatenate([cells.stages @ layout.stages, np.eye(layout.size)[:extra]])
-    value = np.zeros((layout.size, len(times)))
-    cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(cells)))
+    # The last counts come first, so that those counted after a day are at the beginning.
+    order = np.argsort(-times, kind="stable")
+    place = np.argsort(order)
+    later = np.searchsorted(-times[order], -np.arange(end + 1), side="left")
+    value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
+    cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
     drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
+    brood = slice(0, layout.waiting.stop)
     for day in range(end - 1, -1, -1):
-        value[:, times == day + 1] = rows[times == day + 1].T
-        later = np.flatnonzero(times > day)
-        evening = value[:, later]
-        step = _Step.of(cycle, day, courses[day])
-        for transfer in cycle.transfers(day):
-            evening = _through(transfer, cycle, step.after).T @ evening
-        cov[np.ix_(later, later)] += step.chance(evening, layout, drift)
-        value[:, later] = step.answer.T @ evening
-        if day:
-            brood = value[: layout.waiting.stop]
-            losses[day - 1] = -(courses[day][0, : layout.waiting.stop] @ brood)[: len(cells)]
+        if day + 1 < end:
+            here = slice(0, later[day])
+            losses[day, here] = -(course[day + 1].before[0, brood] @ value[brood, here])
+        many = later[day]
+        evening = value[:, :many]
+        step = _Step.of(cycle, day, course[day])
+        for transfer, there in reversed(course[day].carried):
+            cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
+            evening = _through(transfer, cycle, there).T @ evening
+        cov[:many, :many] += step.chance(evening, layout, drift)
+        value[:, :many] = step.answer.T @ evening
     strays = value[layout.drift]
     if start is None:
         cov += (strays.T * laws.drift**2) @ strays
@@ -164,19 +174,43 @@ def moments(
         whole = start.covariance.copy()
         whole[layout.drift, layout.drift] += np.diag(laws.drift**2)
         cov += value.T @ whole @ value
-    cov = 0.5 * (cov + cov.T)
+    cov = (0.5 * (cov + cov.T))[np.ix_(place, place)]
     own, state = slice(0, len(cells)), slice(len(cells), None)
-    return Moments(cov[own, own], cov[state, state], cov[own, state], losses)
+    return Moments(cov[own, own], cov[state, state], cov[own, state], losses[:, place[own]])
 
 
-def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[Floats]:
-    """States in the morning of each day, without ants carried in the evening of the last."""
+class _Day(NamedTuple):
+    """A day of the expected course; arrays of shape (1, ...).
+
+    Attributes
+    ----------
+    before, after : array
+        States in the morning, and in the evening before ants are carried.
+    signals : array
+    controls : Controls
+    carried : list of tuple
+        Ants carried in the evening, each with the state that they found, shape (size,).
+    """
+
+    before: Floats
+    after: Floats
+    signals: Floats
+    controls: Controls
+    carried: list[tuple[Transfer, Floats]]
+
+
+def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
     states = cycle.empty() if start is None else cycle.undisturbed(start.state[None].copy())
     course = []
     for day in range(days):
-        course.append(states)
-        states = cycle.transition(day, states, cycle.controls(day, cycle.signals(day, states)))
+        signals = cycle.signals(day, states)
+        controls = cycle.controls(day, signals)
+        after = cycle.transition(day, states, controls)
+        known = _Day(states, after, signals, controls, [])
+        course.append(known)
+        states = after.copy()
         for transfer in cycle.transfers(day):
+            known.carried.append((transfer, states[0].copy()))
             states = cycle.carried(states, transfer)
         states = cycle.undisturbed(states)
     return course
@@ -194,58 +228,73 @@ class _Step:
         What becomes of each ant, given the controls (M).
     answer : array, shape (size, size)
         What becomes of a change in the morning, controls included (J).
+    placing : array, shape (size,)
+        What one larva with a place more makes of the evening, where another waits.
+    places : float
+        Variance of the number of places given out, if each larva got one by chance.
     """
 
     before: Floats
     after: Floats
     ways: Floats
     answer: Floats
+    placing: Floats
+    places: float
 
     @classmethod
-    def of(cls, cycle: LifeCycle, day: int, states: Floats) -> _Step:
-        signals = cycle.signals(day, states)
-        controls = cycle.controls(day, signals)
-        after = cycle.transition(day, states, controls)[0]
-        size = states.shape[1]
-        each = Controls(*(np.broadcast_to(part, size) for part in controls))
-        ways = cycle.transition(day, np.eye(size), each._replace(eggs=np.zeros(size))).T
-        by_signal = _slopes_of_controls(cycle, day, signals)
-        by_control = _slopes_of_transition(cycle, day, states, controls)
-        answer = ways + by_control.T @ by_signal.T @ cycle.signal_rows(day, states)
-        return cls(states[0], after, ways, answer)
+    def of(cls, cycle: LifeCycle, day: int, known: _Day) -> _Step:
+        before, size = known.before, known.before.shape[1]
+        around, apart = _beside(np.stack(known.controls, axis=-1)[0], least=1e-3)
+        # One by one the ants of each place, none being born; then all of them, with other controls.
+        each = np.broadcast_to(np.stack(known.controls, axis=-1) * [0, 1, 1, 1], (size, 4))
+        states = np.concatenate([np.eye(size), np.broadcast_to(before, (len(around), size))])
+        controls = Controls(*np.concatenate([each, around]).T)
+        found = cycle.transition(day, states, controls)
+        ways, by_control = found[:size].T, _slopes(found[size:], apart)
+        around, apart = _beside(known.signals[0], least=1.0)
+        by_signal = _slopes(np.stack(cycle.controls(day, around), axis=-1), apart)
+        answer = ways + (by_signal @ by_control).T @ cycle.signal_rows(day, before)
+        waiting, placed = cycle.state.waiting.start, float(known.controls.placed[0])
+        asking = max(-float(by_control[PLACED, waiting]), 1e-12)
+        return cls(
+            before=before[0],
+            after=known.after[0],
+            ways=ways,
+            answer=answer,
+            placing=by_control[PLACED] / asking,
+            places=asking * placed * (1.0 - placed),
+        )
 
     def chance(self, evening: Floats, layout: State, drift: Floats) -> Floats:
         """What the chance of the day adds to the covariance of counts, shape (counts, counts)."""
         ants = np.ones(len(self.before), dtype=bool)
         ants[layout.drift] = False
-        ended = evening[ants]
-        began = (self.ways.T @ evening)[ants]
-        fates = (ended.T * np.maximum(self.after[ants], 0.0)) @ ended
-        fates -= (began.T * np.maximum(self.before[ants], 0.0)) @ began
-        strays = evening[layout.drift]
-        return fates + (strays.T * drift) @ strays
+        ended, began = evening[ants], (self.ways.T @ evening)[ants]
+        strays, placed = evening[layout.drift], (self.placing @ evening)[None]
+        parts = np.concatenate([ended, began, strays, placed])
+        weights = np.concatenate([
+            np.maximum(self.after[ants], 0.0), -np.maximum(self.before[ants], 0.0),
+            drift, [-self.places],
+        ])  # fmt: skip
+        some = weights != 0.0
+        parts, weights = parts[some], weights[some]
+        return (parts.T * weights) @ parts
 
 
-def _slopes_of_controls(cycle: LifeCycle, day: int, signals: Floats) -> Floats:
-    """How the controls change with each signal, shape (signals, controls)."""
-    steps = NUDGE * np.maximum(1.0, np.abs(signals[0]))
-    around = np.concatenate([signals + np.diag(steps), signals - np.diag(steps)])
-    found = np.stack(cycle.controls(day, around), axis=-1)
-    up, down = found[: len(steps)], found[len(steps) :]
-    return (up - down) / (2.0 * steps[:, None])
+def _beside(at: Floats, least: float) -> tuple[Floats, Floats]:
+    """Points a little above and below one in each direction, none below 0, and how far apart.
+
+    Shapes (2 parts, parts) and (parts,).
+    """
+    step = NUDGE * np.maximum(at, least)
+    down = np.minimum(step, at)
+    return np.concatenate([at + np.diag(step), at - np.diag(down)]), step + down
 
 
-def _slopes_of_transition(
-    cycle: LifeCycle, day: int, states: Floats, controls: Controls
-) -> Floats:
-    """How the state of the evening changes with each control, shape (controls, size)."""
-    at = np.stack(controls, axis=-1)[0]
-    steps = NUDGE * np.maximum(np.abs(at), 1e-3)
-    around = np.concatenate([at + np.diag(steps), at - np.diag(steps)])
-    same = np.broadcast_to(states, (len(around), states.shape[1]))
-    found = cycle.transition(day, same, Controls(*around.T))
-    up, down = found[: len(steps)], found[len(steps) :]
-    return (up - down) / (2.0 * steps[:, None])
+def _slopes(found: Floats, apart: Floats) -> Floats:
+    """Slopes by what was found at such points, shape (parts, found)."""
+    up, down = found[: len(apart)], found[len(apart) :]
+    return (up - down) / apart[:, None]
 
 
 def _through(transfer: Transfer, cycle: LifeCycle, evening: Floats) -> Floats:
@@ -259,3 +308,20 @@ def _through(transfer: Transfer, cycle: LifeCycle, evening: Floats) -> Floats:
         spread = np.outer(evening[places], np.ones(len(places))) * (left > 0) * (1 - left) / there
         through[np.ix_(places, places)] = left * np.eye(len(places)) + spread
     return through
+
+
+def _unknown_ages(transfer: Transfer, cycle: LifeCycle, there: Floats) -> Floats:
+    """Covariance that comes of not knowing how old those are who were carried, (size, size).
+
+    Those who come may be anywhere in their stage; those who leave are any of those there.
+    """
+    arriving = transfer.number > 0
+    places = cycle.places_of(transfer.stage, arriving)
+    number, total = abs(transfer.number), max(float(there[places].sum()), 1e-12)
+    if arriving:
+        share, spread = np.full(len(places), 1.0 / len(places)), number
+    else:
+        share, spread = there[places] / total, number * max(1.0 - number / total, 0.0)
+    cov = np.zeros((len(there),) * 2)
+    cov[np.ix_(places, places)] = spread * (np.diag(share) - np.outer(share, share))
+    return cov

@@ -26,6 +26,7 @@ HALVINGS = 30
 HEAP = 1e50
 """Brood that nothing empties, as good as infinite."""
 
+
 def rate_of_increase(age: ArrayLike, maternity: ArrayLike) -> float:
     """Rate at which a population grows in the long run.
 
@@ -98,12 +99,12 @@ def long_run_rates(laws: Laws, forcing: ThermalForcing, workers: float) -> Float
 
     Notes
     -----
-    A colony of W workers has ``k = R(W) / W`` places for each. If all grows as exp(r t), an ant that
-    took its place a time x ago counts as ``exp(-r x)``: of f larvae a day that get one, the places
-    taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that weight over
-    the stages that hold a place and over the life of a worker. All places are taken when
-    ``k w(r) / l(r) = 1``, whose largest root is the rate: the equation of Euler and Lotka, with
-    places for births. First workers are left out, and so are queens who lay too little.
+    A colony of W workers has ``k = R(W) / W`` places for each. If all grows as exp(r t), an ant
+    that took its place a time x ago counts as ``exp(-r x)``: of f larvae a day that get one, the
+    places taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that
+    weight over the stages that hold a place and over the life of a worker. All places are taken
+    when ``k w(r) / l(r) = 1``, whose largest root is the rate: the equation of Euler and Lotka,
+    with places for births. First workers are left out, and so are queens who lay too little.
     """
     equation = _Colonies(laws, forcing, workers)
     rates = np.arange(FASTEST, SLOWEST - 1e-9, -STEP)

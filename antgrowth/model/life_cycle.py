@@ -77,8 +77,8 @@ SEASON_ENDS_IN, SEASON_WAKES_IN = 1.5, 3.0
 """Width of the logistic curves by which a season ends and begins (assumed). [day], or [°C] where
 the cool ends it"""
 
-DAYS_AT_ONCE = 64
-"""So many days of rates are worked out together."""
+RATES_AT_ONCE = 4096
+"""Rates of so many days are worked out together, over all draws: as fit the processor's cache."""
 
 
 class State:
@@ -116,7 +116,7 @@ class State:
 
     def totals(self, states: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Eggs, waiting larvae, growing larvae, pupae and workers, each of shape (draws,)."""
-        rows = states[:, self.brood].reshape(len(states), len(ROWS), BINS).sum(axis=-1)
+        rows = states[:, self.brood].reshape(len(states), len(ROWS), BINS) @ np.ones(BINS)
         pupae = rows[:, PUPA_FIRST] + rows[:, PUPA_LATER]
         workers = states[:, self.workers].sum(axis=-1)
         return rows[:, EGG], states[:, self.waiting.start], rows[:, LARVA], pupae, workers
@@ -167,33 +167,45 @@ class Moved(NamedTuple):
     staying : array, shape (draws, ROWS, BINS)
     leaving : array, shape (draws, ROWS)
         Those who have completed the stage.
+    due : array, shape (draws, ROWS)
+        Those of whom they are, as it were: the most advanced, who are all as likely to leave, and
+        of whom as many leave as of all, with as much scatter.
+    half : array, shape (draws, ROWS)
+        Share that lives through half a day, as they do who enter or leave a stage at midday.
     """
 
     staying: Floats
     leaving: Floats
+    due: Floats
+    half: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class _Rates:
-    """What some days in a row do to brood of each stage, whatever lies in the nest.
+    """What some days in a row do to brood, whatever lies in the nest.
 
     Attributes
     ----------
     first_day : int
-    step : array, shape (draws, days, 2, 3, moves)
-        Chance to move on by 0, 1, 2, ... steps of progress; among first workers, later ones.
-    entry : array, shape (draws, days, 2, 3, BINS)
-        Where those stand in the evening who entered a stage in the course of the day.
-    living : array, shape (draws, days, 3)
-        Share of eggs (uneaten), growing larvae and pupae that live through the day.
-    waiting : array, shape (draws, days)
-        The same of larvae that wait.
+    step : array, shape (days, draws, ROWS, moves)
+        Chance to move on by 0, 1, 2, ... steps of progress, in a nest with workers.
+    entry : array, shape (days, draws, ROWS, BINS)
+        Where those stand in the evening who entered a row in the course of the day.
+    living : array, shape (days, draws, ROWS)
+        Share of eggs (uneaten), growing larvae and pupae that lives through the day.
+    alone_step, alone_entry, alone_living : arrays, shape (days, draws, 2, ...)
+        By how much these differ for eggs and larvae in a nest without workers.
+    waiting : array, shape (days, draws)
+        The same as `living` of larvae that wait.
     """
 
     first_day: int
     step: Floats
     entry: Floats
     living: Floats
+    alone_step: Floats
+    alone_entry: Floats
+    alone_living: Floats
     waiting: Floats
 
 
@@ -228,21 +240,24 @@ class LifeCycle:
         states[:, self.state.drift] = 0.5 * self.laws.drift**2
         return states
 
-    def signals(self, day: int, states: Floats) -> Floats:
-        """What `controls` look at, shape (draws, signals); linear in the states.
+    def signals(self, day: int, states: Floats, whole: bool = False) -> Floats:
+        """What `controls` look at, shape (draws, signals).
 
-        Eggs, waiting larvae, growing larvae, pupae, workers, eggs about to hatch, and drift.
+        Eggs, waiting larvae, growing larvae, pupae, workers, eggs about to hatch, and drift. Ants
+        may come in whole numbers, see `controls`.
         """
         seen = [*self.state.totals(states)]
-        first = np.exp(-np.maximum(seen[-1], 0.0))
-        return np.column_stack([*seen, self._ripe(day, states, first), states[:, self.state.drift]])
+        ripe = self._ripe(day, states, _no_workers(seen[-1], whole))
+        return np.column_stack([*seen, ripe, states[:, self.state.drift]])
 
     def signal_rows(self, day: int, states: Floats) -> Floats:
-        """The same as a matrix at one state: what of a state each adds up, shape (signals, size)."""
+        """How signals change with each part of a state, shape (signals, size), at one state."""
         eye = np.eye(self.state.size)
         rows = self.signals(day, eye).T
-        first = np.exp(-np.maximum(states[:, self.state.workers].sum(axis=-1), 0.0))
+        first = _no_workers(states[:, self.state.workers].sum(axis=-1), False)
         rows[5] = self._ripe(day, eye, np.broadcast_to(first, len(eye)))
+        alone, helped = (self._ripe(day, states, np.full(1, part)) for part in (1.0, 0.0))
+        rows[5, self.state.workers] -= first * (alone - helped)
         return rows
 
     def controls(self, day: int, signals: Floats, whole: bool = False) -> Controls:
@@ -264,58 +279,63 @@ class LifeCycle:
         free = EDGE * np.logaddexp(0.0, (limit - growing - laws.pupa_care * pupae) / EDGE)
         asking = np.maximum(waiting + ripe, 1e-6)
         placed = self.rearing[:, day] * -np.expm1(-free / asking)
-        eaten = self.hunger[:, day] * laws.eggs_eaten * drift[:, 2]
-        eaten = eaten * (waiting + growing) / (eggs + SCARCE_EGGS)  # as a hazard on each egg
-        first = (workers < 0.5).astype(float) if whole else np.exp(-workers)
-        return Controls(laid, np.exp(-eaten), placed, first)
+        hunger = self.hunger[:, day] * laws.eggs_eaten * drift[:, 2] * (waiting + growing)
+        at_noon = eggs * np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
+        eaten = hunger / (at_noon + SCARCE_EGGS)  # as a hazard on each egg
+        return Controls(laid, np.exp(-eaten), placed, _no_workers(workers, whole))
 
     def move(self, day: int, states: Floats, controls: Controls) -> Moved:
         """Let brood develop and die for a day."""
         rates, at = self._rates_of(day)
-        step, living = rates.step[:, at], rates.living[:, at]
-        draws, moves = len(states), step.shape[-1]
-        first = controls.first[:, None]
+        draws, moves = len(states), rates.step.shape[-1]
         share = np.empty((draws, len(ROWS), moves))
-        share[:, :2] = step[:, 1, :2] + first[..., None] * (step[:, 0, :2] - step[:, 1, :2])
-        share[:, PUPA_FIRST], share[:, PUPA_LATER] = step[:, 0, 2], step[:, 1, 2]
-        alive = np.zeros((draws, len(ROWS), BINS + 2 * (moves - 1)))
-        inner = alive[..., moves - 1 : moves - 1 + BINS]
-        inner[...] = states[:, self.state.brood].reshape(draws, len(ROWS), BINS)
-        inner[:, EGG] *= (living[:, 0] * controls.uneaten)[:, None]
-        inner[:, LARVA] *= living[:, 1, None]
-        inner[:, PUPA_FIRST:] *= living[:, 2, None, None]
+        share[...] = rates.step[at]
+        share[:, :2] += controls.first[:, None, None] * rates.alone_step[at]
+        lasting = np.empty((draws, len(ROWS)))
+        lasting[...] = rates.living[at]
+        lasting[:, :2] += controls.first[:, None] * rates.alone_living[at]
+        lasting[:, EGG] *= controls.uneaten
+        half = np.sqrt(lasting)
+        brood = states[:, self.state.brood].reshape(draws, len(ROWS), BINS)
+        alive = np.zeros((draws, len(ROWS), BINS + moves - 1))
+        np.multiply(brood, lasting[..., None], out=alive[..., moves - 1 :])
         windows = np.lib.stride_tricks.sliding_window_view(alive, moves, axis=2)
-        moved = np.einsum("drkj,drj->drk", windows, share[..., ::-1])
-        return Moved(moved[..., :BINS], moved[..., BINS:].sum(axis=-1))
+        staying = (windows @ share[..., ::-1, None])[..., 0]
+        ready = _beyond(share)[..., :BINS]  # chance to leave, from the last place backwards
+        last = brood[..., : -1 - ready.shape[-1] : -1] * ready
+        leaving = np.einsum("drk->dr", last) * half
+        sure = np.einsum("drk,drk->dr", last, ready) * half
+        return Moved(staying, leaving, leaving**2 / np.maximum(sure, 1e-300), half)
 
-    def enter(
-        self, day: int, staying: Floats, first: Floats, entering: tuple[Floats, ...]
-    ) -> Floats:
-        """Add those who enter a row in the course of a day to those staying.
+    def enter(self, day: int, moved: Moved, first: Floats, entering: Floats) -> Floats:
+        """Brood of the evening: those who stayed, and those who entered a row meanwhile.
 
         Parameters
         ----------
         day : int
-        staying : array, shape (draws, ROWS, BINS)
+        moved : Moved
         first : array, shape (draws,)
             `Controls.first`.
-        entering : arrays, shape (draws,)
-            New eggs, larvae with a place, pupae of first and of later workers.
+        entering : array, shape (draws, ROWS)
+            New eggs, larvae with a place, pupae of first and of later workers, of those who are
+            there in the evening.
+
+        Returns
+        -------
+        array, shape (draws, ROWS, BINS)
         """
         rates, at = self._rates_of(day)
-        entry, part = rates.entry[:, at], first[:, None, None]
-        brood = entry[:, 1, :2] + part * (entry[:, 0, :2] - entry[:, 1, :2])
-        then = staying.copy()
-        then[:, EGG] += entering[EGG][:, None] * brood[:, 0]
-        then[:, LARVA] += entering[LARVA][:, None] * brood[:, 1]
-        then[:, PUPA_FIRST] += entering[PUPA_FIRST][:, None] * entry[:, 0, 2]
-        then[:, PUPA_LATER] += entering[PUPA_LATER][:, None] * entry[:, 1, 2]
-        return then
+        arrived = entering[..., None] * rates.entry[at]
+        alone = entering[:, :2] * first[:, None]
+        arrived[:, :2] += alone[..., None] * rates.alone_entry[at]
+        brood = moved.staying.copy()
+        brood[..., : arrived.shape[-1]] += arrived
+        return brood
 
     def waiting_alive(self, day: int) -> Floats:
         """Share of waiting larvae that live through a day, shape (draws,)."""
         rates, at = self._rates_of(day)
-        return rates.waiting[:, at]
+        return rates.waiting[at]
 
     def aged(self, day: int, workers: Floats) -> tuple[Floats, Floats]:
         """Workers a day older, and how many died; shapes (draws, 2, ages) and (draws, 2)."""
@@ -332,9 +352,8 @@ class LifeCycle:
         asking = states[:, layout.waiting.start] * self.waiting_alive(day) + hatched
         placed = controls.placed * asking
         first = controls.first * pupating
-        brood = self.enter(
-            day, moved.staying, controls.first, (controls.eggs, placed, first, pupating - first)
-        )
+        entering = np.stack([controls.eggs, placed, first, pupating - first], axis=1)
+        brood = self.enter(day, moved, controls.first, entering * moved.half)
         workers = states[:, layout.workers].reshape(draws, 2, layout.ages)
         older, dying = self.aged(day, workers)
         older[..., 0] += moved.leaving[:, PUPA_FIRST:]
@@ -394,24 +413,22 @@ class LifeCycle:
         """Chance of first and later workers to take the next step of life, (draws, days, 2)."""
         mean = self.laws.life * special.gamma(1.0 + 1.0 / self.laws.life_shape)
         lives = np.stack([mean * self.laws.first_life, mean], axis=1)
-        passed = self.state.ages * self.forcing.ageing[:, None] / lives[:, None]
-        return -np.expm1(-passed)
+        return np.minimum(self.state.ages * self.forcing.ageing[:, None] / lives[:, None], 1.0)
 
     def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
         """Eggs that would hatch today if all lived, shape (draws,)."""
         rates, at = self._rates_of(day)
-        later, quick = rates.step[:, at, 1, EGG], rates.step[:, at, 0, EGG]
-        step = later + first[:, None] * (quick - later)
-        beyond = step[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:]  # chance of so many steps or more
-        reach = min(beyond.shape[1], BINS)
-        last = states[:, self.state.row(EGG)][:, ::-1][:, :reach]
-        return np.einsum("dk,dk->d", last, np.broadcast_to(beyond[:, :reach], last.shape))
+        step = rates.step[at, :, EGG] + first[:, None] * rates.alone_step[at, :, EGG]
+        ready = _beyond(step)[:, :BINS]
+        last = states[:, self.state.row(EGG)][:, : -1 - ready.shape[1] : -1]
+        return np.einsum("dk,dk->d", last, np.broadcast_to(ready, last.shape))
 
     def _rates_of(self, day: int) -> tuple[_Rates, int]:
         """Rates that include those of a day, and its place in them."""
-        start = day - day % DAYS_AT_ONCE
+        days = max(RATES_AT_ONCE // len(self.laws), 1)
+        start = day - day % days
         if self._rates is None or self._rates.first_day != start:
-            self._rates = self._work_out(slice(start, min(start + DAYS_AT_ONCE, self.days)))
+            self._rates = self._work_out(slice(start, min(start + days, self.days)))
         return self._rates, day - start
 
     def _work_out(self, days: slice) -> _Rates:
@@ -419,16 +436,24 @@ class LifeCycle:
         development = forcing.between(forcing.development, laws.shift_c, days)
         progress = development / laws.days[:, None]
         progress[..., LARVA] *= self.rearing[:, days]
-        kinds = np.stack([1.0 / laws.first_development, np.ones(len(laws))], axis=1)
-        quick = progress[:, :, None] * kinds[:, None, :, None]  # draws, days, kinds, stages
-        rest = np.log(laws.rest_survival)[:, None] * self._rest_loss[days, None]
-        lasting = rest - forcing.loss[days]
+        progress = progress.swapaxes(0, 1)  # days first: they are asked for one by one
+        haste = 1.0 / laws.first_development[:, None]
+        # Eggs, larvae and pupae of later workers; then those of first ones, quicker.
+        kinds = np.concatenate([progress, progress * haste], axis=-1)
+        step = _moves(BINS * kinds, laws.development_cv * BINS * np.sqrt(kinds))
+        entry = _since_entering(step)
+        rest = np.log(laws.rest_survival) * self._rest_loss[days, None, None]
+        lasting = rest - forcing.loss[days, None]
+        living = np.exp(np.log(np.tile(laws.survival, 2)) * kinds + np.tile(lasting, 2))
+        rows, usual, alone = [0, 1, 5, 2], [0, 1], [3, 4]
         return _Rates(
             first_day=days.start,
-            step=_moves(BINS * quick, laws.development_cv * BINS * np.sqrt(quick)),
-            # Who enters a stage does so at any time of the day, at midday on average.
-            entry=_padded(_moves(0.5 * BINS * quick, np.zeros_like(quick)), BINS),
-            living=np.exp(np.log(laws.survival)[:, None] * progress + lasting),
+            step=step[:, :, rows],
+            entry=entry[:, :, rows],
+            living=living[:, :, rows],
+            alone_step=step[:, :, alone] - step[:, :, usual],
+            alone_entry=entry[:, :, alone] - entry[:, :, usual],
+            alone_living=living[:, :, alone] - living[:, :, usual],
             waiting=np.exp(lasting[..., LARVA]),
         )
 
@@ -443,6 +468,11 @@ def growth_blocks(laws: Laws, size: int = 64) -> Iterator[Laws]:
     """Split draws into blocks that fit the processor's cache."""
     for start in range(0, len(laws), size):
         yield laws.take(slice(start, start + size))
+
+
+def _no_workers(workers: Floats, whole: bool) -> Floats:
+    """Chance that there is no worker, see `LifeCycle.controls`."""
+    return (workers < 0.5).astype(float) if whole else np.exp(-np.maximum(workers, 0.0))
 
 
 def _season_gates(laws: Laws, forcing: ThermalForcing) -> tuple[Floats, Floats]:
@@ -460,23 +490,41 @@ def _moves(mean: Floats, spread: Floats) -> Floats:
     """Chance to move by 0, 1, 2, ... steps, shape (..., moves).
 
     Three distances, the mean and one to each side, stand for all; each is split between the whole
-    numbers beside it, which scatters by a sixth on average and counts towards the spread.
+    numbers beside it, which scatters by a sixth on average and counts towards the spread. Nobody
+    moves back: where the mean is small, the far side is farther off, and the near one likelier.
     """
-    apart = np.sqrt(3.0 * np.maximum(spread**2 - 1.0 / 6.0, 0.0))
-    size = int(np.ceil((mean + apart).max(initial=0.0))) + 2
+    variance = np.maximum(spread**2 - 1.0 / 6.0, 0.0)
+    apart = np.sqrt(3.0 * variance)
+    back = np.minimum(apart, mean)
+    ahead = np.maximum(apart, variance / np.maximum(back, 1e-12))
+    size = int(np.ceil((mean + ahead).max(initial=0.0))) + 2
     whole = np.arange(size)
     chance = np.zeros((*mean.shape, size))
-    for weight, side in ((1 / 6, -1.0), (2 / 3, 0.0), (1 / 6, 1.0)):
-        distance = np.maximum(mean + side * apart, 0.0)
-        chance += weight * np.maximum(1.0 - np.abs(distance[..., None] - whole), 0.0)
+    slow, quick = (variance / np.maximum(side * (back + ahead), 1e-12) for side in (back, ahead))
+    for weight, distance in (
+        (slow, mean - back), (np.maximum(1.0 - slow - quick, 0.0), mean), (quick, mean + ahead),
+    ):  # fmt: skip
+        beside = np.maximum(1.0 - np.abs(distance[..., None] - whole), 0.0)
+        chance += weight[..., None] * beside
     return chance
 
 
-def _padded(chance: Floats, size: int) -> Floats:
-    """The same over so many steps; farther ones count as the last."""
-    found = chance.shape[-1]
-    if found <= size:
-        return np.pad(chance, [(0, 0)] * (chance.ndim - 1) + [(0, size - found)])
-    short = chance[..., :size].copy()
-    short[..., -1] += chance[..., size:].sum(axis=-1)
-    return short
+def _beyond(step: Floats) -> Floats:
+    """Chance of 1, 2, ... steps or more, shape (..., moves - 1)."""
+    return step[..., 1:] @ np.tri(step.shape[-1] - 1)
+
+
+def _since_entering(step: Floats) -> Floats:
+    """Where those stand in the evening who entered at any time of the day, shape (..., places).
+
+    In proportion to the chance of a longer step: on a walk that begins so, each place is passed
+    with the same chance, and a stage lasts as many days on average as it should (a stationary
+    renewal process, Cox DR (1962) Renewal Theory, from memory). Nobody is done on the same day.
+    """
+    beyond = _beyond(step)
+    mean = beyond.sum(axis=-1, keepdims=True)
+    entry = beyond / np.maximum(mean, 1e-12)
+    entry[..., :1] += mean <= 1e-12  # where nothing moves
+    if entry.shape[-1] > BINS:
+        entry[..., BINS - 1] += entry[..., BINS:].sum(axis=-1)
+    return entry[..., :BINS]

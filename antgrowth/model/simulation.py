@@ -11,7 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.model.common_random_numbers import Chance, CommonChance, FreeChance
-from antgrowth.model.life_cycle import BINS, LARVA, ROWS, LifeCycle
+from antgrowth.model.life_cycle import (
+    BINS,
+    EGG,
+    LARVA,
+    PUPA_FIRST,
+    PUPA_LATER,
+    ROWS,
+    LifeCycle,
+    Moved,
+)
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
@@ -112,26 +121,29 @@ class _Nests:
     def live(self, day: int, chance: Chance) -> None:
         """A day."""
         cycle, layout, states = self.cycle, self.cycle.state, self.states
-        controls = cycle.controls(day, cycle.signals(day, states), whole=True)
+        controls = cycle.controls(day, cycle.signals(day, states, whole=True), whole=True)
         moved = cycle.move(day, states, controls)
-        staying = moved.staying.sum(axis=-1)
+        staying = np.einsum("drk->dr", moved.staying)
         alive = staying + moved.leaving
         living = chance.binomial(self.brood, alive / np.maximum(self.brood, 1))
-        leaving = chance.binomial(living, moved.leaving / np.maximum(alive, 1e-12))
+        leaving = self._leaving(living, moved, alive, chance)
         left = living - leaving
+        hatched, pupating = leaving[:, EGG], leaving[:, LARVA]
+        asking = chance.binomial(self.waiting, cycle.waiting_alive(day)) + hatched
+        placed = chance.rounded(asking * controls.placed)
+        first = np.where(controls.first > 0.5, pupating, 0)
+        entering = np.stack([placed, first, pupating - first], axis=1)
+        entering = np.column_stack([
+            chance.poisson(controls.eggs * moved.half[:, EGG]),
+            chance.binomial(entering, moved.half[:, LARVA:]),
+        ])  # fmt: skip
         kept = moved.staying * (left / np.maximum(staying, 1e-12))[..., None]
-        asking = chance.binomial(self.waiting, cycle.waiting_alive(day)) + leaving[:, 0]
-        placed = chance.binomial(asking, controls.placed)
-        first = chance.binomial(leaving[:, LARVA], controls.first)
-        entering = (
-            chance.poisson(controls.eggs), placed, first, leaving[:, LARVA] - first,
-        )  # fmt: skip
-        kept = cycle.enter(day, kept, controls.first, entering)
-        self.brood = left + np.stack(entering, axis=-1)
+        kept = cycle.enter(day, moved._replace(staying=kept), controls.first, entering)
+        self.brood = left + entering
         self.waiting = asking - placed
         older = self._age(day, chance)
-        older[..., 0] += leaving[:, 2:]
-        self.workers = self.workers + leaving[:, 2:]
+        older[..., 0] += leaving[:, PUPA_FIRST:]
+        self.workers = self.workers + leaving[:, PUPA_FIRST:]
         states[:, layout.brood] = kept.reshape(len(states), -1)
         states[:, layout.waiting.start] = self.waiting
         states[:, layout.workers] = older.reshape(len(states), -1)
@@ -139,6 +151,13 @@ class _Nests:
         states[:, layout.drift] = states[:, layout.drift] * cycle.drift_kept + strays
         for transfer in cycle.transfers(day):
             self._carry(transfer, chance)
+
+    @staticmethod
+    def _leaving(living: Ints, moved: Moved, alive: Floats, chance: Chance) -> Ints:
+        """How many of the living complete their stage."""
+        scale = living / np.maximum(alive, 1e-12)
+        due = np.minimum(np.ceil(moved.due * scale - 1e-9), living).astype(np.int64)
+        return chance.binomial(due, moved.leaving * scale / np.maximum(due, 1))
 
     def _age(self, day: int, chance: Chance) -> Floats:
         """Let workers die, and tell of those left how old they are, shape (draws, 2, ages)."""
@@ -150,18 +169,18 @@ class _Nests:
         return older * (self.workers / np.maximum(older.sum(axis=-1), 1e-12))[..., None]
 
     def _carry(self, transfer: Transfer, chance: Chance) -> None:
-        """Carry whole ants in or out; out at most those who are there."""
-        layout, number = self.cycle.state, round(transfer.number)
+        """Carry whole ants in, of any age, or out; out at most those who are there."""
+        number = round(transfer.number)
         if number < 0:
             there = self.counts[:, transfer.stage]
             self._take(transfer.stage, np.minimum(-number, there), chance)
             return
-        self.states = self.cycle.carried(self.states, transfer)
+        places = self.cycle.places_of(transfer.stage, arriving=True)
+        self.states[:, places] += chance.scattered(number, len(self.states), len(places))
         if transfer.stage == 3:
             self.workers[:, 1] += number
         else:
-            self.brood[:, [0, LARVA, 3][transfer.stage]] += number
-        del layout
+            self.brood[:, [EGG, LARVA, PUPA_LATER][transfer.stage]] += number
 
     def _take(self, stage: int, number: Ints, chance: Chance) -> None:
         """Take ants of a stage out, from its groups by chance."""
@@ -169,7 +188,7 @@ class _Nests:
         if stage == 3:
             groups = self.workers
         else:
-            rows = [[0], [LARVA], [2, 3]][stage]
+            rows = [[EGG], [LARVA], [PUPA_FIRST, PUPA_LATER]][stage]
             groups = self.brood[:, rows]
             if stage == LARVA:
                 groups = np.column_stack([groups, self.waiting])

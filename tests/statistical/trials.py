@@ -17,7 +17,7 @@ from simulators.one_ant import DRIFT
 from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
 
 import antgrowth as ag
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.model.simulation import simulate
 
@@ -185,10 +185,9 @@ def species_average(
 ) -> np.ndarray:
     """Days of 30 workers expected of the species alone: the same forecast without the notes."""
     prior = Prior.of(species)
-    setting = Setting.founded(species, temperature, pd.Timestamp(START), None, queens=1)
-    climate = setting.climate(horizon)
+    history = ColonyHistory(species, temperature, pd.Timestamp(START), True, None, queens=1)
     laws = prior.laws(prior.with_round_shifts(rng.standard_normal((draws, len(prior))), 0.25))
-    return days_to(simulate(laws, climate, rng)[:, 1:])
+    return days_to(simulate(laws, history.forcing(horizon), rng)[:, 1:])
 
 
 def score(

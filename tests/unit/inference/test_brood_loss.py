@@ -12,7 +12,7 @@ from statistical.trials import central_values
 
 import antgrowth as ag
 from antgrowth.inference.brood_loss import EVERY_DAYS, Belief, Loss, beliefs, scan, with_loss
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Model, estimate
 from antgrowth.inference.observations import observe
 from antgrowth.inference.prior import Prior
@@ -39,9 +39,9 @@ def model(counts: np.ndarray, every: int = 5) -> Model:
     table = pd.DataFrame(counts[looks], columns=STAGES)
     table.insert(0, "date", pd.Timestamp(START) + pd.to_timedelta(looks, unit="D"))
     log = ag.read_counts(table, today="2027-01-01")
-    setting = Setting.founded(ANT, ag.constant(25.0), pd.Timestamp(START), None, 1)
-    climate = setting.climate(setting.day_of(log.end) + 1)
-    return Model(Prior.of(ANT), climate, observe(log, setting))
+    history = ColonyHistory(ANT, ag.constant(25.0), pd.Timestamp(START), True, None, 1)
+    forcing = history.forcing(history.day_of(log.end) + 1)
+    return Model(Prior.of(ANT), forcing, observe(log, history))
 
 
 @pytest.fixture(scope="module")
@@ -103,9 +103,9 @@ class TestBeliefs:
             assert sum(chances) == pytest.approx(1.0)
             assert chances == sorted(chances, reverse=True) and 1 <= len(chances) <= 2
 
-    def test_each_has_the_climate_it_believes_in(self, robbed):
+    def test_each_has_the_forcing_it_believes_in(self, robbed):
         for belief in (b for found in robbed for b in found):
-            extra = belief.model.climate.loss.sum()
+            extra = belief.model.forcing.loss.sum()
             expected = 0.0 if belief.loss is None else -3 * np.log1p(-belief.loss.share)
             assert extra == pytest.approx(expected)
 
@@ -126,10 +126,10 @@ class TestWithLoss:
 
     def test_the_model_itself_is_not_changed(self):
         m = model(colony(0))
-        loss = m.climate.loss.copy()
+        loss = m.forcing.loss.copy()
         changed = with_loss(m, Loss(day=46, share=0.6, probability=1.0))
-        assert np.array_equal(m.climate.loss, loss)
+        assert np.array_equal(m.forcing.loss, loss)
         assert changed.observations is m.observations and changed.prior is m.prior
-        added = changed.climate.loss - loss
+        added = changed.forcing.loss - loss
         assert np.flatnonzero(added.any(axis=1)).tolist() == [45]
         assert added[45] == pytest.approx(np.full(3, -np.log(0.4)))

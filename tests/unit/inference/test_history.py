@@ -1,4 +1,4 @@
-"""The setting of a colony: its days, its queens, ants carried, and a past that nobody saw."""
+"""The history of a colony: its days, its season, its queens, and ants carried."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ import pytest
 
 import antgrowth as ag
 from antgrowth.errors import LogError, TemperatureGapError
-from antgrowth.inference.history import FIRST_WEEK, HISTORY, QUEENS_POWER, Setting
-from antgrowth.inference.prior import Prior, climate_of, usual_age
+from antgrowth.inference.history import FOUNDING_SEASON_DAYS, QUEENS_POWER, ColonyHistory
+from antgrowth.inference.prior import Prior, forcing_of
+from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import grow
-from antgrowth.model.parameters import Move
+from antgrowth.model.parameters import Transfer
+from antgrowth.model.thermal_forcing import NEVER
 
 ANT = ag.load_species("lasius-niger")
 NIGHT_AND_DAY = ag.day_night(28, 20)
-HELD = np.array([9.0, np.nan, np.nan, 12.0, np.nan])
 FOUNDED = "2026-07-04"
 
 
@@ -26,44 +27,45 @@ def changes(*rows: tuple[str, str, str] | tuple[str, str, str, str]) -> ag.Chang
     return ag.read_changes(table, today="2027-07-01")
 
 
-def founded(*rows, queens: int = 1, temperature: ag.Temperature = NIGHT_AND_DAY) -> Setting:
+def founded(*rows, queens: int = 1, temperature: ag.Temperature = NIGHT_AND_DAY) -> ColonyHistory:
     log = changes(*rows) if rows else None
-    return Setting.founded(ANT, temperature, pd.Timestamp(FOUNDED), log, queens)
+    return ColonyHistory(ANT, temperature, pd.Timestamp(FOUNDED), True, log, queens)
 
 
-def acquired(temperature: ag.Temperature, *rows, held: np.ndarray = HELD) -> Setting:
+def acquired(*rows) -> ColonyHistory:
     log = changes(*rows) if rows else None
-    return Setting.acquired(ANT, temperature, pd.Timestamp("2026-09-01"), held, log, 1)
+    return ColonyHistory(ANT, NIGHT_AND_DAY, pd.Timestamp("2026-09-01"), False, log, 1)
 
 
-def laying(setting: Setting, days: int = 30) -> np.ndarray:
+def laying(history: ColonyHistory, days: int = 30) -> np.ndarray:
     """Laying of each day relative to that of one queen."""
-    one = founded(temperature=setting.temperature).climate(days)
-    return (setting.climate(days).laying / one.laying)[5]
+    one = founded(temperature=history.temperature).forcing(days)
+    return (history.forcing(days).laying / one.laying)[5]
 
 
 class TestFounded:
     def test_days_are_counted_from_the_founding(self):
-        setting = founded()
-        assert setting.past == 0 and setting.first_day == setting.day_zero
-        assert setting.day_of(pd.Timestamp(FOUNDED)) == 0
-        assert setting.day_of(pd.Timestamp("2026-08-04")) == 31
+        history = founded()
+        assert history.first_day == history.day_zero
+        assert history.day_of(pd.Timestamp(FOUNDED)) == 0
+        assert history.day_of(pd.Timestamp("2026-08-04")) == 31
 
-    def test_its_climate_is_that_of_the_species(self):
-        found = founded().climate(12)
-        expected = climate_of(ANT, NIGHT_AND_DAY.hours(FOUNDED, 12), np.zeros(12, bool))
-        assert found.days == 12 and found.moves == ()
-        for name in ("development", "laying", "ageing", "loss"):
+    def test_its_forcing_is_that_of_the_species(self):
+        found = founded().forcing(12)
+        since = founded().since_spring
+        expected = forcing_of(ANT, NIGHT_AND_DAY.hours(FOUNDED, 12), np.zeros(12, bool), since)
+        assert found.days == 12 and found.transfers == ()
+        for name in ("development", "laying", "ageing", "loss", "season", "since_rest"):
             assert getattr(found, name) == pytest.approx(getattr(expected, name)), name
 
-    def test_a_rest_stops_the_queen(self):
+    def test_a_rest_is_told(self):
         plan = ag.constant(24).rest("2026-07-14", "2026-07-20", temperature=10)
-        rests = founded(temperature=plan).climate(30).laying[5] == 0
-        assert np.flatnonzero(rests).tolist() == list(range(10, 16))
+        resting = founded(temperature=plan).forcing(30).resting
+        assert np.flatnonzero(resting).tolist() == list(range(10, 16))
 
     def test_another_temperature_for_the_future(self):
         warm = NIGHT_AND_DAY.then("2026-07-14", 28)
-        now, then = founded().climate(20), founded().climate(20, warm)
+        now, then = founded().forcing(20), founded().forcing(20, warm)
         assert np.array_equal(now.ageing[:10], then.ageing[:10])
         assert np.all(then.ageing[10:] > now.ageing[10:])
 
@@ -71,10 +73,10 @@ class TestFounded:
         readings = pd.DataFrame(
             {"time": pd.date_range(FOUNDED, periods=240, freq="h"), "temperature_c": 24.0}
         )
-        setting = founded(temperature=ag.read_temperature(readings))
-        assert setting.climate(10).days == 10
+        history = founded(temperature=ag.read_temperature(readings))
+        assert history.forcing(10).days == 10
         with pytest.raises(TemperatureGapError, match="2026-07-13"):
-            setting.climate(11)
+            history.forcing(11)
 
 
 class TestQueens:
@@ -116,35 +118,35 @@ class TestQueens:
         assert later.startswith("changes, row 4 (2026-07-20): queens = -4, but 3 there.")
 
     def test_queens_are_not_carried_as_ants(self):
-        assert founded(("2026-07-14", "queen", "-1")).climate(30).moves == ()
+        assert founded(("2026-07-14", "queen", "-1")).forcing(30).transfers == ()
 
 
-class TestMoves:
+class TestTransfers:
     def test_in_the_nest_on_the_evening_of_their_date(self):
-        moves = (
+        transfers = (
             founded(
                 ("2026-07-14", "cocoons", "+30", "adopted"),
                 ("2026-07-20", "workers", "-6", "escaped"),
             )
-            .climate(30)
-            .moves
+            .forcing(30)
+            .transfers
         )
-        assert moves == (Move(11, 2, 30), Move(17, 3, -6))
+        assert transfers == (Transfer(11, 2, 30), Transfer(17, 3, -6))
 
     def test_each_stage(self):
         rows = [("2026-07-14", stage, "+1") for stage in ("eggs", "larvae", "pupae", "workers")]
-        assert [move.stage for move in founded(*rows).climate(30).moves] == [0, 1, 2, 3]
+        assert [transfer.stage for transfer in founded(*rows).forcing(30).transfers] == [0, 1, 2, 3]
 
     def test_found_dead_are_never_subtracted(self):
-        assert founded(("2026-07-14", "workers", "4", "found dead")).climate(30).moves == ()
+        assert founded(("2026-07-14", "workers", "4", "found dead")).forcing(30).transfers == ()
 
     def test_found_dead_leave_expected_growth_as_it_is(self):
         # They died as workers do in the model: taken away again, they would be missing twice.
         prior = Prior.of(ANT)
         laws = prior.laws(np.random.default_rng(2).standard_normal((3, len(prior))))
-        dead = [("2026-09-20", "workers", "3", "found_dead"), ("2026-10-01", "workers", "-2")]
+        dead = [("2026-09-20", "workers", "3", "found_dead"), ("2026-11-01", "workers", "-2")]
         untold, told, taken = (
-            grow(laws, founded(*rows, temperature=ag.constant(25)).climate(100), paces=3).counts
+            grow(laws, founded(*rows, temperature=ag.constant(25)).forcing(140)).counts
             for rows in ([], dead[:1], dead)
         )
         assert np.array_equal(told, untold)
@@ -162,80 +164,89 @@ class TestMoves:
             f"changes, row 4 (2026-07-02): {early} date; or delete the row, and tell with "
             "queens= how many there were at the start.",
         ]
-        assert founded(rows[-1]).climate(5).moves == (Move(1, 2, 5),)
+        assert founded(rows[-1]).forcing(5).transfers == (Transfer(1, 2, 5),)
 
     def test_none_before_the_first_note_of_a_colony_that_came_part_grown(self):
-        # Its past is simulated, but what was there at the first note is counted already.
+        # What was there at the first note is counted already.
         early = "row 2 .2026-08-31.: dated before the first note, 2026-09-01, which counts what"
         with pytest.raises(LogError, match=early):
-            acquired(NIGHT_AND_DAY, ("2026-08-31", "pupae", "+30"))
+            acquired(("2026-08-31", "pupae", "+30"))
 
     def test_only_within_the_days_asked_for(self):
-        setting = founded(("2026-07-14", "pupae", "+30"), ("2026-08-20", "pupae", "+5"))
-        assert [len(setting.climate(days).moves) for days in (10, 11, 47, 48)] == [0, 1, 1, 2]
+        history = founded(("2026-07-14", "pupae", "+30"), ("2026-08-20", "pupae", "+5"))
+        assert [len(history.forcing(days).transfers) for days in (10, 11, 47, 48)] == [0, 1, 1, 2]
 
 
-class TestUnknownPast:
-    def test_long_enough_for_the_usual_age_twice_over(self):
-        setting = acquired(NIGHT_AND_DAY)
-        assert setting.usual_age == usual_age(ANT, NIGHT_AND_DAY.hours(FOUNDED, 1)[0], HELD)
-        assert setting.usual_age > 50
-        assert setting.past == np.ceil(HISTORY[0] * setting.usual_age) + HISTORY[1]
+class TestSeason:
+    """Days since spring on day zero: 28 March for Lasius niger, half a year later in the south."""
 
-    def test_its_last_day_is_that_of_the_first_note(self):
-        setting = acquired(NIGHT_AND_DAY)
-        assert setting.first_day == pd.Timestamp("2026-09-01")
-        assert setting.day_of(setting.first_day) == setting.past - 1
-        assert setting.day_zero == setting.first_day - pd.Timedelta(days=setting.past - 1)
+    LENGTH = ANT.value("season.length_days")
 
-    def test_larger_colonies_are_older_and_the_cool_takes_longer(self):
-        small, large = (
-            acquired(NIGHT_AND_DAY, held=np.array([np.nan] * 3 + [n, np.nan])) for n in (5, 60)
+    def since(self, day: str, founded: bool, where: str | None = None, ant=ANT) -> float:
+        return ColonyHistory(
+            ant, NIGHT_AND_DAY, pd.Timestamp(day), founded, None, 1, where
+        ).since_spring
+
+    @pytest.mark.parametrize(
+        ("day", "north", "south"),
+        [("2026-03-28", 0, 181), ("2026-04-28", 31, 212), ("2026-07-29", 123, 304),
+         ("2026-09-28", 184, 0), ("2027-01-26", 304, 120)],
+    )  # fmt: skip
+    def test_a_colony_that_came_part_grown_has_the_season_of_the_year(self, day, north, south):
+        assert self.since(day, False) == self.since(day, False, "north") == north
+        assert self.since(day, False, "south") == south
+
+    @pytest.mark.parametrize(
+        ("day", "north", "south"),
+        [("2026-05-28", 61, 140), ("2026-08-14", 139, 0), ("2026-09-20", 140, 0),
+         ("2026-11-28", 140, 61), ("2027-01-26", 140, 120)],
+    )  # fmt: skip
+    def test_a_founding_queen_has_a_season_however_late_she_founds(self, day, north, south):
+        assert self.LENGTH - FOUNDING_SEASON_DAYS == 140
+        assert self.since(day, True) == self.since(day, True, "north") == north
+        assert self.since(day, True, "south") == south
+
+    @pytest.mark.parametrize("founded_here", [True, False])
+    def test_who_is_woken_early_begins_the_year(self, founded_here):
+        # A queen of last summer, woken at the end of February: no season of last year is over.
+        for day in ("2027-01-27", "2027-02-25", "2027-03-27"):
+            assert self.since(day, founded_here) == 0
+        for day in ("2026-07-30", "2026-09-27"):
+            assert self.since(day, founded_here, "south") == 0
+        history = ColonyHistory(
+            ANT, ag.constant(24), pd.Timestamp("2027-02-25"), founded_here, None, 1
         )
-        assert large.usual_age > small.usual_age + 20
-        assert acquired(ag.constant(20)).usual_age > 1.3 * acquired(ag.constant(25)).usual_age
+        prior = Prior.of(ANT, founded_here)
+        cycle = LifeCycle(prior.laws(np.zeros((1, len(prior)))), history.forcing(240))
+        open_days = (cycle.rearing[0] > 0.5).sum()
+        assert open_days == pytest.approx(self.LENGTH, abs=1)
 
-    def test_as_warm_as_the_first_week(self):
-        plan = ag.day_night(26, 22).then("2026-09-08", 29)
-        setting = acquired(plan)
-        assert setting.past_hours(3) == pytest.approx(
-            np.tile(ag.day_night(26, 22).hours("2026-09-01", 1), (3, 1))
-        )
-        days = setting.past + 10
-        climate = setting.climate(days)
-        assert climate.days == days
-        ageing = climate.ageing
-        assert ageing[: setting.past + FIRST_WEEK - 1] == pytest.approx(ageing[0])
-        assert np.all(ageing[setting.past + FIRST_WEEK - 1 :] > 1.2 * ageing[0])
+    def test_who_still_rests_is_not_woken(self):
+        plan = ag.constant(24).rest("2026-12-01", "2027-03-10", temperature=8)
+        history = ColonyHistory(ANT, plan, pd.Timestamp("2027-02-25"), False, None, 1)
+        assert history.since_spring == 334
 
-    def test_its_mean_hour_by_hour(self):
-        plan = ag.day_night(26, 20).then("2026-09-04", ag.day_night(24, 22))
-        hours = acquired(plan).past_hours(2)
-        assert hours == pytest.approx(np.tile(plan.hours("2026-09-01", 7).mean(axis=0), (2, 1)))
+    def test_only_where_the_season_is_the_colonys_own(self):
+        # An ant whose season ends with the cool needs no such leave: cool is cool for her as well.
+        by_cool = ag.load_species("lasius-japonicus")
+        assert by_cool.season.kind == "exogenous"
+        for founded_here in (True, False):
+            days = self.since("2026-12-01", founded_here, ant=by_cool)
+            assert days == (pd.Timestamp("2026-12-01") - pd.Timestamp(
+                f"2026-{by_cool.season.spring}")).days
 
-    def test_a_colony_that_came_at_rest_grew_up_in_the_warm(self):
-        plan = ag.constant(24).rest("2026-08-20", "2026-10-01", temperature=8)
-        setting = acquired(plan, held=np.array([0.0, 15.0, 0.0, 12.0, np.nan]))
-        assert np.array_equal(setting.past_hours(4), np.full((4, 24), 25.0))
-        climate = setting.climate(setting.past + 40)
-        here = setting.past - 1
-        assert np.all(climate.laying[5, :here] == pytest.approx(1.0))
-        assert not climate.laying[5, here : here + 30].any()  # the first note is of a resting day
-        assert climate.laying[5, here + 30] > 0
-        assert np.all(climate.development[5, here : here + 30, 1] == 0)
+    def test_an_ant_without_seasons(self):
+        ant = ag.load_species("oecophylla-smaragdina")
+        assert ant.season.kind == "none" and self.since("2026-12-01", True, ant=ant) == 0.0
+        history = ColonyHistory(ant, ag.constant(28), pd.Timestamp(FOUNDED), True, None, 1)
+        assert (history.forcing(400).season == -NEVER).all()
 
-    @pytest.mark.parametrize("days", [1, 3])
-    def test_a_record_shorter_than_a_week(self, days):
-        readings = pd.DataFrame(
-            {
-                "time": pd.date_range("2026-09-01", periods=24 * days, freq="h"),
-                "temperature_c": np.repeat([24.0, 27.0, 24.0], 24)[: 24 * days],
-            }
-        )
-        setting = acquired(ag.read_temperature(readings))
-        assert setting.past_hours(1).mean() == pytest.approx(24.0 if days == 1 else 25.0)
-        assert setting.climate(setting.past + days - 1).days == setting.past + days - 1
-
-    def test_ants_that_came_on_the_day_of_the_first_note(self):
-        setting = acquired(NIGHT_AND_DAY, ("2026-09-01", "pupae", "+30"))
-        assert setting.climate(setting.past).moves == (Move(setting.past, 2, 30),)
+    def test_the_forcing_counts_on_from_there_and_a_rest_begins_anew(self):
+        plan = ag.constant(24).rest("2026-10-15", "2027-03-01", temperature=8)
+        history = founded(temperature=plan)
+        forcing = history.forcing(300)
+        ended = history.day_of(pd.Timestamp("2027-03-01"))
+        begun = history.day_of(pd.Timestamp("2026-10-15"))
+        assert forcing.season[begun - 1] == history.since_spring + begun
+        assert forcing.season[ended] == forcing.since_rest[ended] == 1.0
+        assert forcing.since_rest[begun] == NEVER

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_ants import steady, swing
 
-from antgrowth.inference.laplace import Estimate, Model, estimate
-from antgrowth.inference.likelihood import Observations
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.laplace import Estimate, Model, estimate, unforeseen
+from antgrowth.inference.likelihood import Observations, error_variance
+from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Cells
 from antgrowth.model.simulation import simulate
 from antgrowth.species.profile import load_species
 
 PRIOR = Prior.of(load_species("lasius-niger"))
-EGGS, LARVAE, PUPAE, WORKERS = np.eye(4)
+EGGS, LARVAE, PUPAE, WORKERS, DEAD = np.eye(5)
 
 
 def noted(*notes: tuple[int, np.ndarray, float, float]) -> Observations:
@@ -27,19 +29,19 @@ def noted(*notes: tuple[int, np.ndarray, float, float]) -> Observations:
 def model(observations: Observations, hours: np.ndarray | None = None) -> Model:
     last = int(observations.cells.days.max())
     hours = steady(25, last) if hours is None else hours
-    return Model(PRIOR, climate_of(PRIOR.species, hours, np.zeros(len(hours), bool)), observations)
+    return Model(PRIOR, forcing_of(PRIOR.species, hours, np.zeros(len(hours), bool)), observations)
 
 
 def rich(x: np.ndarray, seed: int = 3) -> Observations:
     """What a keeper who looks twice a week, and sees what the parameters say, notes of a colony."""
     hours = swing(28, 20, 120)
-    climate = climate_of(PRIOR.species, hours, np.zeros(len(hours), bool))
+    forcing = forcing_of(PRIOR.species, hours, np.zeros(len(hours), bool))
     rng = np.random.default_rng(seed)
-    counts = simulate(PRIOR.laws(x[None]), climate, rng)[0]
-    seen = rng.binomial(counts, PRIOR.seen(x[None]))
+    counts = simulate(PRIOR.laws(x[None]), forcing, rng)[0]
+    seen = rng.binomial(counts, PRIOR.seen(x[None], counts[None, :, 3].astype(float))[0, :, :4])
     slip = np.rint(seen * np.exp(0.05 * rng.standard_normal(seen.shape)))
     evenings = np.arange(4, 121, 4)
-    notes = [(day, np.eye(4)[s], slip[day, s], slip[day, s]) for day in evenings for s in range(4)]
+    notes = [(day, np.eye(5)[s], slip[day, s], slip[day, s]) for day in evenings for s in range(4)]
     return noted(*notes)
 
 
@@ -54,15 +56,14 @@ class TestModel:
         assert expected[0] == pytest.approx(
             [
                 0.92 * growth.counts[0, 20, 0],
-                growth.counts[0, 60, 3],
+                growth.counts[0, 60, 3] * (0.37 + 0.63 / (1 + growth.counts[0, 60, 3] / 100)),
                 0.92 * growth.counts[0, 60, 1],
             ]
         )
 
     def test_the_dead_are_counted_over_all_days_so_far(self):
-        seen = noted((60, WORKERS, 5, 5), (60, 0 * WORKERS, 1, np.inf))
-        dead = Observations(seen.cells, seen.low, seen.high, seen.rough, np.array([False, True]))
-        expected = model(dead).expect(np.zeros((1, len(PRIOR))))
+        seen = noted((60, WORKERS, 5, 5), (60, DEAD, 1, np.inf))
+        expected = model(seen).expect(np.zeros((1, len(PRIOR))))
         assert expected[0, 1] == pytest.approx(
             self.MODEL.grow(np.zeros((1, len(PRIOR)))).died[0, 60]
         )
@@ -72,7 +73,7 @@ class TestModel:
         x = np.zeros(len(PRIOR))
         if seed:
             x = 0.7 * np.random.default_rng(seed).standard_normal(len(PRIOR))
-        here = self.MODEL.tangent(x)
+        here = self.MODEL.linearise(x)
         mean, slopes = here.mean, here.slopes
         assert mean == pytest.approx(self.MODEL.expect(x[None])[0])
         h = 0.02
@@ -84,31 +85,34 @@ class TestModel:
         assert np.all(np.abs(slopes - forward) < 0.15 * size)
 
     def test_what_an_evening_cannot_know(self):
-        here = self.MODEL.tangent(np.zeros(len(PRIOR)))
+        here = self.MODEL.linearise(np.zeros(len(PRIOR)))
         slopes = dict(zip(PRIOR.names, here.slopes.T, strict=True))
         assert slopes["pupa duration"][0] == pytest.approx(0, abs=1e-9)  # eggs of day 20
         assert slopes["larvae seen"][:2] == pytest.approx([0, 0], abs=1e-9)
         assert slopes["egg duration"][1] < 0  # slower eggs, fewer workers on day 60
         assert slopes["eggs seen"][0] > 0
 
-    def test_scatter_of_other_counts_comes_after_the_cells(self):
-        x, others = np.zeros(len(PRIOR)), Cells(np.array([60, 60]), np.array([EGGS, WORKERS]))
-        growth = self.MODEL.grow(x[None])
-        joint = self.MODEL.scatter(x, growth, others)
-        assert joint.shape == (5, 5)
-        assert joint[:3, :3] == pytest.approx(self.MODEL.scatter(x, growth))
-        # The true workers of the evening of a note are those noted.
-        assert joint[1, 4] == pytest.approx(joint[1, 1]) == pytest.approx(joint[4, 4])
+    def test_moments_of_other_counts_come_after_the_cells(self):
+        here = self.MODEL.linearise(np.zeros(len(PRIOR)))
+        others = Cells(np.array([60, 60]), np.array([EGGS, WORKERS]))
+        joint, own = self.MODEL.moments(here, others), self.MODEL.moments(here)
+        assert joint.cells.shape == (5, 5)
+        assert joint.cells[:3, :3] == pytest.approx(own.cells)
+        # Of the true workers of that evening so many are seen, and what is seen scatters as they.
+        share = self.MODEL.shares(here)[1, 3]
+        assert 0.9 < share < 1
+        assert joint.cells[1, 1] == pytest.approx(share**2 * joint.cells[4, 4])
+        assert joint.cells[1, 4] == pytest.approx(share * joint.cells[4, 4])
 
-    def test_error_of_overlooked_eggs_and_of_the_dead(self):
-        x, mean = np.zeros(len(PRIOR)), np.array([50.0, 50.0, 50.0])
-        error = self.MODEL.error(x, mean, 1.0)
-        assert error[0] - error[1] == pytest.approx(0.08 * 50)
-        dead = Observations(
-            self.MODEL.cells, *(np.ones(3),) * 3, dead=np.array([False, True, False])
+    def test_error_of_overlooked_eggs(self):
+        here = replace(self.MODEL.linearise(np.zeros(len(PRIOR))), mean=np.full(3, 50.0))
+        shares, error = self.MODEL.shares(here), self.MODEL.error(here, 1.0)
+        assert shares[0, 0] == pytest.approx(0.92)
+        overlooked = (1 - shares[0, 0]) * 50, (1 - shares[1, 3]) * 50
+        assert error[0] - error[1] == pytest.approx(overlooked[0] - overlooked[1])
+        assert error[0] == pytest.approx(
+            error_variance(np.full(1, 50.0), np.full(1, 0.92), np.ones(1), 1.0)[0]
         )
-        more = Model(PRIOR, self.MODEL.climate, dead).error(x, mean, 1.0)
-        assert more - error == pytest.approx([0, 50, 0])
 
 
 class TestNoNews:
@@ -140,17 +144,27 @@ class TestPlentyOfNews:
         assert found.converged and found.rounds <= 8
 
     def test_the_truth_lies_where_the_posterior_says(self, found):
-        # Squared distance in units of the posterior: chi-square of 16, 39 is its 0.999 quantile.
+        # Squared distance in units of the posterior: chi-square of 29, 39 is its 0.9 quantile.
         away = found.x - TRUTH
         assert away @ np.linalg.solve(found.cov, away) < 39
 
-    def test_durations_and_room_are_learned(self, found):
+    def test_the_onset_and_durations_are_learned(self, found):
+        # Log-sds on the parameters' own scales, where the profile has 0.8, 0.19, 0.21 and 0.19.
+        sd = dict(zip(PRIOR.names, np.sqrt(np.diag(PRIOR.factor @ found.cov @ PRIOR.factor.T)),
+                      strict=True))  # fmt: skip
+        assert sd["laying starts after"] < 0.36
+        for name in ("egg duration", "larva duration", "pupa duration"):
+            assert sd[name] < 0.17, name
+        assert sd["egg duration"] < 0.1125 and sd["pupa duration"] < 0.1125
         sd = dict(zip(PRIOR.names, np.sqrt(np.diag(found.cov)), strict=True))
-        for name in ("egg duration", "larva duration", "pupa duration", "founding brood room"):
-            assert sd[name] < 0.45, name
         assert sd["top laying rate"] > 0.9  # a young colony cannot tell
-        place = PRIOR.names.index("egg duration")
-        days = PRIOR.values(np.stack([found.x, TRUTH]))[:, place]
+        assert sd["length of the season"] > 0.99  # nor what has not been yet
+        # From the first egg to the first worker best of all: what one stage gets too much, or the
+        # first brood in haste, another lacks.
+        paths = [f"development.{stage}.days" for stage in ("egg", "larva", "pupa")]
+        values = PRIOR.values(np.stack([found.x, TRUTH]))
+        days = values[:, [PRIOR.place_of(path) for path in paths]].sum(axis=1)
+        days *= values[:, PRIOR.place_of("workers.first_development")]
         assert days[0] == pytest.approx(days[1], rel=0.12)
 
     def test_its_scatter_is_as_expected(self, found):
@@ -211,3 +225,53 @@ class TestContradiction:
         assert wild.error_scale > 1.5 * calm.error_scale
         assert np.trace(wild.cov) > np.trace(calm.cov)
         assert np.linalg.eigvalsh(wild.cov).max() <= 1 + 1e-9
+
+
+class TestUnforeseen:
+    """A first worker long before any is expected: there all slopes are zero, and she was ignored."""
+
+    @staticmethod
+    def record(first: int, looked_before: bool) -> Observations:
+        """Four eggs on day 2, ten on day 7, and a first worker; all on the evenings of these."""
+        look = [(first, WORKERS, 0, 0)] if looked_before else []
+        return noted(
+            (3, EGGS, 4, 4), (8, EGGS, 10, 10), (8, WORKERS, 0, 0), *look,
+            (first + 1, WORKERS, 1, np.inf),
+        )  # fmt: skip
+
+    @pytest.mark.parametrize("first", [30, 32, 36, 40, 44, 48])
+    @pytest.mark.parametrize("looked_before", [False, True])
+    def test_she_is_expected_where_she_was_seen(self, first, looked_before):
+        m = model(self.record(first, looked_before), steady(24, first + 1))
+        found = estimate(m)
+        assert found.converged and found.strain < 2.5
+        assert not unforeseen(m, found.mean).any()
+        least = 0.2 if looked_before else 0.5  # the evening before there was none
+        assert found.mean[-1] > least
+
+    def test_the_quicker_she_came_the_less_probable(self):
+        found = [
+            estimate(model(self.record(first, False), steady(24, first + 1))).log_density
+            for first in (30, 36, 42, 48)
+        ]
+        assert np.all(np.diff(found) > 0.3)
+
+    def test_eggs_long_after_the_season_lengthen_it(self):
+        hours = steady(25, 120)
+        forcing = forcing_of(PRIOR.species, hours, np.zeros(120, bool), 140.0)
+        notes = noted((20, EGGS, 60, 60), (85, EGGS, 25, 25), (100, EGGS, 20, 20))
+        m = Model(PRIOR, forcing, notes)
+        assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.1  # by the profile it ended long ago
+        found = estimate(m)
+        assert not unforeseen(m, found.mean).any()
+        length = PRIOR.values(found.x[None])[0, PRIOR.place_of("season.length_days")]
+        assert length > 140 + 75
+
+    def test_what_no_colony_can_do_stays_unforeseen(self):
+        m = model(noted((3, EGGS, 4, 4), (6, WORKERS, 5, 5)), steady(24, 10))
+        found = estimate(m)
+        assert unforeseen(m, found.mean).tolist() == [False, True]
+
+    def test_the_dead_are_no_ghosts(self):
+        m = model(noted((3, EGGS, 4, 4), (6, DEAD, 2, np.inf)), steady(24, 10))
+        assert not unforeseen(m, np.zeros(2))[1] and unforeseen(m, np.zeros(2))[0]

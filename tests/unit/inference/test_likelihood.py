@@ -1,4 +1,4 @@
-"""What cells say: bounds against exact integrals, counting error and evidence by hand."""
+"""What cells say: bounds against exact integrals, counting error and densities by hand."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from antgrowth.inference.likelihood import (
     Observations,
     Sites,
     error_variance,
-    evidence,
+    log_density,
+    log_probability,
     propagate,
 )
 from antgrowth.model.covariance import Cells
@@ -26,7 +27,7 @@ def seen(*bounds: tuple[float, float]) -> Observations:
     """Cells with these bounds; where and of which stage does not matter here."""
     number = len(bounds)
     low, high = np.array(bounds, float).reshape(number, 2).T
-    cells = Cells(np.ones(number, int), np.tile([0.0, 0.0, 0.0, 1.0], (number, 1)))
+    cells = Cells(np.ones(number, int), np.tile([0.0, 0.0, 0.0, 1.0, 0.0], (number, 1)))
     return Observations(cells, low, high, np.ones(number))
 
 
@@ -46,10 +47,7 @@ class TestObservations:
     def test_take(self):
         part = seen((3, 3), (0, 0), (2, 5)).take(np.array([2, 0]))
         assert part.low.tolist() == [2, 3] and part.high.tolist() == [5, 3]
-        assert len(part.cells) == len(part.dead) == 2
-
-    def test_nobody_is_dead_unless_told(self):
-        assert not seen((3, 3)).dead.any()
+        assert len(part.cells) == len(part.rough) == 2
 
 
 class TestStart:
@@ -180,7 +178,7 @@ class TestBoundsTogether:
         assert start.precision.tolist() == [0, 0]
 
 
-class TestEvidence:
+class TestLogDensity:
     def test_against_the_multivariate_normal(self):
         rng = np.random.default_rng(2)
         root = rng.normal(size=(5, 5))
@@ -190,12 +188,62 @@ class TestEvidence:
         used = precision > 0
         total = cov[np.ix_(used, used)] + np.diag([0.0, 2.0, 0.0, 0.5])
         expected = stats.multivariate_normal(mean[used], total).logpdf(sites.value[used])
-        assert evidence(sites, mean, cov) == pytest.approx(expected)
+        assert log_density(sites, mean, cov) == pytest.approx(expected)
 
     def test_it_prefers_what_was_expected(self):
         sites = Sites(np.array([5.0]), np.array([INF]))
-        near, far = (evidence(sites, np.array([m]), np.ones((1, 1))) for m in (5.0, 8.0))
+        near, far = (log_density(sites, np.array([m]), np.ones((1, 1))) for m in (5.0, 8.0))
         assert near - far == pytest.approx(4.5)
+
+
+class TestLogProbability:
+    MEAN = np.array([4.0, 7.0, 12.0])
+    COV = np.array([[6.0, 3.5, 1.0], [3.5, 9.0, 2.0], [1.0, 2.0, 16.0]])
+
+    def test_exact_counts_have_their_density(self):
+        observed = seen((5, 5), (6, 6), (15, 15))
+        expected = stats.multivariate_normal(self.MEAN, self.COV).logpdf([5, 6, 15])
+        assert log_probability(observed, self.MEAN, self.COV) == pytest.approx(expected)
+
+    @pytest.mark.parametrize(
+        "bounds", [(0, 0), (1, INF), (30, INF), (5, 8), (0, 40), (0, INF)]
+    )  # fmt: skip
+    def test_one_bound_has_its_mass(self, bounds):
+        observed = seen(bounds)
+        mean, cov = self.MEAN[:1], self.COV[:1, :1]
+        low = -INF if bounds[0] == 0 else bounds[0] - 0.5
+        law = stats.norm(4, np.sqrt(6))
+        expected = law.logsf(low) if bounds[1] == INF else np.log(
+            law.cdf(bounds[1] + 0.5) - law.cdf(low)
+        )  # fmt: skip
+        assert log_probability(observed, mean, cov) == pytest.approx(expected, abs=1e-6)
+
+    @pytest.mark.parametrize(
+        "bounds",
+        [((0, 0), (5, 9), (12, 12)), ((3, INF), (0, 4), (20, 20)), ((1, INF), (1, INF), (9, 9)),
+         ((2, 4), (10, 12), (8, 8))],
+    )  # fmt: skip
+    def test_two_bounds_and_a_count_against_the_double_integral(self, bounds):
+        observed = seen(*bounds)
+        gain = self.COV[:2, 2] / self.COV[2, 2]
+        middle = self.MEAN[:2] + gain * (bounds[2][0] - self.MEAN[2])
+        left = self.COV[:2, :2] - np.outer(gain, self.COV[2, :2])
+        low = np.array([-40.0 if b[0] == 0 else b[0] - 0.5 for b in bounds[:2]])
+        high = np.array([min(b[1] + 0.5, 60.0) for b in bounds[:2]])
+        law = stats.multivariate_normal(middle, left)
+        mass = (
+            law.cdf(high) - law.cdf([low[0], high[1]]) - law.cdf([high[0], low[1]]) + law.cdf(low)
+        )
+        expected = stats.norm(12, 4).logpdf(bounds[2][0]) + np.log(mass)
+        assert log_probability(observed, self.MEAN, self.COV) == pytest.approx(expected, abs=0.05)
+
+    def test_a_bound_kept_with_ease_costs_nothing(self):
+        # An expectation far above an at-least count is no worse for it.
+        observed = seen((1, INF))
+        near, far = (
+            log_probability(observed, np.array([m]), np.array([[4.0]])) for m in (5.0, 500.0)
+        )
+        assert near < far == pytest.approx(0.0, abs=1e-9)
 
 
 def test_the_yardstick_agrees_with_plain_quadrature():

@@ -8,7 +8,7 @@ import pytest
 
 import antgrowth as ag
 from antgrowth.errors import LogError
-from antgrowth.inference.history import Setting
+from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.likelihood import ROUGH, Observations
 from antgrowth.inference.observations import held_at_first, observe
 
@@ -17,12 +17,13 @@ DAYS = {"2026-07-04": 1, "2026-07-20": 17, "2026-08-01": 29, "2026-08-14": 42}
 """Dates of the logs below, and their evenings in days from the founding on 4 July."""
 
 STAGES = {
-    "eggs": [1, 0, 0, 0],
-    "larvae": [0, 1, 0, 0],
-    "pupae": [0, 0, 1, 0],
-    "workers": [0, 0, 0, 1],
-    "brood": [1, 1, 1, 0],
+    "eggs": [1, 0, 0, 0, 0],
+    "larvae": [0, 1, 0, 0, 0],
+    "pupae": [0, 0, 1, 0, 0],
+    "workers": [0, 0, 0, 1, 0],
+    "brood": [1, 1, 1, 0, 0],
 }
+DEAD = [0, 0, 0, 0, 1]
 
 
 def read(cells: dict[str, list], dates: list[str] | None = None) -> ag.CountLog:
@@ -31,9 +32,14 @@ def read(cells: dict[str, list], dates: list[str] | None = None) -> ag.CountLog:
     return ag.read_counts(table, today="2027-07-01", name="invented")
 
 
+def history(
+    day_zero: str, changes: ag.ChangeLog | None = None, founded: bool = True
+) -> ColonyHistory:
+    return ColonyHistory(ANT, ag.constant(25), pd.Timestamp(day_zero), founded, changes, 1)
+
+
 def founded(log: ag.CountLog, changes: ag.ChangeLog | None = None) -> Observations:
-    plan = ag.constant(25)
-    return observe(log, Setting.founded(ANT, plan, pd.Timestamp("2026-07-04"), changes, 1))
+    return observe(log, history("2026-07-04", changes))
 
 
 def told(seen: Observations) -> list[tuple[int, list[float], float, float]]:
@@ -76,7 +82,6 @@ class TestCells:
         seen = founded(read({"eggs": ["", written]}))
         assert told(seen) == [(17, STAGES["eggs"], low, high)]
         assert seen.rough.tolist() == [error]
-        assert seen.dead.tolist() == [False]
 
     @pytest.mark.parametrize("column", STAGES)
     def test_each_column(self, column):
@@ -92,12 +97,9 @@ class TestCells:
             (1, STAGES["eggs"], 3, 3), (29, STAGES["eggs"], 9, 9), (42, STAGES["workers"], 2, 2),
         ]  # fmt: skip
 
-    def test_the_first_note_of_an_acquired_colony_is_the_end_of_its_past(self):
-        log = read({"workers": ["12"]})
-        held = held_at_first(log)
-        setting = Setting.acquired(ANT, ag.constant(25), pd.Timestamp("2026-07-04"), held, None, 1)
-        seen = observe(log, setting)
-        assert seen.cells.days.tolist() == [setting.past]
+    def test_the_first_note_of_an_acquired_colony_is_its_first_evening(self):
+        seen = observe(read({"workers": ["12"]}), history("2026-07-04", founded=False))
+        assert told(seen) == [(1, STAGES["workers"], 12, 12)]
 
 
 class TestFirstSightings:
@@ -128,8 +130,7 @@ class TestFirstSightings:
 
     def test_a_last_look_before_the_first_known_day_says_nothing_of_it(self):
         log = read({"note": ["alone", ""], "eggs": ["", "first"]}).between("2026-07-10", None)
-        setting = Setting.founded(ANT, ag.constant(25), pd.Timestamp("2026-07-10"), None, 1)
-        assert told(observe(log, setting)) == [(11, STAGES["eggs"], 1, np.inf)]
+        assert told(observe(log, history("2026-07-10"))) == [(11, STAGES["eggs"], 1, np.inf)]
 
     def test_several_on_one_day(self):
         seen = founded(read({"note": ["", "look", ""], "eggs": ["", "", "first"],
@@ -151,18 +152,15 @@ class TestFoundDead:
             ("2026-08-14", "workers", "1", "found dead"),
         )
         seen = founded(self.LOG, changes)
-        nobody = [0, 0, 0, 0]
         assert told(seen)[3:] == [
-            (22, nobody, 3, np.inf), (33, nobody, 5, np.inf), (42, nobody, 6, np.inf),
+            (22, DEAD, 3, np.inf), (33, DEAD, 5, np.inf), (42, DEAD, 6, np.inf),
         ]  # fmt: skip
-        assert seen.dead.tolist() == [False] * 3 + [True] * 3
         assert seen.rough.tolist() == [1.0] * 6
 
     def test_they_come_after_first_sightings(self):
         log = read({"note": ["", "look", ""], "workers": ["", "", "first"]})
         seen = founded(log, self.changes(("2026-08-01", "workers", "1", "found dead")))
-        assert seen.dead.tolist() == [False, False, True]
-        assert seen.cells.stages[2].tolist() == [0, 0, 0, 0]
+        assert seen.cells.stages.tolist() == [STAGES["workers"], STAGES["workers"], DEAD]
 
     def test_after_the_last_note_they_wait_for_the_next(self):
         changes = self.changes(("2026-08-15", "workers", "3", "found dead"))

@@ -6,200 +6,283 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from invented_ants import climate, laws, steady, step, swing, unlimited
+from invented_ants import (
+    ALL_LIVE,
+    CHILDLESS,
+    NEVER_ASLEEP,
+    forcing,
+    laws,
+    standing,
+    steady,
+    step,
+    swing,
+    unlimited,
+    winter,
+)
 
-from antgrowth.model.mean_field import grow, look_back, survive
-from antgrowth.model.parameters import Move
+from antgrowth.model.life_cycle import LifeCycle
+from antgrowth.model.mean_field import expected_day, grow
 
-IMMORTAL = {"survival": [1.0, 1.0, 1.0], "life": 1e9}
+
+NO_PLACES = {"places_alone": -50.0, "places_per_worker": 0.0}
 
 
 class TestConventions:
     def test_shapes(self):
-        growth = grow(laws(3), climate(steady(24, 40)), paces=4)
-        assert growth.counts.shape == (3, 41, 4)
-        assert growth.births.shape == growth.first.shape == (3, 40)
-        assert growth.midday.shape == (3, 40, 2)
-        assert growth.died.shape == (3, 41)
+        growth = grow(laws(3), forcing(steady(24, 40)))
+        assert growth.counts.shape == (3, 41, 4) and growth.died.shape == (3, 41)
         assert growth.brood == pytest.approx(growth.counts[..., :3].sum(axis=-1))
+        assert growth.take(slice(1, 3)).counts.shape == (2, 41, 4)
 
     def test_the_nest_starts_empty_and_counts_are_at_the_end_of_a_day(self):
         # Three eggs a day, none lost: on the evening of day 0 there are three.
-        counts = grow(unlimited(3.0, **IMMORTAL), climate(steady(25, 5))).counts[0]
-        assert counts[:, 0] == pytest.approx([0, 3, 6, 9, 12, 15], rel=1e-6)
-
-    def test_eggs_are_laid_all_day(self):
-        # Eggs that take 2.5 days: on the evening of day 2 half of the first day's have hatched.
-        some = unlimited(2.0, days=[2.5, 50, 50], pace_cv=0.0, **IMMORTAL)
-        counts = grow(some, climate(steady(25, 6))).counts[0]
-        assert counts[:, 1] == pytest.approx([0, 0, 0, 1, 3, 5, 7], abs=1e-5)
+        counts = grow(unlimited(3.0, **ALL_LIVE), forcing(steady(25, 5))).counts[0]
+        assert counts[:, 0] == pytest.approx([0, 3, 6, 9, 12, 15])
 
     def test_laying_starts_with_the_part_of_its_first_day_that_is_left(self):
-        counts = grow(unlimited(4.0, delay=1.75, **IMMORTAL), climate(steady(25, 4))).counts[0]
-        assert counts[:, 0] == pytest.approx([0, 0, 1, 5, 9], rel=1e-6)
-
-    def test_births_answer_to_midday(self):
-        growth = grow(laws(), climate(steady(24, 90)))
-        own_eggs = growth.births[0]  # but for the few that die within half a day
-        expected = 0.5 * (growth.brood[0, :-1] + growth.brood[0, 1:] - own_eggs)
-        assert growth.midday[0, :, 0] == pytest.approx(expected, abs=0.02)
-        workers = growth.counts[0, :, 3]
-        assert growth.midday[0, :, 1] == pytest.approx(0.5 * (workers[1:] + workers[:-1]))
+        counts = grow(unlimited(4.0, delay=1.75, **ALL_LIVE), forcing(steady(25, 4))).counts[0]
+        assert counts[:, 0] == pytest.approx([0, 0, 1, 5, 9])
 
     def test_fewer_days_are_the_beginning_of_more(self):
-        weather = climate(swing(28, 19, 80))
+        weather = forcing(swing(28, 19, 80))
         some, whole = grow(laws(), weather, 50), grow(laws(), weather)
-        assert some.counts == pytest.approx(whole.counts[:, :51], rel=1e-6, abs=1e-9)
+        assert np.array_equal(some.counts, whole.counts[:, :51])
+
+    def test_the_last_state_is_where_it_goes_on(self):
+        weather = forcing(swing(28, 19, 80))
+        first = grow(laws(drift=0.4), weather, 50)
+        cycle = LifeCycle(laws(drift=0.4), weather)
+        states = first.last
+        assert states[:, cycle.state.drift] == pytest.approx(np.full((1, 3), 0.08))
+        for day in range(50, 80):
+            states = expected_day(cycle, day, states)
+        whole = grow(laws(drift=0.4), weather)
+        assert states == pytest.approx(whole.last)
+        assert cycle.state.counts(states)[0] == pytest.approx(whole.counts[0, -1])
+
+    def test_from_a_start(self):
+        weather = forcing(steady(25, 30))
+        cycle = LifeCycle(laws(2), weather)
+        start = standing(cycle, eggs=10, waiting=2, growing=3, pupae=4, workers=5)
+        growth = grow(laws(2), weather, start=start)
+        assert growth.counts[:, 0] == pytest.approx(np.tile([10, 5, 4, 5], (2, 1)))
+        assert growth.counts[:, -1, 3].min() > 5
+
+    def test_expectation_does_not_feel_the_drift(self):
+        weather = forcing(steady(25, 90))
+        calm, lively = (grow(laws(drift=sd), weather).counts for sd in (0.0, 0.6))
+        assert lively == pytest.approx(calm)
 
 
-class TestLookBack:
+class TestStay:
+    """How long a stage lasts, read off expected counts when eggs are laid on one day only."""
+
+    def stay(self, days: float, cv: float, temperature_c: float = 25.0) -> tuple[float, float]:
+        """Mean and cv of the days from laying to hatching."""
+        long = int(4 * days / 0.5) + 30
+        some = unlimited(1.0, days=[days, 9, 9], survival=[1, 1, 1], development_cv=cv, life=1e9)
+        weather = forcing(steady(temperature_c, long))
+        weather = replace(weather, laying=weather.laying * (np.arange(long) == 0))
+        eggs = grow(some, weather).counts[0, 1:, 0]
+        share = -np.diff(np.append(eggs, 0.0) / eggs[0])
+        # Laid at midday on average and done at midday: as many days as evenings between.
+        days_in = np.arange(1, long + 1)
+        mean = float((share * days_in).sum())
+        return mean, float(np.sqrt((share * (days_in - mean) ** 2).sum() - 1 / 6) / mean)
+
+    @pytest.mark.parametrize("cv", [0.05, 0.12, 0.3, 0.5])
+    @pytest.mark.parametrize("days", [7.5, 13.0, 18.9, 24.7, 60.0])
+    def test_as_told_at_the_reference(self, days, cv):
+        mean, spread = self.stay(days, cv)
+        assert mean == pytest.approx(days, rel=1e-3)
+        # Whole steps of progress scatter by themselves: by sqrt(p (1 - p) days) / 24 steps, where
+        # they take p, the broken part of the 24 / days steps a day.
+        p = (24 / days) % 1
+        own = np.sqrt(p * (1 - p) * days) / 24
+        assert spread == pytest.approx(max(cv, own), abs=0.025)
+
+    @pytest.mark.parametrize("days", [7.5, 13.0, 18.9, 24.7])
+    def test_spread_of_the_shipped_profiles_within_a_seventh(self, days):
+        assert self.stay(days, 0.12)[1] == pytest.approx(0.12, rel=0.143)
+
+    @pytest.mark.parametrize("temperature_c", [18.0, 30.0])
+    def test_at_another_temperature_by_its_rate(self, temperature_c):
+        rate = float(forcing(steady(temperature_c, 1)).days_passed(0)[1])
+        assert self.stay(13.0, 0.12, temperature_c)[0] == pytest.approx(13.0 / rate, rel=1e-3)
+
     def test_one_stage_after_the_other(self):
-        some = laws(days=[5, 7, 9], first_development=0.5)
-        clocks = climate(steady(25, 40)).clocks(some.shift_c)
-        laid = look_back(some, clocks, np.array([10.0, 30.0]), np.array([1.0, 1.2]))
-        assert laid.shape == (2, 3, 1, 2, 2)
-        later = laid[:, :, 0, 1]
-        assert later[1, :, 0] == pytest.approx([25, 18, 9], abs=1e-4)
-        assert later[1, :, 1] == pytest.approx([24, 15.6, 4.8], abs=1e-4)
-        assert later[0, :, 0] == pytest.approx([5, 0, 0], abs=1e-4)  # before day 0 stands 0
-        assert laid[1, :, 0, 0, 0] == pytest.approx([27.5, 24, 19.5], abs=1e-4)
+        some = unlimited(1.0, survival=[1, 1, 1], life=1e9)
+        weather = forcing(steady(25, 140))
+        weather = replace(weather, laying=weather.laying * (np.arange(140) == 0))
+        counts = grow(some, weather).counts[0]
+        assert counts[:, :3].sum(axis=0) == pytest.approx([13, 9, 16], rel=1e-4)
+        assert counts[-1, 3] == pytest.approx(1.0, rel=1e-6)
 
-    def test_each_stage_runs_on_its_own_clock(self):
-        # Larvae stand still in rest, eggs and pupae go on.
-        resting = np.zeros(60, bool)
-        resting[20:40] = True
-        some = laws(days=[5, 7, 9])
-        clocks = climate(steady(25, 60), resting=resting).clocks(some.shift_c)
-        laid = look_back(some, clocks, np.array([50.0]), np.ones(1))[0, :, 0, 1, 0]
-        # The pupa since 41 hatched 27 days before, 20 of them in rest.
-        assert laid == pytest.approx([45, 38, 9], abs=1e-3)
+    def test_first_brood_is_quicker(self):
+        some = unlimited(1.0, survival=[1, 1, 1], life=1e9, first_development=0.8)
+        weather = forcing(steady(25, 140))
+        weather = replace(weather, laying=weather.laying * (np.arange(140) == 0))
+        counts = grow(some, weather).counts[0]
+        # The first pupae hatch before the last, whose nest-mates they then are.
+        assert counts[:, :3].sum(axis=0) == pytest.approx(0.8 * np.array([13, 9, 16]), rel=2e-3)
 
-
-class TestSurvive:
-    def test_a_share_of_the_progress_is_a_power_of_the_survival(self):
-        some = laws(days=[10, 20, 30], survival=[0.5, 0.8, 0.9])
-        clocks = climate(steady(25, 100)).clocks(some.shift_c)
-        times = np.array([5.5, 20.5, 45.5])
-        factors = survive(some, clocks, 1, times, np.ones(1))
-        chance = factors.entered[0, :3, 0, 1, 0] * factors.present[[0, 1, 2], [0, 1, 2], 0, 1, 0]
-        # Laid at 0.5: half an egg, half a larva, half a pupa on the way.
-        assert chance == pytest.approx([0.5**0.5, 0.5 * 0.8**0.5, 0.5 * 0.8 * 0.9**0.5], rel=1e-5)
-        assert factors.entered[0, 3, 0, 1, 0] == pytest.approx(0.5 * 0.8 * 0.9, rel=1e-5)
-        assert factors.entered_at[0, :, 0, 1, 0] == pytest.approx([0.5, 10.5, 30.5, 60.5], abs=1e-4)
-
-    def test_heat_comes_on_top(self):
-        some = laws(survival=[1.0, 1.0, 1.0])
-        hours = np.vstack([steady(25, 5), steady(35, 3), steady(25, 40)])
-        clocks = climate(hours).clocks(some.shift_c)
-        factors = survive(some, clocks, 1, np.array([5.0, 8.0, 9.0]), np.ones(1))
-        alive = factors.entered[0, 0, 0, 1, 0] * factors.present[:, 0, 0, 1, 0]
-        assert alive == pytest.approx(np.exp([0.0, -0.05 * 2 * 3, -0.05 * 2 * 3]), rel=1e-4)
-
-    def test_not_done_by_the_end_of_the_clocks(self):
-        some = laws()
-        clocks = climate(steady(25, 20)).clocks(some.shift_c)
-        entered_at = survive(some, clocks, 1, np.ones(1), np.ones(1)).entered_at[0, :, 0, 1, 0]
-        assert entered_at == pytest.approx([0.5, 13.5, 20.0, 20.0], abs=1e-4)
+    def test_larvae_stand_still_out_of_season_and_other_brood_goes_on(self):
+        some = laws(**CHILDLESS, **ALL_LIVE, eggs_eaten=0.0, season_end=0.0)
+        weather = forcing(steady(25, 90), season="endogenous", since_spring=100.0)
+        start = standing(LifeCycle(some, weather), eggs=5, growing=6, pupae=7)
+        last = grow(some, weather, start=start).counts[0, -1]
+        assert last == pytest.approx([0, 11, 0, 7], abs=1e-6)
 
 
-class TestGrow:
-    def test_nobody_is_lost_where_all_survive(self):
-        some = laws(**IMMORTAL)
-        growth = grow(some, climate(swing(28, 19, 150)))
-        total = growth.counts[0].sum(axis=1)
-        assert total[1:] == pytest.approx(np.cumsum(growth.births[0]), rel=1e-4)
+class TestSurvival:
+    def test_through_each_stage(self):
+        some = unlimited(1.0, life=1e9)
+        weather = forcing(steady(25, 140))
+        weather = replace(weather, laying=weather.laying * (np.arange(140) == 0))
+        # Who takes longer dies a little likelier: E[s^(T / mean)] of T with this cv.
+        found = grow(some, weather).counts[0, -1, 3]
+        expected = np.prod([s * (1 + (0.12 * np.log(s)) ** 2 / 2) for s in (0.9, 0.6, 0.95)])
+        assert found == pytest.approx(expected, rel=2e-3)
+        assert expected == pytest.approx(0.9 * 0.6 * 0.95, rel=3e-3)
 
-    def test_the_dead_and_the_living_are_those_who_eclosed(self):
-        weather = climate(steady(25, 150))
-        plain = {"rate_per_worker": 0.0, "room_per_worker": 0.0, "first_development": 1.0}
-        mortal, immortal = (
-            grow(laws(life=30.0, **plain), weather),
-            grow(laws(life=1e9, **plain), weather),
-        )
-        assert immortal.died == pytest.approx(np.zeros((1, 151)), abs=1e-9)
-        assert np.all(np.diff(mortal.died[0]) >= -1e-9) and mortal.died[0, -1] > 5
-        # Nothing but death tells the two colonies apart: room and rate do not answer to workers.
-        assert mortal.counts[0, :, 3] + mortal.died[0] == pytest.approx(immortal.counts[0, :, 3])
+    def test_heat_takes_all_brood_and_no_worker(self):
+        hours = steady(25, 60)
+        hours[30:34] = 36.0  # 3 °C above the limit: 15 % a day
+        some = laws(**CHILDLESS, **ALL_LIVE, **NO_PLACES)
+        weather = forcing(hours)
+        start = standing(LifeCycle(some, weather), waiting=9, workers=7)
+        counts = grow(some, weather, start=start).counts[0]
+        assert counts[30] == pytest.approx([0, 9, 0, 7], abs=1e-6)
+        assert counts[34] == pytest.approx([0, 9 * np.exp(-0.05 * 3 * 4), 0, 7], abs=1e-6)
 
-    def test_brood_never_exceeds_the_room_of_a_lone_queen(self):
-        growth = grow(laws(founding_rate=20.0), climate(steady(25, 36)))
-        assert growth.counts[0, :, 3].max() < 0.05
-        assert growth.brood[0].max() <= 20.1
+    def test_a_rest_leaves_the_told_shares(self):
+        hours, resting = winter(20, 100, 1)
+        some = laws(**CHILDLESS, life=1e9)
+        weather = forcing(hours, resting=resting)
+        cold = replace(weather, development=weather.development * ~resting[None, :, None])
+        start = standing(LifeCycle(some, cold), eggs=40, growing=40, pupae=40)
+        counts = grow(some, cold, start=start).counts[0]
+        left = counts[120] / np.maximum(counts[20], 1e-9)
+        assert left[:3] == pytest.approx([0.05, 0.70, 0.05], rel=1e-3)
+        assert counts[50] == pytest.approx(counts[119])  # all is lost within thirty days
 
-    def test_first_workers_are_those_of_the_time_without_workers(self):
-        growth = grow(laws(), climate(steady(25, 80)))
-        assert growth.first[0, :30] == pytest.approx(np.ones(30))
-        assert growth.first[0, -1] < 1e-3
-        assert growth.first == pytest.approx(np.exp(-growth.midday[..., 1]))
-
-    def test_a_winter_stops_laying_and_larvae_wait(self):
-        hours = np.vstack([steady(24, 80), steady(8, 100), steady(24, 60)])
-        resting = np.zeros(240, bool)
-        resting[80:180] = True
-        growth = grow(laws(), climate(hours, resting=resting))
-        counts = growth.counts[0]
-        assert not growth.births[0, 80:180].any()
-        assert counts[80:181, 1] == pytest.approx(np.full(101, counts[80, 1]), rel=0.02)
-        assert counts[180, 0] == pytest.approx(0.05 * counts[80, 0], rel=0.05)
-        assert growth.births[0, 180] > 1 and counts[240, 3] > counts[180, 3]
-
-    def test_what_comes_later_does_not_change_what_was(self):
-        hours = np.vstack([steady(24, 80), steady(8, 100), steady(24, 60)])
-        resting = np.zeros(240, bool)
-        resting[80:180] = True
-        rest, none = (
-            grow(laws(), climate(h, resting=r)).counts[0, :81]
-            for h, r in ((hours, resting), (steady(24, 240), np.zeros(240, bool)))
-        )
-        assert rest == pytest.approx(none, rel=0.02, abs=0.02)
-
-    def test_before_a_cold_spell_without_rest_all_is_as_without_it(self):
-        cold, warm = (
-            grow(laws(), climate(h)).counts[0, :61]
-            for h in (np.vstack([steady(24, 60), steady(11, 60)]), steady(24, 120))
-        )
-        assert cold == pytest.approx(warm, abs=0.05)
+    def test_eggs_are_eaten_as_told(self):
+        # Ten larvae without a place, forty eggs that do not hatch: dE/dt = -e L E / (E + 30).
+        some = laws(**CHILDLESS, **ALL_LIVE, **NO_PLACES, days=[1e6, 9, 9])
+        weather = forcing(steady(25, 20))
+        start = standing(LifeCycle(some, weather), eggs=40, waiting=10)
+        found, left = grow(some, weather, start=start).counts[0, :, 0], 40.0
+        for day in range(1, 21):
+            for _ in range(500):
+                left -= 0.5 * 10 * left / (left + 30) / 500
+            assert found[day] == pytest.approx(left, rel=0.01)
 
     def test_deadly_heat_empties_the_nest_of_brood(self):
-        growth = grow(laws(), climate(step(25, 45, 50, 120)))
+        growth = grow(laws(), forcing(step(25, 45, 50, 120)))
         assert np.isfinite(growth.counts).all()
         assert growth.brood[0, -1] == pytest.approx(0, abs=1e-6)
 
-    def test_pace_spreads_the_first_workers(self):
-        def spread(cv: float) -> float:
-            growth = grow(unlimited(3.0, pace_cv=cv), climate(steady(25, 80)), paces=16)
-            first, tenth = np.interp([0.5, 10], growth.counts[0, :, 3], np.arange(81))
-            return tenth - first
 
-        assert spread(0.3) > spread(0.12) > spread(0.0)
+class TestWorkers:
+    @pytest.mark.parametrize(
+        ("shape", "mean", "cv"), [(1.0, 300.0, 1.0), (2.0, 265.9, 0.523), (4.0, 271.9, 0.281)]
+    )
+    def test_life_of_a_weibull_mean_and_nearly_its_scatter(self, shape, mean, cv):
+        # 300 g(1 + 1/k) days, and the cv of a Weibull life; whole steps of life give 0.5 for 0.523.
+        some = laws(**CHILDLESS, life_shape=shape)
+        weather = forcing(steady(25, 3000))
+        cycle = LifeCycle(some, weather)
+        newborn = np.zeros(cycle.state.size)
+        newborn[cycle.state.workers.start + cycle.state.ages] = 1.0
+        alive = grow(some, weather, start=newborn).counts[0, :, 3]
+        share, age = -np.diff(np.append(alive, 0.0)), np.arange(1, 3002)
+        found = float((share * age).sum())
+        assert found == pytest.approx(mean, rel=1e-3)
+        spread = np.sqrt((share * (age - found) ** 2).sum()) / found
+        assert spread == pytest.approx(cv, rel=0.06)
 
-    def test_more_paces_change_little(self):
-        weather = climate(swing(28, 19, 150))
-        few, many = grow(laws(), weather, paces=8).counts, grow(laws(), weather, paces=40).counts
-        well = many > 3
-        assert few[well] == pytest.approx(many[well], rel=0.035)
+    def alive(self, temperature_c: float = 25.0, kind: str = "workers") -> np.ndarray:
+        some = laws(**CHILDLESS, first_life=0.5)
+        weather = forcing(steady(temperature_c, 400))
+        start = standing(LifeCycle(some, weather), **{kind: 10.0})
+        return grow(some, weather, start=start).counts[0, :, 3]
+
+    def test_in_the_warm_they_age_faster(self):
+        assert self.alive(35.0)[[100, 200]] == pytest.approx(self.alive()[[200, 400]], rel=0.02)
+
+    def test_first_workers_live_shorter(self):
+        first, later = (self.alive(kind=kind) for kind in ("first_workers", "workers"))
+        assert first[[100, 200]] == pytest.approx(later[[200, 400]], rel=0.02)
+
+    def test_the_dead_are_counted(self):
+        some = laws(**CHILDLESS, life=30.0)
+        weather = forcing(steady(25, 60))
+        growth = grow(some, weather, start=standing(LifeCycle(some, weather), workers=10))
+        assert growth.died + growth.counts[..., 3] == pytest.approx(np.full((1, 61), 10.0))
+        assert growth.died[0, -1] > 5
 
 
-class TestCarried:
-    def moved(self, days: int, *moves: Move, temperature_c: float = 25.0, **changes):
-        weather = replace(climate(steady(temperature_c, days)), moves=moves)
-        return grow(laws(founding_rate=1e-9, rate_per_worker=0.0, **changes), weather).counts[0]
+class TestPlaces:
+    def full(self, **changes: object) -> np.ndarray:
+        """Growing larvae and pupae of a colony with far more larvae than places."""
+        some = laws(founding_rate=30.0, eggs_eaten=0.0, life=1e9, **changes)
+        weather = forcing(steady(25, 60))
+        cycle, states = LifeCycle(some, weather), LifeCycle(some, weather).empty()
+        taken = []
+        for day in range(40):
+            states = expected_day(cycle, day, states)
+            _, _, growing, pupae, workers = (float(part[0]) for part in cycle.state.totals(states))
+            taken.append([growing + some.pupa_care[0] * pupae, workers])
+        return np.array(taken)
 
-    def test_adopted_pupae_become_workers(self):
-        counts = self.moved(60, Move(day=10, stage=2, number=16.0), survival=[1, 1, 1], life=1e9)
-        assert counts[9].tolist() == pytest.approx([0, 0, 0, 0], abs=1e-6)
-        assert counts[10] == pytest.approx([0, 0, 16, 0], abs=1e-6)
-        # Of any age within the 16 days of a pupa: half are out after eight.
-        assert counts[18] == pytest.approx([0, 0, 8, 8], abs=1e-4)
-        assert counts[27] == pytest.approx([0, 0, 0, 16], abs=1e-4)
+    @pytest.mark.parametrize("care", [0.4, 1.0])
+    def test_a_lone_queen_rears_as_many_as_she_can(self, care):
+        taken = self.full(pupa_care=care, places_per_worker=0.0)
+        full = taken[25:]
+        # Places that fall free in the course of a day are given out in the next.
+        assert full[:, 0].max() < 14.5 and full[:, 0].min() > 10.5
 
-    def test_losses_on_the_way_fit_the_progress_still_to_make(self):
-        counts = self.moved(60, Move(day=10, stage=2, number=100.0), survival=[1, 1, 0.5], life=1e9)
-        # Progress still to make is spread evenly over 0 to 1: the mean of 0.5^p.
-        assert counts[-1, 3] == pytest.approx(100 * 0.5 / np.log(2), rel=2e-3)
-
-    def test_workers_given_away_are_gone(self):
-        counts = self.moved(
-            40, Move(day=5, stage=3, number=20.0), Move(day=15, stage=3, number=-8.0), life=1e9
+    def test_waiting_larvae_do_not_die_of_waiting(self):
+        some = laws(**CHILDLESS, **NO_PLACES)
+        weather = forcing(steady(25, 60))
+        start = standing(LifeCycle(some, weather), waiting=12)
+        assert grow(some, weather, start=start).counts[0, -1] == pytest.approx(
+            [0, 12, 0, 0], abs=1e-6
         )
-        assert counts[[4, 5, 14, 15, 40], 3] == pytest.approx([0, 20, 20, 12, 12], abs=1e-4)
+
+
+class TestRest:
+    def test_a_winter(self):
+        hours, resting = winter(80, 100, 60)
+        weather = forcing(hours, resting=resting)
+        counts = grow(laws(**NEVER_ASLEEP), weather).counts[0]
+        assert counts[110, 0] < 0.06 * counts[80, 0]
+        assert counts[179, 1] == pytest.approx(0.7 * counts[80, 1], rel=0.35)  # eggs still hatch
+        assert counts[240, 3] > counts[180, 3]
+
+    def test_what_comes_later_does_not_change_what_was(self):
+        hours, resting = winter(80, 100, 60)
+        rest, none = (
+            grow(laws(), forcing(h, resting=r)).counts[0, :81]
+            for h, r in ((hours, resting), (steady(24, 240), np.zeros(240, bool)))
+        )
+        assert rest == pytest.approx(none)
+
+    def test_in_spring_the_queen_lays_late_and_larvae_grow_first(self):
+        hours, resting = winter(80, 100, 60)
+        weather = forcing(hours, resting=resting, season="endogenous", since_spring=120.0)
+        counts = grow(laws(wake_days=8.0, laying_days=30.0), weather).counts[0]
+        pupae, eggs = counts[180:, 2], counts[180:, 0]
+        # Larvae of 9 days that wake after 8, at 24 °C; the queen half-way after 30.
+        assert 14 < np.argmax(pupae > 0.5 * pupae.max()) < 26
+        assert 20 < np.argmax(eggs > 5) < 35 and eggs[15] < 0.5
+
+
+def test_draws_grow_as_they_would_alone():
+    # More draws than fit into one block of the processor's cache.
+    days = np.linspace(9, 18, 200)[:, None] * np.ones(3)
+    some, weather = laws(200, days=days, shift_c=np.tile([0.5, -0.5], 100)), swing(27, 20, 90)
+    together = grow(some, forcing(weather)).counts
+    for draw in (0, 63, 64, 199):
+        alone = grow(some.take(slice(draw, draw + 1)), forcing(weather)).counts[0]
+        assert together[draw] == pytest.approx(alone, rel=1e-9, abs=1e-9)
