@@ -11,12 +11,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from antgrowth._core.stages import BROOD
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
+from antgrowth.inference.laplace import unforeseen
+from antgrowth.model.life_cycle import LifeCycle, larval_progress
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Fit
@@ -138,23 +141,25 @@ def no_eggs(fit: Fit, told: Innovations) -> Iterator[Alert]:
 
 
 def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
-    """Larvae that do not become pupae: overdue by their own clock, or too cold for it to run."""
+    """Larvae that do not become pupae: too cold for their clock to run, or overdue by it.
+
+    Larvae that wait for a place among the workers' brood, or for spring once the season is over,
+    are as they should be.
+    """
     frame = fit.counts.frame
-    there = frame[(frame["stage"] == "larvae") & (frame["low"] > 0)]
-    if there.empty:
+    noted = frame[frame["stage"] == "larvae"]
+    there = noted[noted["low"] > 0]
+    if there.empty or there["date"].max() < noted["date"].max():
         return
     passed_by = fit.model.forcing.days_passed(1)
-    at = [fit.setting.day_of(date) + 1.0 for date in (there["date"].min(), fit.counts.end)]
-    before = max(at[1] - LAST_DAYS, 0.0)
-    recent = float(passed_by[int(at[1])] - passed_by[int(before)])
-    last_larvae = frame[(frame["stage"] == "larvae")]["date"].max()
-    larvae_now = there["date"].max() == last_larvae
-    resting = fit.temperature.resting(fit.counts.end, 1)[0]
-    if larvae_now and not resting and recent < STANDSTILL * (at[1] - before):
+    first, end = (fit.setting.day_of(date) + 1 for date in (there["date"].min(), fit.counts.end))
+    before = max(end - LAST_DAYS, 0)
+    recent = float(passed_by[end] - passed_by[before])
+    if _rearing(fit)[end - 1] > 0.5 and recent < STANDSTILL * (end - before):
         lower = fit.species.value("development.larva.lower_c")
         yield Alert(
             "larvae stand still", fit.counts.end, "larvae",
-            f"the last {counted(round(at[1] - before), 'day')} brought larvae as far as "
+            f"the last {counted(end - before, 'day')} brought larvae as far as "
             f"{recent:.1f} days at {fit.species.value('development.reference_c'):g} °C do; below "
             f"{lower:g} °C they do not develop",
             None, str(there["text"].iloc[-1]),
@@ -165,14 +170,15 @@ def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
     looked = frame[(frame["stage"] == "pupae") & (frame["high"] == 0)]
     if (frame.loc[grown, "high"] > 0).any() or looked.empty or fit.queen_since is None:
         return
-    summary = fit.summary_frame().set_index("parameter")
-    longest = float(summary["prior_q95"].to_dict()["larva duration"])
-    passed = passed_by[fit.setting.day_of(looked["date"].max()) + 1] - passed_by[int(at[0])]
-    if passed > longest * (1 + fit.species.value("development.pace_cv")):
+    last = fit.setting.day_of(looked["date"].max()) + 1
+    laws = fit.model.prior.laws(fit.species_draws)
+    passed = larval_progress(laws, fit.model.forcing)[:, first:last].sum(axis=1)
+    overdue = passed / laws.first_development > 1 + fit.species.value("development.pace_cv")
+    if overdue.mean() > LATE:
         yield Alert(
             "larvae stand still", looked["date"].max(), "larvae",
-            f"no pupa {counted((looked['date'].max() - there['date'].min()).days, 'day')} after "
-            f"the first larvae; at these temperatures hardly any need so long",
+            f"no pupa {counted(last - first, 'day')} after the first larvae; at these temperatures "
+            "hardly any need so long",
             None, str(there["text"].iloc[-1]),
             (
                 "no protein",
@@ -181,6 +187,12 @@ def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
                 "young larvae lost and others come after them",
             ),
         )  # fmt: skip
+
+
+def _rearing(fit: Fit) -> NDArray[np.float64]:
+    """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
+    laws = fit.model.prior.laws(fit.estimate.x[None])
+    return LifeCycle(laws, fit.model.forcing).rearing[0]
 
 
 def heat(fit: Fit, told: Innovations) -> Iterator[Alert]:
@@ -242,17 +254,25 @@ def no_queen(fit: Fit, told: Innovations) -> Iterator[Alert]:
 
 def contradictions(fit: Fit, told: Innovations) -> Iterator[Alert]:
     """Notes and growth law that do not go together."""
-    best = fit.estimate
-    if best.strain <= CONTRADICTORY and best.converged:
+    best, frame = fit.estimate, fit.counts.frame
+    early = frame[unforeseen(fit.model, best.mean)[: len(frame)]]
+    if best.strain <= CONTRADICTORY and best.converged and early.empty:
         return
-    how = (
-        f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "
-        f"profile of {fit.species.scientific_name} allows as notes usually do"
-    )
+    ant = fit.species.scientific_name
+    faults = [
+        f"{cell['text']} {cell['stage']} noted on {cell['date']:%Y-%m-%d}, when the profile of "
+        f"{ant} lets hardly any be expected"
+        for cell in early.head(1).to_dict("records")
+    ]
+    if best.strain > CONTRADICTORY or not faults:
+        faults.append(
+            f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "
+            f"profile of {ant} allows as notes usually do"
+        )
     if not best.converged:
-        how += "; the fit did not settle"
+        faults.append("the fit did not settle")
     yield Alert(
-        "notes against the model", fit.counts.end, "", how, None, "",
+        "notes against the model", fit.counts.end, "", "; ".join(faults), None, "",
         (
             "a wrong date, or queen_since off by weeks",
             "another species than the profile's",

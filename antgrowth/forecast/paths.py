@@ -191,8 +191,7 @@ def forecast(
     forcing = fit.setting.forcing(fit.days + days, plan)
     now = fit.initial_states(draws)
     paths = [
-        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source))
-        for n in now
+        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source)) for n in now
     ]
     laws = Laws.joined([n.laws for n in now])
     return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)

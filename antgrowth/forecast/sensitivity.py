@@ -37,6 +37,7 @@ RESAMPLES = 200
 MENTIONED = 0.05
 """A smaller share of the variance is not worth a keeper's evening."""
 
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Sensitivity(Shown):
     """What the date of a number of workers hangs on; made by `sensitivity`.

@@ -148,7 +148,9 @@ class ColonyHistory:
         frame = self.changes.frame
         frame = frame[frame["stage"].isin(STAGES) & ~frame["found_dead"]]
         transfers = [
-            Transfer(self.day_of(change["date"]) + 1, STAGES.index(change["stage"]), change["change"])
+            Transfer(
+                self.day_of(change["date"]) + 1, STAGES.index(change["stage"]), change["change"]
+            )
             for _, change in frame.iterrows()
         ]
         return tuple(t for t in transfers if t.day <= days)

@@ -273,7 +273,7 @@ def _pooled(prior: Prior, fits: Sequence[Fit]) -> tuple[Floats, Floats, Floats]:
         apart = np.array(
             [cov @ (pull - p @ mean) for cov, pull, p in zip(covs, pulled, told, strict=True)]
         )
-        through = sum(((np.eye(len(mean)) - part) / np.outer(spread, spread) for part in alone))
+        through = sum((np.eye(len(mean)) - part) / np.outer(spread, spread) for part in alone)
         doubt = linalg.inv(of_mean + through)
         mean = doubt @ (of_mean @ centre + through @ mean + (apart / between).sum(axis=0))
         pulls = [cov @ p for cov, p in zip(covs, told, strict=True)]  # towards its own place

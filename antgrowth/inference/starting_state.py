@@ -12,7 +12,7 @@ from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Start
 from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.mean_field import Growth, grow
-from antgrowth.model.parameters import Laws
+from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
@@ -53,31 +53,50 @@ def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     Stages that were noted are near their count. Others, and all ages, are those of a colony of the
     species that grew to what was noted; out of season there are but waiting larvae.
     """
+    forcing = history.forcing(1)
+    for transfer in forcing.transfers:  # the note counts the evening, and them
+        held = _without(held, transfer)
     laws = prior.laws(np.zeros((1, len(prior))))
-    usual = _usual_state(history, held, prior)
+    state = _usual_state(history, held, prior)
     layout = State.of(laws)
-    cycle = LifeCycle(laws, history.forcing(1))
-    dormant = bool(cycle.rearing[0, 0] < 0.5)
-    known = np.isfinite(held)
+    dormant = bool(LifeCycle(laws, forcing).rearing[0, 0] < 0.5)
+    wanted = _wanted(layout.counts(state[None])[0], held, dormant)
+    counted = np.isfinite(held[:4]) | (np.isfinite(held[4]) & (np.arange(4) < 3))
     cov = np.zeros((layout.size, layout.size))
     for stage, places in enumerate(_places(layout)):
-        there = usual[places].sum()
-        known_here = known[stage] or (stage < 3 and known[4])
-        wanted = held[stage] if known[stage] else there
-        if stage < 3 and known[4] and not known[stage]:
-            wanted = held[4] * there / max(sum(usual[p].sum() for p in _places(layout)[:3]), 1e-9)
-        if dormant and stage in (0, 2) and not known[stage]:
-            wanted = 0.0
-        if there > 1e-9:
-            usual[places] *= wanted / there
-        else:
-            usual[places] = wanted / len(places)
+        there = state[places].sum()
         if dormant and stage == 1:
-            usual[places] = 0.0
-            usual[layout.waiting] = wanted
-        spread = NOTED if known_here else UNNOTED
-        cov[np.ix_(places, places)] = _scatter(usual[places], spread)
-    return Start(usual, cov)
+            state[places] = 0.0
+            state[layout.waiting] = wanted[stage]
+        elif there > 1e-9:
+            state[places] *= wanted[stage] / there
+        else:
+            state[places] = wanted[stage] / len(places)
+        spread = NOTED if counted[stage] else UNNOTED
+        cov[np.ix_(places, places)] = _scatter(state[places], spread)
+    return Start(state, cov)
+
+
+def _without(held: Floats, transfer: Transfer) -> Floats:
+    """What was there before some were carried in or out; no fewer than none."""
+    before = held.copy()
+    before[transfer.stage] -= transfer.number
+    if transfer.stage < 3:
+        before[4] -= transfer.number
+    return np.maximum(before, 0.0)
+
+
+def _wanted(usual: Floats, held: Floats, dormant: bool) -> Floats:
+    """Eggs, larvae, pupae and workers at the start, shape (4,): as noted, and else as usual."""
+    known = np.isfinite(held[:4])
+    wanted = np.where(known, held[:4], usual)
+    if dormant:
+        wanted[[0, 2]] = np.where(known[[0, 2]], held[[0, 2]], 0.0)
+    rest = ~known & (np.arange(4) < 3)
+    if np.isfinite(held[4]) and rest.any():
+        left = max(held[4] - wanted[:3][known[:3]].sum(), 0.0)
+        wanted[rest] *= left / max(wanted[rest].sum(), 1e-9)
+    return wanted
 
 
 def states_of(

@@ -14,14 +14,14 @@ from antgrowth.evaluation.innovations import Innovations
 
 QUEEN = "2026-03-01"
 
-# Invented: about what the profile expects of a garden ant at 25 °C.
+# Invented: about what the profile expects of a garden ant at 25 °C, woken early in the year.
 HEALTHY = pd.DataFrame(
     {
         "date": pd.date_range("2026-03-10", periods=12, freq="7D").strftime("%Y-%m-%d"),
-        "eggs": ["7", "13", "9", "6", "5", "4", "5", "6", "9", "12", "15", "20"],
-        "larvae": ["0", "first", "8", "9", "7", "4", "3", "3", "4", "5", "7", "10"],
-        "pupae": ["0", "0", "0", "0", "4", "8", "7", "4", "3", "2", "4", "4"],
-        "workers": ["0", "0", "0", "0", "0", "first", "6", "10", "12", "14", "15", "17"],
+        "eggs": ["22", "51", "78", "58", "33", "38", "31", "45", "58", "84", "97", "90"],
+        "larvae": ["0", "0", "first", "14", "13", "9", "12", "9", "5", "6", "11", "15"],
+        "pupae": ["0", "0", "0", "2", "10", "15", "16", "11", "10", "10", "12", "16"],
+        "workers": ["0", "0", "0", "0", "0", "0", "first", "7", "13", "15", "17", "19"],
     }
 )
 
@@ -103,6 +103,65 @@ def test_larvae_in_the_cold():
     assert "larvae stand still" not in kinds(rested)
 
 
+def test_larvae_that_wait_for_spring():
+    # At 19 °C the first larvae come when the season of a late queen is over: they wait.
+    dates = pd.date_range("2025-10-20", periods=12, freq="9D").strftime("%Y-%m-%d")
+    log = pd.DataFrame({"date": dates, "larvae": ["first"] + ["7"] * 11, "pupae": "0"})
+    log.loc[len(log)] = {"date": "2025-09-15", "larvae": "0", "pupae": "0"}
+    cool = ag.constant(19.0)
+    late = ag.fit(log, cool, "lasius-niger", queen_since="2025-08-28", rng=1)
+    assert "larvae stand still" not in kinds(late.alerts())
+    # The same larvae in early summer are overdue.
+    log["date"] = (pd.to_datetime(log["date"]) - pd.Timedelta(days=150)).dt.strftime("%Y-%m-%d")
+    early = ag.fit(log, cool, "lasius-niger", queen_since="2025-03-31", rng=1)
+    assert "larvae stand still" in kinds(early.alerts())
+
+
+@pytest.mark.parametrize(("since", "warned"), [("2026-04-05", True), ("2026-06-20", False)])
+def test_cold_is_no_fault_once_the_season_is_over(since, warned):
+    days = pd.Timestamp(since) - pd.Timestamp(QUEEN)
+    log = HEALTHY.head(8).assign(
+        date=lambda t: (pd.to_datetime(t["date"]) + days).dt.strftime("%Y-%m-%d")
+    )
+    cooled = pd.Timestamp(since) + pd.Timedelta(days=100)
+    log.loc[8] = {"date": f"{cooled + pd.Timedelta(days=20):%Y-%m-%d}", "larvae": "15"}
+    cold = ag.constant(25.0).then(f"{cooled:%Y-%m-%d}", ag.constant(9.0))
+    found = ag.fit(log, cold, "lasius-niger", queen_since=since, rng=1).alerts()
+    assert ("larvae stand still" in kinds(found)) is warned
+
+
+def first_worker(species: str, warmth: float, since: str, *rows: tuple[str, str, str]) -> ag.Fit:
+    log = pd.DataFrame(rows, columns=["date", "eggs", "workers"])
+    return ag.fit(log, ag.constant(warmth), species, queen_since=since, rng=1)
+
+
+@pytest.mark.parametrize("first", ["2026-08-05", "2026-08-03"])  # on day 32 and 30
+def test_a_first_worker_sooner_than_usual_is_believed(first):
+    fit = first_worker("lasius-niger", 24.0, "2026-07-04", ("2026-07-06", "4", ""),
+                       ("2026-07-11", "10", ""), (first, "", "first"))  # fmt: skip
+    assert fit.converged and fit.estimate.strain < 2.5 and not len(fit.alerts())
+    # The worker who was seen is there, and the forecast begins with her.
+    assert fit.forecast(days=5, draws=200, rng=1).paths[:, 0, 3].mean() > 0.8
+
+
+@pytest.mark.parametrize("since", ["2026-07-04", "2026-07-12", "2026-07-20", "2026-07-25"])
+def test_eight_eggs_and_a_worker_a_month_later(since):
+    fit = first_worker("formica-fusca", 25.0, since, ("2026-07-29", "8", ""),
+                       ("2026-08-27", "", "first"))  # fmt: skip
+    assert fit.converged and fit.estimate.strain < 2.5 and not len(fit.alerts())
+    assert fit.forecast(days=5, draws=200, rng=1).paths[:, 0, 3].mean() > 0.8
+
+
+def test_a_worker_that_no_colony_could_have():
+    fit = first_worker("lasius-niger", 24.0, "2026-07-04", ("2026-07-06", "4", ""),
+                       ("2026-07-12", "", "2"))  # fmt: skip
+    alert = next(a for a in fit.alerts() if a.kind == "notes against the model")
+    assert alert.found.startswith(
+        "2 workers noted on 2026-07-12, when the profile of Lasius niger lets hardly any be expected"
+    )
+    assert "wrong date" in alert.possible
+
+
 def test_heat():
     limit = ag.load_species("lasius-niger").value("limits.heat_limit_c")
     hot = ag.constant(25.0).then("2026-05-10", ag.constant(limit + 3.0))
@@ -142,7 +201,7 @@ class TestSurprises:
         first = told.cells[told.cells["date"] == HEALTHY["date"].iloc[0]].set_index("stage")
         here = best.tangent
         doubt = np.diag(best.scatter + here.slopes @ here.slopes.T)[0]  # the eggs of row one
-        expected = (7 - here.at_prior[0]) / np.sqrt(doubt)
+        expected = (22 - here.at_prior[0]) / np.sqrt(doubt)
         assert first.loc["eggs", "z"] == pytest.approx(expected, rel=1e-6)
 
     def test_misses_of_separate_looks_multiply_to_the_evidence(self):
@@ -157,7 +216,7 @@ class TestSurprises:
     def test_brood_adds_its_cells_up(self):
         told = Innovations.of(fit_of())
         last = told.brood.iloc[-1]
-        assert last["text"] == "20 eggs, 10 larvae, 4 pupae"
+        assert last["text"] == "90 eggs, 15 larvae, 16 pupae"
         cells = told.cells[told.cells["date"] == last["date"]].set_index("stage")
         middle = (cells["low"] + cells["high"]).drop("workers").sum() / 2
         assert (last["low"] + last["high"]) / 2 == pytest.approx(middle, rel=0.05)

@@ -66,9 +66,14 @@ class TestNumbers:
         assert found.rates.shape == (200, 1)
         assert 0 < found.rate_per_day[0] < 0.06
 
-    def test_more_queens_lay_more(self, fit):
+    def test_more_queens_bring_nothing_while_places_limit(self, fit):
+        # Eggs there are enough of: what larvae lack are workers to rear them.
         crowded = replace(fit, setting=replace(fit.setting, queens=4))
-        assert ag.growth_rate(crowded, 25.0).rate_per_day > ag.growth_rate(fit, 25.0).rate_per_day
+        assert ag.growth_rate(crowded, 25.0).rate_per_day == ag.growth_rate(fit, 25.0).rate_per_day
+
+    def test_larger_colonies_grow_more_slowly(self, fit):
+        rates = [ag.growth_rate(fit, 25.0, workers=w).rate_per_day[0] for w in (30, 300, 3000)]
+        assert rates[0] > rates[1] > rates[2]
 
 
 class TestWords:

@@ -106,7 +106,7 @@ class TestColonies:
         assert (frame["q05"] <= frame["q95"]).all()
         assert frame["parameter"].is_unique and (frame["measure"] != "").all()
         days = frame.set_index("parameter")["later_days"]
-        assert days["larva duration"] > 0 > days["founding brood room"]
+        assert days["larva duration"] > 0 > days["founding laying rate"]
 
     def test_words(self, found):
         assert found.sentence().startswith("The date of 30 workers hangs most on ")

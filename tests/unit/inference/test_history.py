@@ -232,8 +232,10 @@ class TestSeason:
         assert by_cool.season.kind == "exogenous"
         for founded_here in (True, False):
             days = self.since("2026-12-01", founded_here, ant=by_cool)
-            assert days == (pd.Timestamp("2026-12-01") - pd.Timestamp(
-                f"2026-{by_cool.season.spring}")).days
+            assert (
+                days
+                == (pd.Timestamp("2026-12-01") - pd.Timestamp(f"2026-{by_cool.season.spring}")).days
+            )
 
     def test_an_ant_without_seasons(self):
         ant = ag.load_species("oecophylla-smaragdina")

@@ -20,17 +20,18 @@ from antgrowth.errors import (
     TemperatureGapError,
 )
 from antgrowth.inference.posterior import _note
+from antgrowth.model.life_cycle import State
 
 ANT = ag.load_species("lasius-niger")
 WARM = ag.constant(25.0)
-FOUNDED = "2026-07-04"
+FOUNDED = "2026-04-04"
 NOTES = {
-    "date": ["2026-07-20", "2026-08-01", "2026-08-14", "2026-09-03"],
-    "eggs": [9, "~10", 7, ""],
-    "larvae": ["", "first", 8, 5],
-    "workers": ["", "", 0, 4],
+    "date": ["2026-04-20", "2026-05-01", "2026-05-14", "2026-06-03"],
+    "eggs": [48, "~50", 30, ""],
+    "larvae": ["", "first", 11, 6],
+    "workers": ["", "", 0, 7],
 }
-ADOPTED = {"date": ["2026-07-18"], "stage": ["pupae"], "change": [20], "reason": ["adopted"]}
+ADOPTED = {"date": ["2026-04-18"], "stage": ["pupae"], "change": [20], "reason": ["adopted"]}
 
 
 def table(columns: dict[str, list]) -> pd.DataFrame:
@@ -69,7 +70,7 @@ class TestFaults:
         )
 
     def test_a_log_without_a_count(self):
-        log = ag.read_counts(table({"date": ["2026-07-20"], "eggs": [""], "note": ["quiet"]}))
+        log = ag.read_counts(table({"date": ["2026-04-20"], "eggs": [""], "note": ["quiet"]}))
         with pytest.raises(LogError) as caught:
             ag.fit(log, WARM, ANT, queen_since=FOUNDED)
         assert str(caught.value) == (
@@ -78,16 +79,16 @@ class TestFaults:
 
     def test_a_log_that_begins_before_the_founding(self):
         with pytest.raises(LogError) as caught:
-            fitted(queen_since="2026-07-21")
-        assert "the first note is of 2026-07-20, before queen_since = 2026-07-21." in str(
+            fitted(queen_since="2026-04-21")
+        assert "the first note is of 2026-04-20, before queen_since = 2026-04-21." in str(
             caught.value
         )
         assert str(caught.value).endswith("Notes begin on that day or later; check both dates.")
-        assert fitted(queen_since="2026-07-20").queen_since == pd.Timestamp("2026-07-20")
+        assert fitted(queen_since="2026-04-20").queen_since == pd.Timestamp("2026-04-20")
 
     def test_the_founding_day_is_read_as_dates_of_a_log_are(self):
-        assert fitted(queen_since="04.07.2026").queen_since == pd.Timestamp("2026-07-04")
-        for wrong in ("04/07/2026", "2026-07", 20260704, "someday", pd.NaT):
+        assert fitted(queen_since="04.04.2026").queen_since == pd.Timestamp("2026-04-04")
+        for wrong in ("05/04/2026", "2026-04", 20260404, "someday", pd.NaT):
             with pytest.raises(LogError) as caught:
                 fitted(queen_since=wrong)
             assert str(caught.value).startswith("fit: queen_since = ")
@@ -95,7 +96,7 @@ class TestFaults:
     @pytest.mark.parametrize("rng", [-1, 1.7, "a", True])
     def test_a_seed_that_is_none(self, rng):
         with pytest.raises(AntgrowthError) as caught:
-            ag.fit(ag.read_counts(table({"date": ["2026-07-20"], "eggs": [9]})), WARM, ANT,
+            ag.fit(ag.read_counts(table({"date": ["2026-04-20"], "eggs": [9]})), WARM, ANT,
                    queen_since=FOUNDED, rng=rng)  # fmt: skip
         assert str(caught.value).startswith(f"rng = {rng!r}. Give a whole number of at least 0")
 
@@ -107,14 +108,14 @@ class TestFaults:
             "invented-raider: its queens do not found alone, so queen_since has no meaning. "
             "Leave it out and begin the log with what the nest held."
         )
-        held = {"date": ["2026-09-01"], "workers": [12]}
+        held = {"date": ["2026-06-01"], "workers": [12]}
         assert fitted(held, ant=dependent, queen_since=None).queen_since is None
 
     def test_temperatures_that_do_not_cover_the_log(self):
         readings = pd.DataFrame(
             {"time": pd.date_range(FOUNDED, periods=24 * 40, freq="h"), "temperature_c": 25.0}
         )
-        with pytest.raises(TemperatureGapError, match="ends 2026-08-12.*2026-08-13 to 2026-09-03"):
+        with pytest.raises(TemperatureGapError, match="ends 2026-05-13.*2026-05-14 to 2026-06-03"):
             fitted(plan=ag.read_temperature(readings))
 
     def test_a_species_that_is_not_known(self):
@@ -141,7 +142,7 @@ class TestForms:
 
     @pytest.mark.parametrize("rng", [1, np.random.default_rng(4), None])
     def test_a_seed_is_kept_and_repeats_the_draws(self, rng):
-        notes = {"date": ["2026-07-20"], "eggs": [9]}
+        notes = {"date": ["2026-04-20"], "eggs": [9]}
         some = fitted(notes, rng=rng)
         assert rng != 1 or some.seed == 1
         assert np.array_equal(fitted(notes, rng=some.seed).draws, some.draws)
@@ -151,19 +152,19 @@ class TestForms:
 class TestResult:
     def test_what_it_remembers(self, fit):
         assert fit.converged and fit.species is ANT and fit.temperature is WARM
-        assert fit.queen_since == pd.Timestamp(FOUNDED) and fit.days == 62
+        assert fit.queen_since == pd.Timestamp(FOUNDED) and fit.days == 61
         assert fit.draws.shape == (1000, len(fit.model.prior))
         assert repr(fit).endswith("lasius-niger, 8 counts on 4 dates)")
 
     def test_draws_are_shared_out_among_beliefs(self, fit):
         for draws in (1, 10, 1000):
-            assert sum(len(p.laws) for p in fit.presents(draws)) == draws
-        assert fit.presents(10) is fit.presents(10)
+            assert sum(len(p.laws) for p in fit.initial_states(draws)) == draws
+        assert fit.initial_states(10) is fit.initial_states(10)
 
     def test_species_draws_are_the_prior(self, fit):
         assert fit.species_draws.shape == (200, len(fit.model.prior))
         assert fit.species_draws.mean() == pytest.approx(0, abs=0.06)
-        assert fit.species_growth.counts.shape == fit.growth.counts.shape == (200, 63, 4)
+        assert fit.species_growth.counts.shape == fit.growth.counts.shape == (200, 62, 4)
 
     def test_summary_frame(self, fit):
         frame = fit.summary_frame()
@@ -195,7 +196,7 @@ class TestSparseNotes:
     def test_first_sightings_alone(self):
         found = fitted(
             {
-                "date": [FOUNDED, "2026-07-12", "2026-08-01", "2026-08-15", "2026-09-03"],
+                "date": [FOUNDED, "2026-04-12", "2026-05-01", "2026-05-15", "2026-06-03"],
                 "eggs": ["", "first", "", "", ""],
                 "larvae": ["", "", "first", "", ""],
                 "pupae": ["", "", "", "first", ""],
@@ -205,24 +206,24 @@ class TestSparseNotes:
         )
         when = arrival(found)
         assert found.converged and when.chance_never < 0.3
-        assert pd.Timestamp("2026-09-20") < when.median < pd.Timestamp("2027-04-01")
+        assert pd.Timestamp("2026-06-20") < when.median < pd.Timestamp("2027-01-01")
 
     @pytest.mark.parametrize(
         "row", [{"eggs": [9]}, {"eggs": ["first"]}, {"workers": [0]}, {"brood": ["10-15"]}]
     )
     def test_a_single_row(self, row):
-        found = fitted({"date": ["2026-07-20"]} | row)
+        found = fitted({"date": ["2026-04-20"]} | row)
         when = arrival(found)
         assert found.converged
         first, last = when.interval(0.5)
-        assert pd.Timestamp("2026-09-01") < first < when.median
+        assert pd.Timestamp("2026-06-01") < first < when.median
         assert last is pd.NaT or when.median < last
 
     def test_workers_alone(self):
-        found = fitted({"date": ["2026-08-20", "2026-09-03", "2026-09-20"], "workers": [0, 4, 9]})
+        found = fitted({"date": ["2026-05-20", "2026-06-03", "2026-06-20"], "workers": [0, 4, 9]})
         when = arrival(found)
         assert found.converged and when.chance_never < 0.05
-        assert pd.Timestamp("2026-10-01") < when.median < pd.Timestamp("2027-01-15")
+        assert pd.Timestamp("2026-07-01") < when.median < pd.Timestamp("2026-10-15")
         assert arrival(found, 5).reached
 
     def test_more_notes_narrow_the_date(self, fit):
@@ -230,7 +231,7 @@ class TestSparseNotes:
             first, last = arrival(some).interval(0.5)
             return (last - first).days
 
-        assert width(fit) < width(fitted({"date": ["2026-07-20"], "eggs": [9]}))
+        assert width(fit) < width(fitted({"date": ["2026-04-20"], "eggs": [9]}))
 
 
 class TestAgainstTruth:
@@ -251,7 +252,7 @@ class TestAcquired:
     """Colonies that came part-grown: their first note is where they stand."""
 
     HELD = {
-        "date": ["2026-09-01", "2026-09-15", "2026-09-29"],
+        "date": ["2026-06-01", "2026-06-15", "2026-06-29"],
         "eggs": [15, 14, ""],
         "larvae": [10, 12, 11],
         "pupae": [8, 9, ""],
@@ -263,63 +264,73 @@ class TestAcquired:
     def acquired(cls) -> ag.Fit:
         return fitted(cls.HELD, queen_since=None)
 
-    def test_the_past_is_unknown_and_its_last_day_the_first_note(self, acquired):
+    def test_the_past_is_unknown_and_its_first_day_the_first_note(self, acquired):
         assert acquired.queen_since is None and acquired.converged
-        assert acquired.setting.past == acquired.days - 28
-        assert acquired.model.prior.names[0] == "age at first note"
+        assert acquired.setting.day_zero == pd.Timestamp("2026-06-01") and acquired.days == 29
+        assert "laying starts after" not in acquired.model.prior.names
+        assert acquired.model.start is not None
 
-    def test_its_age_is_learned_from_what_it_held(self, acquired):
-        line = acquired.summary_frame().iloc[0]
-        assert line["learned"] > 0.3 and line["unit"] == "day"
-        assert 50 < line["median"] < 150
+    def test_it_begins_with_what_it_held(self, acquired):
+        start, layout = acquired.model.start, State.of(acquired.model.prior.laws(np.zeros((1, 28))))
+        assert layout.counts(start.state[None])[0] == pytest.approx([15, 10, 8, 12])
 
     def test_growth_passes_through_the_notes(self, acquired):
         frame = acquired.growth_frame().query("source == 'colony' and stage == 'workers'")
-        assert frame["date"].iloc[0] == pd.Timestamp("2026-09-01")
+        assert frame["date"].iloc[0] == pd.Timestamp("2026-06-01")
         middle = frame.set_index("date")["q50"]
-        for date, workers in (("2026-09-01", 12), ("2026-09-15", 16), ("2026-09-29", 21)):
+        for date, workers in (("2026-06-01", 12), ("2026-06-15", 16), ("2026-06-29", 21)):
             assert middle[pd.Timestamp(date)] == pytest.approx(workers, rel=0.25)
 
     def test_it_gives_a_date(self, acquired):
         when = arrival(acquired)
-        assert pd.Timestamp("2026-10-03") < when.median < pd.Timestamp("2026-11-20")
+        assert pd.Timestamp("2026-07-03") < when.median < pd.Timestamp("2026-08-20")
 
     def test_a_single_row_and_one_day_of_temperatures_do_too(self):
         readings = pd.DataFrame(
-            {"time": pd.date_range("2026-09-01", periods=24, freq="h"), "temperature_c": 25.0}
+            {"time": pd.date_range("2026-06-01", periods=24, freq="h"), "temperature_c": 25.0}
         )
-        held = {"date": ["2026-09-01"], "workers": [12]}
+        held = {"date": ["2026-06-01"], "workers": [12]}
         found = fitted(held, ag.read_temperature(readings), queen_since=None)
         when = found.forecast(days=200, temperature=ag.constant(25), rng=1).arrival(workers=30)
         assert found.converged and when.chance_never < 0.1
-        assert pd.Timestamp("2026-09-05") < when.median < pd.Timestamp("2027-01-01")
+        assert pd.Timestamp("2026-06-05") < when.median < pd.Timestamp("2026-10-01")
 
     def test_acquired_at_rest(self):
         plan = ag.constant(25).rest("2026-11-15", "2027-02-15", temperature=8)
         held = {"date": ["2026-12-01"], "eggs": [0], "larvae": [14], "pupae": [0], "workers": [12]}
         log = ag.read_counts(pd.DataFrame(held), today="2028-01-01")
         found = ag.fit(log, plan, ANT, rng=1)
-        eggs = found.forecast(days=150, draws=200, rng=1).frame().query("stage == 'eggs'")
-        eggs = eggs.set_index("date")
+        ahead = found.forecast(days=180, draws=200, rng=1).frame().set_index(["stage", "date"])
+        eggs, pupae = ahead.loc["eggs"], ahead.loc["pupae"]
         assert eggs.loc["2027-02-14", "q95"] <= 1 and eggs["mean"].iloc[-1] > 3
+        # Larvae that waited pupate first; eggs come weeks later.
+        first = {
+            name: stage.index[stage["q50"] >= 1].min()
+            for name, stage in {
+                "eggs": eggs.loc["2027-02-15":],
+                "pupae": pupae.loc["2027-02-15":],
+            }.items()
+        }
+        assert first["pupae"] + pd.Timedelta(days=14) < first["eggs"]
 
 
 class TestQueensAndChanges:
     def test_two_queens_fill_a_nest_sooner(self):
-        notes = {"date": ["2026-07-20"], "workers": [0]}
-        one, two = (fitted(notes, queens=queens).model.grow(np.zeros((1, 17))) for queens in (1, 2))
+        notes = {"date": ["2026-04-20"], "workers": [0]}
+        one, two = (fitted(notes, queens=queens).model.grow(np.zeros((1, 29))) for queens in (1, 2))
         assert two.counts[0, -1, 0] > 1.15 * one.counts[0, -1, 0]
 
     def test_a_queen_lost_ends_growth(self, fit):
-        changes = table({"date": ["2026-09-02"], "stage": ["queen"], "change": [-1]})
+        changes = table({"date": ["2026-06-02"], "stage": ["queen"], "change": [-1]})
         alone = fitted(changes=changes)
-        assert arrival(alone).chance_never > 0.85 and arrival(fit).chance_never < 0.05
+        # The brood she left still makes thirty workers of some; fifty of hardly any.
+        assert arrival(alone, 50).chance_never > 0.85 and arrival(fit, 50).chance_never < 0.05
         assert alone.forecast(days=120, draws=50, rng=1).paths[:, -1, :3].max() == 0
 
     def test_adopted_pupae_are_not_taken_for_growth(self, fit):
         more = dict(NOTES, workers=["", "", 0, 14])
         changes = table(
-            {"date": ["2026-08-14"], "stage": ["cocoons"], "change": ["+10"], "reason": ["adopted"]}
+            {"date": ["2026-05-14"], "stage": ["cocoons"], "change": ["+10"], "reason": ["adopted"]}
         )
         told, untold = fitted(more, changes=changes), fitted(more)
         # Told of them, the fit learns of its queen what it learned without them.
@@ -328,12 +339,12 @@ class TestQueensAndChanges:
         assert np.linalg.norm(untold.estimate.x) > np.linalg.norm(told.estimate.x)
 
     def test_adopted_pupae_bring_the_date_nearer(self):
-        notes = {"date": ["2026-07-20"], "eggs": [9]}
+        notes = {"date": ["2026-04-20"], "eggs": [9]}
         helped, alone = fitted(notes, changes=table(ADOPTED)), fitted(notes)
         assert arrival(helped, 20).median < arrival(alone, 20).median - pd.Timedelta(days=15)
 
     def test_changes_as_a_log_a_table_or_a_path(self, tmp_path):
-        changes, notes = table(ADOPTED), {"date": ["2026-07-20"], "eggs": [9]}
+        changes, notes = table(ADOPTED), {"date": ["2026-04-20"], "eggs": [9]}
         changes.to_csv(tmp_path / "changes.csv", index=False)
         read = ag.read_changes(changes)
         for form in (changes, str(tmp_path / "changes.csv"), read):
@@ -341,10 +352,10 @@ class TestQueensAndChanges:
             pd.testing.assert_frame_equal(kept.frame, read.frame)
 
     def test_found_dead_inform_the_life_of_workers(self):
-        notes = {"date": ["2026-09-20"], "workers": [6]}
+        notes = {"date": ["2026-06-20"], "workers": [6]}
         dead = table(
             {
-                "date": ["2026-09-10", "2026-09-18"],
+                "date": ["2026-06-10", "2026-06-18"],
                 "stage": ["workers"] * 2,
                 "change": [2, 3],
                 "reason": ["found dead"] * 2,
@@ -359,10 +370,10 @@ class TestQueensAndChanges:
 
 class TestUpdate:
     MORE = {
-        "date": [*NOTES["date"], "2026-09-20", "2026-10-04"],
-        "eggs": [*NOTES["eggs"], 12, 14],
-        "larvae": [*NOTES["larvae"], 6, "9"],
-        "workers": [*NOTES["workers"], 7, 9],
+        "date": [*NOTES["date"], "2026-06-20", "2026-07-04"],
+        "eggs": [*NOTES["eggs"], 60, 75],
+        "larvae": [*NOTES["larvae"], 8, "12"],
+        "workers": [*NOTES["workers"], 13, 16],
     }
 
     def test_a_warm_start_ends_where_a_fresh_fit_does(self, fit):
@@ -379,7 +390,7 @@ class TestUpdate:
             assert abs((one - other).days) <= 0.1 * (last - first).days
 
     def test_it_keeps_the_setting(self):
-        notes = {"date": ["2026-07-20"], "eggs": [9]}
+        notes = {"date": ["2026-04-20"], "eggs": [9]}
         some = fitted(notes, changes=table(ADOPTED), queens=2)
         updated = some.update(table(notes | {"workers": [0]}))
         assert updated.queen_since == some.queen_since and updated.seed == some.seed
@@ -387,7 +398,7 @@ class TestUpdate:
         assert len(some.counts.frame) == 1  # the fit itself stays as it was
 
     def test_an_acquired_colony_stays_one(self):
-        held = {"date": ["2026-09-01", "2026-09-15"], "workers": [12, 16]}
+        held = {"date": ["2026-06-01", "2026-06-15"], "workers": [12, 16]}
         some = fitted({name: cells[:1] for name, cells in held.items()}, queen_since=None)
         updated = some.update(table(held))
         assert updated.queen_since is None
