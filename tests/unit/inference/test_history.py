@@ -249,6 +249,6 @@ class TestSeason:
         forcing = history.forcing(300)
         ended = history.day_of(pd.Timestamp("2027-03-01"))
         begun = history.day_of(pd.Timestamp("2026-10-15"))
-        assert forcing.season[begun - 1] == history.since_spring + begun
-        assert forcing.season[ended] == forcing.since_rest[ended] == 1.0
+        assert forcing.season[begun - 1] == history.since_spring + begun - 0.5  # at noon
+        assert forcing.season[ended] == forcing.since_rest[ended] == 0.5
         assert forcing.since_rest[begun] == NEVER
