@@ -7,18 +7,20 @@ from typing import Any
 
 import matplotlib.pyplot as plt
 import numpy as np
+import pandas as pd
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
+from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import rounded
 from antgrowth._core.text import counted
 from antgrowth.evaluation.diagnostics import Diagnostics
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
-__all__ = ["plot_parameters", "plot_predictive"]
+__all__ = ["plot_coverage", "plot_parameters", "plot_predictive"]
 
 WELL_KNOWN = 0.5
 """A parameter counts as told by the notes if they removed so much of its spread."""
@@ -144,3 +146,38 @@ def plot_predictive(
         draw.head(axes[0], title, subtitle)
         draw.legend(axes[0], axes)
     return axes
+
+
+def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
+    """Draw how often 90 % ranges held later counts, by stage and by how far ahead.
+
+    Parameters
+    ----------
+    scores : DataFrame
+        Columns by (a stage), of (how far ahead), counts, held_90; such as
+        ``calibration/real_colonies.csv`` of the data sets. Other rows are left aside.
+    ax : Axes, optional
+    """
+    ax = draw.own_axes(ax)
+    rows = scores[scores["by"].isin(STAGES)]
+    horizons = list(dict.fromkeys(rows["of"]))
+    place = np.arange(len(horizons))
+    marks = dict(zip(STAGES, ("o", "s", "D", "^"), strict=True))
+    colours = dict(zip(STAGES, (GREY, ORANGE, BLUE, draw.RED), strict=True))
+    for number, stage in enumerate(STAGES):
+        own = rows[rows["by"] == stage].set_index("of").reindex(horizons)
+        ax.plot(
+            place + 0.12 * (number - 1.5), 100.0 * own["held_90"], marks[stage],
+            color=colours[stage], label=stage,
+        )  # fmt: skip
+    ax.axhline(90.0, color=GREY, linewidth=1.0, zorder=0)
+    ax.set_xticks(place, horizons)
+    ax.set(ylim=(0, 102), ylabel="counts within the 90 % range [%]", xlabel="days ahead")
+    least, most = 100.0 * rows["held_90"].min(), 100.0 * rows["held_90"].max()
+    draw.head(
+        ax,
+        f"90 % ranges held {least:.0f} to {most:.0f} % of later counts",
+        f"{rows['counts'].sum():,.0f} counts, by stage and by how far ahead",
+    )
+    ax.legend(loc="lower left", fontsize="small", ncols=len(STAGES), edgecolor="none")
+    return ax

@@ -394,14 +394,14 @@ def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
 
 
 def test_failed_folds_are_counted_not_dropped(trial, monkeypatch):
-    fit = folds.fit
+    fit = folds.fit_posterior
 
     def moody(log, *rest, **options):
         if log.end == pd.Timestamp("2026-05-02"):
             raise AntgrowthError("it would not settle")
         return fit(log, *rest, **options)
 
-    monkeypatch.setattr(folds, "fit", moody)
+    monkeypatch.setattr(folds, "fit_posterior", moody)
     lame = run()
     assert len(lame.folds) == len(trial.folds)
     failed = rows(lame, status="failed")
@@ -420,7 +420,7 @@ def test_if_no_cutoff_can_be_fitted_the_error_is_raised(monkeypatch):
     def never(*_, **__):
         raise AntgrowthError("it would not settle")
 
-    monkeypatch.setattr(folds, "fit", never)
+    monkeypatch.setattr(folds, "fit_posterior", never)
     with pytest.raises(AntgrowthError, match="it would not settle"):
         run()
 
@@ -429,7 +429,7 @@ def test_errors_of_the_program_are_not_hidden(monkeypatch):
     def broken(*_, **__):
         raise KeyError("a slip")
 
-    monkeypatch.setattr(folds, "fit", broken)
+    monkeypatch.setattr(folds, "fit_posterior", broken)
     with pytest.raises(KeyError):
         run()
 
