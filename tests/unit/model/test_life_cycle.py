@@ -103,7 +103,7 @@ class TestGates:
 
     def test_the_colonys_own_season_ends_whatever_the_warmth(self):
         gate = self.cycle("endogenous").rearing[0]
-        # Noon of day d is d + 150.5 days after spring; the season lasts 180, and ends in a few days.
+        # Noon of day d is d + 150.5 days after spring, and the season of 180 days ends in a few.
         assert gate[20] > 0.99 and gate[38] < 0.01
         assert gate[29:31].mean() == pytest.approx(0.5)
         assert np.all(np.diff(gate[:40]) < 0)
