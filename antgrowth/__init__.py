@@ -48,6 +48,7 @@ from importlib import import_module
 from typing import Any
 
 from antgrowth._aliases import MOVED, install
+from antgrowth._api import Fit, fit, load_fit
 from antgrowth._core.version import __version__ as __version__
 from antgrowth.care.milestone import Milestone
 from antgrowth.care.nest_room import Nest, NestRoom, nest_room
@@ -83,8 +84,6 @@ from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
 from antgrowth.forecast.paths import Forecast
 from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
 from antgrowth.inference.pooling import PooledProfile, pool
-from antgrowth.inference.posterior import Fit, fit
-from antgrowth.inference.saving import load_fit
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.regimes.best import BestRegime

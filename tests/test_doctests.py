@@ -24,5 +24,5 @@ def test_examples(name):
 
 
 def test_examples_are_found():
-    found = doctest.DocTestFinder().find(importlib.import_module("antgrowth.inference.posterior"))
+    found = doctest.DocTestFinder().find(importlib.import_module("antgrowth._api"))
     assert any(test.examples for test in found)

@@ -111,7 +111,7 @@ def test_functions_are_not_hidden_by_modules_of_their_name():
     said = fresh(
         "import antgrowth as ag\n"
         "import antgrowth.fit, antgrowth.sensitivity, antgrowth.backtest\n"
-        "import antgrowth.inference.posterior as module\n"
+        "import antgrowth._api as module\n"
         "from antgrowth.fit import Fit, fit\n"
         "assert ag.fit is fit is module.fit and ag.Fit is Fit\n"
         "print(type(module).__name__, *(type(f).__name__\n"

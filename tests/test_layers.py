@@ -29,6 +29,7 @@ ORDER: tuple[set[str], ...] = (
     {"inference"},
     {"forecast"},
     {"food", "evaluation"},
+    {"_api"},
     {"plotting"},
     {"regimes", "care"},
     {"colony"},
@@ -39,7 +40,6 @@ ORDER: tuple[set[str], ...] = (
 from the other."""
 
 UPWARD: dict[str, set[str]] = {
-    "inference.posterior": {"evaluation.alerts", "evaluation.diagnostics", "forecast.paths"},
     "forecast.paths": {"food.plan", "food.planner"},
 }
 """Imports that point the wrong way, by module."""
@@ -117,9 +117,8 @@ def circles() -> list[list[str]]:
 
 
 def test_few_modules_stand_in_circles():
-    # Most of the largest will open once the verbs of a fit stand apart from it.
     sizes = list(map(len, circles()))
-    assert len(sizes) <= 3 and max(sizes, default=0) <= 20, circles()
+    assert len(sizes) <= 3 and max(sizes, default=0) <= 12, circles()
 
 
 def test_the_order_names_what_is_there():
@@ -147,7 +146,7 @@ def test_pictures_are_those_of_the_own_room():
     found = [(path, *names) for path in MODULES for names in pictures(path)]
     assert len(found) > 8
     for path, own, name in found:
-        assert own == room(name_of(path))
+        assert own == room(name_of(path)) or name_of(path) == "_api"  # the verbs of a fit
         plots = ast.parse((PACKAGE / own / "plots.py").read_text(encoding="utf-8"))
         assert name in {node.name for node in plots.body if isinstance(node, ast.FunctionDef)}
 

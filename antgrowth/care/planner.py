@@ -20,6 +20,7 @@ from antgrowth.care.timing import NEVER
 from antgrowth.care.triggers import Surroundings
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
+from antgrowth.evaluation.alerts import watch
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import amended, milestone_faults
@@ -118,7 +119,7 @@ def care_plan(
     around = Surroundings(forecast, hemisphere, rest, room, windows)
     rules = amended(ant.milestones, milestones, by="the keeper")
     found = [Milestone.read(rule, around, level) for rule in rules]
-    alerts = forecast.fit.alerts()
+    alerts = watch(forecast.fit)
     checker = Checker(forecast, feeds, alerts, _housed_from(found, forecast))
     checked = [milestone.checked(checker) for milestone in found]
     return CarePlan(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 import pandas as pd
 
+from antgrowth._api import Fit, fit
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import near_miss
@@ -23,7 +24,7 @@ from antgrowth.colony.settings import SETTINGS_FILE, read_settings
 from antgrowth.errors import AntgrowthError, TemperatureGapError
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.inference.history import ColonyHistory
-from antgrowth.inference.posterior import Fit, _founding, fit
+from antgrowth.inference.posterior import founding_day
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.milestones import milestone_faults
@@ -262,7 +263,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
     begun: pd.Timestamp | None = counts.start
     if queen_since is not None:
-        begun = _try(faults, lambda: _founding(counts, species, queen_since))
+        begun = _try(faults, lambda: founding_day(counts, species, queen_since))
     if begun is not None:
         days = (counts.end - begun) // _ONE_DAY + 1
         _try(faults, lambda: temperature.hours(begun, days))

@@ -291,7 +291,7 @@ class Page:
         now = shown & (frame["week"] == weeks[0]) & (frame["item"] == sugar)
         fed = (frame.loc[now, "q95"] > 0).any()  # not in a rest, nor a claustral queen
         return Section(
-            self._founding()
+            self.founding_day()
             + paragraph("food.start", prey)
             + paragraph(
                 "food.percent", f"Amounts a week; sugar water of {food.percent:g} % by weight."
@@ -307,7 +307,7 @@ class Page:
         """How to serve, whatever the amounts."""
         return listing("food.practice", (SERVING, MIXING, *CAUTIONS))
 
-    def _founding(self) -> str:
+    def founding_day(self) -> str:
         """How a queen is fed who has no workers yet."""
         if self._workers_now > 0:
             return ""

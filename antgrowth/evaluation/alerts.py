@@ -14,7 +14,7 @@ from antgrowth.evaluation.detectors import DETECTORS
 from antgrowth.evaluation.innovations import Innovations
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["Alert", "Alerts", "watch"]
 
@@ -102,7 +102,7 @@ class Alerts(Shown):
         return Report(title=f"Alerts: {self.name}", facts=each or none, closing=(("mind", MIND),))
 
 
-def watch(fit: Fit) -> Alerts:
+def watch(fit: Posterior) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
     told = Innovations.of(fit)
     found = [alert for look_out in DETECTORS for alert in look_out(fit, told)]

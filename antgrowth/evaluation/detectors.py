@@ -22,7 +22,7 @@ from antgrowth.inference.laplace import unforeseen
 from antgrowth.model.life_cycle import LifeCycle, larval_progress
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["DETECTORS"]
 
@@ -76,7 +76,7 @@ HARDLY_LAYING = (
 )
 
 
-def lost_brood(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def lost_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """A sudden loss of brood, long ago or lately."""
     chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
     calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
@@ -106,7 +106,7 @@ def lost_brood(fit: Fit, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def stalled_laying(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def stalled_laying(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Far fewer eggs at one of the last looks than all earlier ones let expect."""
     eggs = _for_this_log(told.cells[told.cells["stage"] == "eggs"]).tail(RECENT)
     for _, look in eggs[eggs["z"] < STALLED].head(1).iterrows():
@@ -116,7 +116,7 @@ def stalled_laying(fit: Fit, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def no_eggs(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def no_eggs(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """A lone queen without eggs long after her kind has laid."""
     frame = fit.counts.frame
     if fit.queen_since is None or (frame["high"] > 0).any():
@@ -140,7 +140,7 @@ def no_eggs(fit: Fit, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def standing_larvae(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Larvae that do not become pupae: too cold for their clock to run, or overdue by it.
 
     Larvae that wait for a place among the workers' brood, or for spring once the season is over,
@@ -189,13 +189,13 @@ def standing_larvae(fit: Fit, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def _rearing(fit: Fit) -> NDArray[np.float64]:
+def _rearing(fit: Posterior) -> NDArray[np.float64]:
     """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
     laws = fit.model.prior.laws(fit.estimate.x[None])
     return LifeCycle(laws, fit.model.forcing).rearing[0]
 
 
-def heat(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Hours above the temperature from which brood dies."""
     limit = fit.species.value("limits.heat_limit_c")
     days = (fit.counts.end - fit.setting.first_day).days + 1
@@ -218,7 +218,7 @@ def heat(fit: Fit, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def odd_counts(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def odd_counts(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Counts that no colony of this law would show after the earlier ones."""
     cells = told.cells[told.cells["exact"]]
     losses = [belief.loss for belief in fit.beliefs if belief.loss is not None]
@@ -235,7 +235,7 @@ def odd_counts(fit: Fit, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def no_queen(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def no_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """The last queen was noted lost, and none was added since."""
     changes = fit.setting.changes
     if changes is None or not fit.queenless:
@@ -252,7 +252,7 @@ def no_queen(fit: Fit, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def contradictions(fit: Fit, told: Innovations) -> Iterator[Alert]:
+def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Notes and growth law that do not go together."""
     best, frame = fit.estimate, fit.counts.frame
     early = frame[unforeseen(fit.model, best.mean)[: len(frame)]]

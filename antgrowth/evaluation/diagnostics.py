@@ -26,7 +26,7 @@ from antgrowth.inference.psis import (
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["Diagnostics", "diagnose"]
 
@@ -44,7 +44,7 @@ class Diagnostics(Shown):
 
     Attributes
     ----------
-    fit : Fit
+    fit : Posterior
     weighed : int
         Posterior draws held against the true posterior.
     effective_draws : float
@@ -60,7 +60,7 @@ class Diagnostics(Shown):
         `CountLog.frame`, q05 to q95, held_50, held_90 (whether that interval meets the cell).
     """
 
-    fit: Fit
+    fit: Posterior
     weighed: int
     effective_draws: float
     tail_index: float
@@ -161,7 +161,7 @@ class Diagnostics(Shown):
         )
 
 
-def diagnose(fit: Fit) -> Diagnostics:
+def diagnose(fit: Posterior) -> Diagnostics:
     """Check a fit; see `Fit.diagnostics`."""
     weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
     index = tail_index_of(weights)

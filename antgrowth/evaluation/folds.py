@@ -21,11 +21,11 @@ from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, spe
 from antgrowth.evaluation.observation_noise import as_counted
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
-from antgrowth.forecast.paths import QUANTILES, Arrival
+from antgrowth.forecast.paths import QUANTILES, Arrival, forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first
-from antgrowth.inference.posterior import Fit, fit
+from antgrowth.inference.posterior import Posterior, fit_posterior, founding_day
 from antgrowth.inference.prior import Prior
 from antgrowth.io.changes import ChangeLog
 from antgrowth.io.counts import CountLog
@@ -101,22 +101,15 @@ class Fold:
     usual: UsualColonies
 
     @cached_property
-    def fit(self) -> Fit:
+    def fit(self) -> Posterior:
         """The fit to what was known."""
         return self.fit_it()
 
-    def fit_it(self) -> Fit:
+    def fit_it(self) -> Posterior:
         """Fit to what was known."""
-        return fit(
-            self.log,
-            self.temperature,
-            self.species,
-            queen_since=self.founded,
-            queens=self.queens,
-            changes=self.changes,
-            hemisphere=self.hemisphere,
-            rng=self.seed[0],
-        )
+        if self.founded is not None:
+            founding_day(self.log, self.species, self.founded)
+        return fit_posterior(self.log, self.setting, self.seed[0])
 
     @property
     def fitted(self) -> bool:
@@ -203,7 +196,8 @@ class Fold:
         now = self.fit.initial_states(self.draws)  # where it stands, whatever is to come
         as_known = replace(self.fit, setting=self._known(self.fit.setting, temperatures))
         as_known._initial_states[self.draws] = now
-        seen = as_known.forecast(
+        seen = forecast(
+            as_known,
             days=wait + self.ahead,
             temperature=self._plan(temperatures),
             draws=self.draws,

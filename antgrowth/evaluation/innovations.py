@@ -19,7 +19,7 @@ from antgrowth._core.stages import BROOD
 from antgrowth._core.stats import REACH_90
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["Innovations"]
 
@@ -44,7 +44,7 @@ class Innovations:
     brood: pd.DataFrame
 
     @classmethod
-    def of(cls, fit: Fit) -> Innovations:
+    def of(cls, fit: Posterior) -> Innovations:
         """Predict each look of a fit's log from the looks before it.
 
         The reading without any unnoted loss is the one that a loss has to stand out against.

@@ -16,7 +16,7 @@ from antgrowth.inference.starting_state import drawn_states
 from antgrowth.model.simulation import simulate
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["posterior_predictive"]
 
@@ -27,12 +27,12 @@ LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 COLUMNS = (*STAGES, "brood")
 
 
-def posterior_predictive(fit: Fit, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def posterior_predictive(fit: Posterior, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Let like colonies live through the log, and count them.
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     colonies : int
         At most as many as the fit has draws.
     seed : int

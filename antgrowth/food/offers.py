@@ -14,7 +14,7 @@ from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.feeding import Past
 from antgrowth.food.practice import FeedingRules
 from antgrowth.food.servings import choose_prey
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.io.counts import CountLog
 
 __all__ = ["content_of", "most_noted", "past_budget", "quiet_days", "ration_schedule"]
@@ -55,7 +55,7 @@ def most_noted(log: CountLog) -> float:
     return float(workers.max()) if len(workers) else 0.0
 
 
-def past_budget(fit: Fit, practice: FeedingRules, diet: Diet, draws: int) -> Past:
+def past_budget(fit: Posterior, practice: FeedingRules, diet: Diet, draws: int) -> Past:
     """The budget of the days with notes, by so many draws."""
     setting = fit.setting
     begun = setting.day_of(setting.first_day)

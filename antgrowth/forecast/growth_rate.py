@@ -16,7 +16,7 @@ from antgrowth._core.text import counted
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C, check_whole
 from antgrowth.errors import AntgrowthError, TemperatureError
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.euler_lotka import long_run_rates
 from antgrowth.species.profile import Species, load_species
@@ -168,7 +168,7 @@ class GrowthRate(Shown):
 
 
 def growth_rate(
-    species: Species | str | Fit,
+    species: Species | str | Posterior,
     temperature_c: ArrayLike | None = None,
     *,
     workers: int = 30,
@@ -236,12 +236,12 @@ def growth_rate(
             f"growth_rate: temperature_c holds {found}. Give numbers from {LOWEST_C:g} to "
             f"{HIGHEST_C:g} °C."
         )
-    if not isinstance(species, (Species, str, Fit)):
+    if not isinstance(species, (Species, str, Posterior)):
         raise AntgrowthError(
             f"growth_rate: species is a {type(species).__name__}. Give a profile, its name, or a "
             "fit."
         )
-    if isinstance(species, Fit):
+    if isinstance(species, Posterior):
         ant, name = species.species, species.counts.name
         prior, draws = species.model.prior, species.draws[:DRAWS]
     else:

@@ -25,7 +25,7 @@ from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.forecast.report import forecast_report
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
@@ -49,7 +49,7 @@ class Forecast(Shown):
 
     Attributes
     ----------
-    fit : Fit
+    fit : Posterior
     start : Timestamp
         Date of the last note; the first entry of `paths`.
     paths : array of int, shape (draws, days + 1, 4)
@@ -63,7 +63,7 @@ class Forecast(Shown):
         Growth laws of the colonies.
     """
 
-    fit: Fit
+    fit: Posterior
     start: pd.Timestamp
     paths: NDArray[np.int64] = field(repr=False)
     temperature: Temperature
@@ -177,7 +177,7 @@ class Forecast(Shown):
 
 
 def forecast(
-    fit: Fit,
+    fit: Posterior,
     *,
     days: int = 180,
     temperature: Temperature | float | None = None,
@@ -191,8 +191,7 @@ def forecast(
     forcing = fit.setting.forcing(fit.days + days, plan)
     now = fit.initial_states(draws)
     paths = [
-        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source))
-        for n in now
+        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source)) for n in now
     ]
     laws = Laws.joined([n.laws for n in now])
     return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
@@ -206,7 +205,7 @@ class PairedForecasts:
 
     Attributes
     ----------
-    fit : Fit
+    fit : Posterior
     laws : Laws
         Growth laws of the colonies, one a draw.
     states : array, shape (draws, size)
@@ -214,13 +213,13 @@ class PairedForecasts:
     seed : int
     """
 
-    fit: Fit
+    fit: Posterior
     laws: Laws
     states: Floats
     seed: int
 
     @classmethod
-    def of(cls, fit: Fit, draws: int, seed: int) -> PairedForecasts:
+    def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
         now, source = fit.initial_states(draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
@@ -236,14 +235,14 @@ class PairedForecasts:
         return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
 
 
-def rest_habit(fit: Fit) -> DormancySchedule | None:
+def rest_habit(fit: Posterior) -> DormancySchedule | None:
     """When in the year the colony of a fit rests; None if its species needs no rest."""
     since, until = (np.datetime64(d, "D") for d in (fit.setting.day_zero, fit.counts.end))
     return dormancy_schedule(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
 
 
 def _future(
-    fit: Fit, days: int, temperature: Temperature | float | None
+    fit: Posterior, days: int, temperature: Temperature | float | None
 ) -> tuple[Temperature, str]:
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
     ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")

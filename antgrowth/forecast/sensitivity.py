@@ -15,8 +15,8 @@ from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import Arrival
-from antgrowth.forecast.paths import Forecast
-from antgrowth.inference.posterior import Fit
+from antgrowth.forecast.paths import Forecast, forecast
+from antgrowth.inference.posterior import Posterior
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -36,6 +36,7 @@ RESAMPLES = 200
 
 MENTIONED = 0.05
 """A smaller share of the variance is not worth a keeper's evening."""
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Sensitivity(Shown):
@@ -143,13 +144,13 @@ class Sensitivity(Shown):
 
 
 def sensitivity(
-    of: Fit | Forecast, workers: int = 30, *, rng: int | np.random.Generator | None = None
+    of: Posterior | Forecast, workers: int = 30, *, rng: int | np.random.Generator | None = None
 ) -> Sensitivity:
     """Tell what the date of a number of workers hangs on.
 
     Parameters
     ----------
-    of : Fit or Forecast
+    of : Posterior or Forecast
         Of a fit, a year ahead is looked at; of a forecast its own days.
     workers : int
         The number waited for; more than there are.
@@ -192,8 +193,8 @@ def sensitivity(
     True
     """
     source = np.random.default_rng(rng)
-    if isinstance(of, Fit):
-        ahead = of.forecast(days=HORIZON, rng=int(source.integers(2**31)))
+    if isinstance(of, Posterior):
+        ahead = forecast(of, days=HORIZON, rng=int(source.integers(2**31)))
     elif isinstance(of, Forecast):
         ahead = of
     else:

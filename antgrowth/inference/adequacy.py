@@ -9,7 +9,7 @@ import numpy as np
 from antgrowth._core.stats import REACH_90
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["CONTRADICTORY", "HEAVY_TAILS", "OVERDISPERSED", "TAILS_MEAN", "held_in_sample"]
 
@@ -29,7 +29,7 @@ TAILS_MEAN = (
 """What heavy tails mean to a keeper; `tests/statistical/test_posterior.py` has the measurements."""
 
 
-def held_in_sample(fit: Fit) -> tuple[int, int]:
+def held_in_sample(fit: Posterior) -> tuple[int, int]:
     """How many exact counts lie in their own 90 % interval, and how many there are.
 
     The interval is that of a new count in a like colony on the same day: parameters are uncertain,

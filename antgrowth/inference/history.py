@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
 from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import AntgrowthError
 from antgrowth.inference.prior import forcing_of
 from antgrowth.io.tables import Faults
 from antgrowth.model.parameters import Transfer
@@ -58,6 +59,8 @@ class ColonyHistory:
 
     Raises
     ------
+    AntgrowthError
+        If the number of queens or the hemisphere is none.
     LogError
         If a change is dated before day zero, or more queens are lost than there are.
     """
@@ -71,6 +74,11 @@ class ColonyHistory:
     hemisphere: str | None = None
 
     def __post_init__(self) -> None:
+        whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)
+        if not (whole and self.queens >= 1):
+            raise AntgrowthError(f"fit: queens = {self.queens!r}. Give a whole number of at least 1.")
+        if self.hemisphere not in (None, "north", "south"):
+            raise AntgrowthError(f"fit: hemisphere = {self.hemisphere!r}. Use 'north' or 'south'.")
         if self.changes is not None:
             _check(self.changes, self)
 
@@ -148,7 +156,9 @@ class ColonyHistory:
         frame = self.changes.frame
         frame = frame[frame["stage"].isin(STAGES) & ~frame["found_dead"]]
         transfers = [
-            Transfer(self.day_of(change["date"]) + 1, STAGES.index(change["stage"]), change["change"])
+            Transfer(
+                self.day_of(change["date"]) + 1, STAGES.index(change["stage"]), change["change"]
+            )
             for _, change in frame.iterrows()
         ]
         return tuple(t for t in transfers if t.day <= days)

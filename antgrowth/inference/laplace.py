@@ -131,7 +131,9 @@ class Model:
         up, down = expected[1 : len(x) + 1], expected[len(x) + 1 :]
         return Tangent(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
 
-    def moments(self, here: Tangent, others: Cells | None = None, last: int | None = None) -> Moments:
+    def moments(
+        self, here: Tangent, others: Cells | None = None, last: int | None = None
+    ) -> Moments:
         """Second moments of seen cells by chance of growth, and of other true counts after them.
 
         Parameters
@@ -395,7 +397,9 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     return float(tried[np.argmin(cost)]) * step
 
 
-def whitened_residuals(scatter: Floats, sites: Sites, slopes: Floats, mean: Floats) -> tuple[Floats, Floats]:
+def whitened_residuals(
+    scatter: Floats, sites: Sites, slopes: Floats, mean: Floats
+) -> tuple[Floats, Floats]:
     """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
     total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)

@@ -16,7 +16,7 @@ from antgrowth._core.figures import BLUE, GREY
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth.errors import AntgrowthError
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.species_rank import place_in_species
 
 __all__ = ["chosen_stages", "draw_notes", "plot_fit"]
@@ -27,7 +27,7 @@ STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINET
 
 
 def plot_fit(
-    fit: Fit,
+    fit: Posterior,
     stages: Sequence[str] | None = None,
     ax: Axes | Sequence[Axes] | NDArray[np.object_] | None = None,
 ) -> NDArray[np.object_]:
@@ -35,7 +35,7 @@ def plot_fit(
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     stages : sequence of str, optional
         Some of "eggs", "larvae", "pupae", "workers", "brood"; the first four if not given, and
         "brood" if it was counted.
@@ -83,7 +83,7 @@ def plot_fit(
     return axes
 
 
-def chosen_stages(fit: Fit, stages: Sequence[str] | None, caller: str) -> tuple[str, ...]:
+def chosen_stages(fit: Posterior, stages: Sequence[str] | None, caller: str) -> tuple[str, ...]:
     """Stages to draw: those asked for; else the four, and "brood" if it was counted."""
     known = (*STAGES, "brood")
     if stages is None:
@@ -96,7 +96,7 @@ def chosen_stages(fit: Fit, stages: Sequence[str] | None, caller: str) -> tuple[
     return names
 
 
-def draw_notes(ax: Axes, fit: Fit, stage: str, errors: bool = True) -> float:
+def draw_notes(ax: Axes, fit: Posterior, stage: str, errors: bool = True) -> float:
     """Draw what was noted of a stage; return the greatest number drawn.
 
     A count is a point with its 90 % counting error (unless `errors` are left out), hollow where it

@@ -17,7 +17,7 @@ from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.laplace import believed, whitened_residuals
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import DURATIONS, Prior
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Species, load_species, species_from_mapping
@@ -143,7 +143,7 @@ class PooledProfile(Shown):
 
 
 def pool(
-    fits: Sequence[Fit],
+    fits: Sequence[Posterior],
     species: Species | str | None = None,
     *,
     name: str | None = None,
@@ -224,9 +224,9 @@ def pool(
     )
 
 
-def _one_prior(fits: Sequence[Fit], species: Species | str | None) -> list[Prior]:
+def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> list[Prior]:
     """The prior of all fits, which must be one."""
-    if isinstance(fits, Fit | str | Mapping) or not all(isinstance(f, Fit) for f in fits):
+    if isinstance(fits, Posterior | str | Mapping) or not all(isinstance(f, Posterior) for f in fits):
         raise AntgrowthError("pool: fits must be a list of what ag.fit returned.")
     if len(fits) < 2:
         raise AntgrowthError(
@@ -251,7 +251,7 @@ def _one_prior(fits: Sequence[Fit], species: Species | str | None) -> list[Prior
     return priors
 
 
-def _pooled(prior: Prior, fits: Sequence[Fit]) -> tuple[Floats, Floats, Floats]:
+def _pooled(prior: Prior, fits: Sequence[Posterior]) -> tuple[Floats, Floats, Floats]:
     """Mean of the colonies, covariance of that mean, and variance between colonies.
 
     All on the scales of the parameters.
@@ -273,7 +273,7 @@ def _pooled(prior: Prior, fits: Sequence[Fit]) -> tuple[Floats, Floats, Floats]:
         apart = np.array(
             [cov @ (pull - p @ mean) for cov, pull, p in zip(covs, pulled, told, strict=True)]
         )
-        through = sum(((np.eye(len(mean)) - part) / np.outer(spread, spread) for part in alone))
+        through = sum((np.eye(len(mean)) - part) / np.outer(spread, spread) for part in alone)
         doubt = linalg.inv(of_mean + through)
         mean = doubt @ (of_mean @ centre + through @ mean + (apart / between).sum(axis=0))
         pulls = [cov @ p for cov, p in zip(covs, told, strict=True)]  # towards its own place
@@ -284,7 +284,7 @@ def _pooled(prior: Prior, fits: Sequence[Fit]) -> tuple[Floats, Floats, Floats]:
     return mean, doubt, between
 
 
-def _told(prior: Prior, fit: Fit, centre: Floats) -> tuple[Floats, Floats]:
+def _told(prior: Prior, fit: Posterior, centre: Floats) -> tuple[Floats, Floats]:
     """What a colony's notes tell: precision, and precision times place."""
     best = fit.estimate
     slopes, rest = whitened_residuals(
@@ -311,7 +311,7 @@ def _number(
     ant: Species,
     value: float,
     spread: float,
-    fits: Sequence[Fit],
+    fits: Sequence[Posterior],
     source: str,
     between: float,
 ) -> Number:

@@ -1,9 +1,7 @@
-"""Fit the growth model to a keeper's notes."""
+"""From a log and a history to a posterior: the fit, and what follows from it alone."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -13,13 +11,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.pictures import picture
-from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
-from antgrowth.errors import AntgrowthError, LogError, SpeciesError, TemperatureError
-from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
+from antgrowth.errors import LogError, SpeciesError
 from antgrowth.inference.brood_loss import Belief, allocate, beliefs
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import InitialState
@@ -27,19 +21,16 @@ from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observe
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.psis import WEIGHED, tail_index
-from antgrowth.inference.report import fit_report
 from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
-from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
-from antgrowth.species.profile import Species, load_species
+from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
-    from antgrowth.evaluation.alerts import Alerts
-    from antgrowth.forecast.paths import Forecast
-    from antgrowth.io.changes import ChangeLog
+    pass
 
-__all__ = ["Fit", "fit"]
+__all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
 
 Floats = NDArray[np.float64]
 
@@ -51,14 +42,16 @@ DISTINCT = 400
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Fit(Shown):
-    """A growth model fitted to one colony.
+class Posterior:
+    """What the notes of one colony leave possible: its parameters, and where it stands.
+
+    `antgrowth.Fit` is the same with what a keeper asks of it.
 
     Attributes
     ----------
     counts : CountLog
         The notes it rests on.
-    setting : Setting
+    setting : ColonyHistory
         Species, temperatures, day zero, and what was done to the colony.
     beliefs : list of Belief
         Readings of the log with and without an unnoted loss of brood, the most probable first.
@@ -246,208 +239,24 @@ class Fit(Shown):
             )
         return pd.DataFrame(rows)
 
-    def forecast(
-        self,
-        days: int = 180,
-        temperature: Temperature | float | None = None,
-        draws: int = DRAWS,
-        rng: int | np.random.Generator | None = None,
-    ) -> Forecast:
-        """Let colonies like this one grow on from its last note.
 
-        Parameters
-        ----------
-        days : int
-            How far to look ahead. [day]
-        temperature : Temperature, optional
-            What is to come, taken as it is. If not given: the fit's own temperatures as far as they
-            reach, then the daily pattern of their last two weeks without rest. A species that needs
-            a rest then gets one in each of its seasons for which none is planned: as it had before,
-            or else as its profile says. A plan without end and without any rest is taken at its
-            word. `Forecast.assumed` tells.
-        draws : int
-            Number of simulated colonies.
-        rng : int, numpy.random.Generator or None
-            Seed or source of chance.
-
-        Returns
-        -------
-        Forecast
-        """
-        from antgrowth.forecast.paths import forecast
-
-        return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
-
-    def alerts(self) -> Alerts:
-        """Warn of what stands out in the notes and temperatures.
-
-        Returns
-        -------
-        Alerts
-            A sequence of `Alert`, empty if nothing calls for a look: a sudden loss of brood, laying
-            that stalls, a queen late with her eggs, larvae that stand still, heat, a count out of
-            line, notes that contradict the growth law. Each names date, stage, what was expected
-            and seen, and causes as possibilities.
-        """
-        from antgrowth.evaluation.alerts import watch
-
-        return watch(self)
-
-    def diagnostics(self) -> Diagnostics:
-        """Check how far this fit can be trusted.
-
-        Returns
-        -------
-        Diagnostics
-            Whether the normal posterior serves (effective draws, tail index), parameters at bounds,
-            and how many of the notes the fit itself would expect. Its `plot_parameters` draws
-            profile against posterior, its `plot_predictive` the notes on what like colonies show.
-        """
-        return diagnose(self)
-
-    def save(self, path: str | os.PathLike[str]) -> None:
-        """Write the fit to a JSON file; `load_fit` reads it back."""
-        from antgrowth.inference.saving import save_fit
-
-        save_fit(self, path)
-
-    def update(self, new_counts: CountLog | pd.DataFrame | str) -> Fit:
-        """Fit again with more notes, starting from what is known.
-
-        Parameters
-        ----------
-        new_counts : CountLog, DataFrame or path
-            The whole log so far, old rows and new.
-        """
-        return fit(
-            new_counts,
-            self.temperature,
-            self.species,
-            queen_since=self.queen_since,
-            queens=self.setting.queens,
-            changes=self.setting.changes,
-            hemisphere=self.setting.hemisphere,
-            rng=self.seed,
-            start=self.estimate.x,
-        )
-
-    def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
-        """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
-        return drawn
-
-    def summary(self) -> str:
-        """Report in plain text: the notes, the parameters and what was learned of them."""
-        return self._report().as_text()
-
-    def _report(self) -> Report:
-        return fit_report(self)
-
-    def __repr__(self) -> str:
-        state = "" if self.converged else ", NOT CONVERGED"
-        return (
-            f"Fit({self.counts.name!r}, {self.species.name}, {len(self.counts.frame)} counts on "
-            f"{len(self.counts)} dates{state})"
-        )
-
-
-def fit(
-    counts: CountLog | pd.DataFrame | str,
-    temperature: Temperature,
-    species: Species | str,
-    *,
-    queen_since: str | pd.Timestamp | None = None,
-    queens: int = 1,
-    changes: ChangeLog | pd.DataFrame | str | None = None,
-    hemisphere: str | None = None,
-    rng: int | np.random.Generator | None = None,
-    start: Floats | None = None,
-) -> Fit:
-    """Fit the growth model to a colony's notes.
+def fit_posterior(
+    log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
+) -> Posterior:
+    """Fit the growth model to a log.
 
     Parameters
     ----------
-    counts : CountLog, DataFrame or path
-        The keeper's notes; anything but a CountLog goes through `read_counts`.
-    temperature : Temperature
-        Must cover every day from `queen_since`, or else from the first note, to the last note.
-    species : Species or str
-        Profile, or its name or path.
-    queen_since : date, optional
-        The day the queen sat alone without brood: day zero. If not given, the colony came
-        part-grown: its first note is where it stands, and its past is unknown.
-    queens : int
-        Egg-laying queens at the start.
-    changes : ChangeLog, DataFrame or path, optional
-        Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
-    hemisphere : {"north", "south"}, optional
-        Where the colony lives: forecasts put the rest of a species that needs one into its season.
-        If not given, and the colony has had no rest yet, north is assumed.
-    rng : int, numpy.random.Generator or None
-        Seed or source of chance for the posterior draws.
+    log : CountLog
+    history : ColonyHistory
+    seed : int
+        Of the draws.
     start : array, shape (parameters,), optional
         Where the search begins, in whitened coordinates.
-
-    Returns
-    -------
-    Fit
-
-    Raises
-    ------
-    LogError
-        If the log begins before `queen_since` or holds no count.
-    SpeciesError
-        If `queen_since` is given for a species whose queens do not found alone.
-    TemperatureGapError
-        If temperatures do not cover the log.
-
-    Examples
-    --------
-    >>> import antgrowth as ag
-    >>> import pandas as pd
-    >>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-30"], "eggs": [9, 7],
-    ...                       "workers": ["", "first"]})
-    >>> found = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
-    >>> found.converged
-    True
     """
-    log = counts if isinstance(counts, CountLog) else read_counts(counts)
-    profile = species if isinstance(species, Species) else load_species(species)
-    if changes is not None:
-        from antgrowth.io.changes import ChangeLog, read_changes
-
-        changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
-    if not isinstance(temperature, Temperature):
-        raise TemperatureError(
-            f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
-            "constant or day_night return, for example ag.constant(24.0)."
-        )
-    if not (isinstance(queens, (int, np.integer)) and queens >= 1):
-        raise AntgrowthError(f"fit: queens = {queens!r}. Give a whole number of at least 1.")
-    if hemisphere not in (None, "north", "south"):
-        raise AntgrowthError(f"fit: hemisphere = {hemisphere!r}. Use 'north' or 'south'.")
-    if not len(log.frame):
-        raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
-    founding = None if queen_since is None else _founding(log, profile, queen_since)
-    setting = ColonyHistory(
-        profile,
-        temperature,
-        log.start if founding is None else founding,
-        founding is not None,
-        changes,
-        int(queens),
-        hemisphere,
-    )
-    model = model_of(log, setting)
-    found = beliefs(model, start)
-    seed, source = seeded(rng)
-    return Fit(
-        counts=log,
-        setting=setting,
-        beliefs=found,
-        draws=found[0].estimate.draw(DRAWS, source),
-        seed=seed,
-    )
+    found = beliefs(model_of(log, history), start)
+    draws = found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
+    return Posterior(counts=log, setting=history, beliefs=found, draws=draws, seed=seed)
 
 
 def model_of(log: CountLog, history: ColonyHistory) -> Model:
@@ -458,7 +267,10 @@ def model_of(log: CountLog, history: ColonyHistory) -> Model:
     return Model(prior, forcing, observe(log, history), start)
 
 
-def _founding(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:
+def founding_day(
+    log: CountLog, species: Species, queen_since: str | pd.Timestamp
+) -> pd.Timestamp:
+    """Day on which the queen sat alone, checked against the log and the species."""
     if species.founding == "dependent":
         raise SpeciesError(
             f"{species.name}: its queens do not found alone, so queen_since has no meaning. "

@@ -12,12 +12,12 @@ from antgrowth._core.text import counted
 from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN, held_in_sample
 
 if TYPE_CHECKING:
-    from antgrowth.inference.posterior import Fit
+    from antgrowth.inference.posterior import Posterior
 
 __all__ = ["fit_report"]
 
 
-def fit_report(fit: Fit) -> Report:
+def fit_report(fit: Posterior) -> Report:
     """Report of a fit: what it rests on, what was learned, and whether it holds its own counts."""
     log, best = fit.counts, fit.estimate
     data = (
@@ -60,7 +60,7 @@ def _parameter_row(row: Row) -> tuple[str, ...]:
     )
 
 
-def _check(fit: Fit) -> str:
+def _check(fit: Posterior) -> str:
     held, exact = held_in_sample(fit)
     if not exact:
         return "no exact count to hold against the fit"
@@ -71,7 +71,7 @@ def _check(fit: Fit) -> str:
     return f"{check}; counts lie {strain**0.5:.1f} times as far off as expected: intervals widened"
 
 
-def _tails(fit: Fit) -> tuple[tuple[str, str], ...]:
+def _tails(fit: Posterior) -> tuple[tuple[str, str], ...]:
     if not fit.tail_index > HEAVY_TAILS:
         return ()
     return (("tails", f"{TAILS_MEAN} (see .diagnostics())"),)

@@ -24,12 +24,12 @@ from antgrowth.inference.brood_loss import Belief, Loss, with_loss
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
-from antgrowth.inference.posterior import Fit, model_of
+from antgrowth.inference.posterior import Posterior, model_of
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
 
-__all__ = ["load_fit", "save_fit"]
+__all__ = ["read_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 2
 
@@ -45,12 +45,12 @@ DAYS_AHEAD = 730
 """Of a temperature plan without end, so many days after the last note are kept. [day]"""
 
 
-def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
+def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
     """Write a fit to a JSON file.
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     path : path
         Overwritten if it exists.
     """
@@ -77,23 +77,8 @@ def save_fit(fit: Fit, path: str | os.PathLike[str]) -> None:
     Path(path).write_text(json.dumps(content, allow_nan=False), encoding="utf-8")
 
 
-def load_fit(path: str | os.PathLike[str]) -> Fit:
-    """Read a fit that `Fit.save` wrote.
-
-    Parameters
-    ----------
-    path : path
-
-    Returns
-    -------
-    Fit
-        Gives the same forecasts as the fit that was saved.
-
-    Raises
-    ------
-    AntgrowthError
-        If the file is missing, is no saved fit, or was written by a later antgrowth.
-    """
+def read_fit(path: str | os.PathLike[str]) -> Posterior:
+    """Read what `save_fit` wrote; see `antgrowth.load_fit`."""
     content = _read(Path(path))
     species = species_from_mapping(
         content["species"]["profile"], content["species"]["name"], str(path)
@@ -111,7 +96,7 @@ def load_fit(path: str | os.PathLike[str]) -> Fit:
         hemisphere=kept.get("hemisphere"),
     )
     model = model_of(log, setting)
-    return Fit(
+    return Posterior(
         counts=log,
         setting=setting,
         beliefs=[_believed(model, belief) for belief in content["beliefs"]],
@@ -191,7 +176,7 @@ def _frame(table: dict[str, list[str]]) -> pd.DataFrame:
     return pd.DataFrame(table)
 
 
-def _kept(fit: Fit) -> dict[str, Any]:
+def _kept(fit: Posterior) -> dict[str, Any]:
     """Temperatures from the first known day on, equal days in a row written once."""
     setting, temperature = fit.setting, fit.temperature
     last = temperature.covers()[1]

@@ -30,7 +30,10 @@ posterior draws and nests of each."""
 
 def stage_cells(times: NDArray[np.intp]) -> Cells:
     """All stages at some times, the stages of a time one after the other."""
-    return Cells(np.repeat(times, len(STAGES)), np.tile(np.eye(len(STAGES), len(STAGES) + 1), (len(times), 1)))
+    return Cells(
+        np.repeat(times, len(STAGES)),
+        np.tile(np.eye(len(STAGES), len(STAGES) + 1), (len(times), 1)),
+    )
 
 
 def condition_on(

@@ -11,7 +11,7 @@ from scipy import special
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import count_words, day_words
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 
 __all__ = ["Placing", "place_in_species"]
 
@@ -65,12 +65,12 @@ class Placing:
         return f"{found}; {share_words(share)} of {ant} colonies are expected to have {than}"
 
 
-def place_in_species(fit: Fit) -> Placing:
+def place_in_species(fit: Posterior) -> Placing:
     """Compare the last count of the most advanced stage with the species.
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
 
     Returns
     -------

@@ -280,7 +280,8 @@ class LifeCycle:
         asking = np.maximum(waiting + ripe, 1e-6)
         placed = self.rearing[:, day] * -np.expm1(-free / asking)
         hunger = self.hunger[:, day] * laws.eggs_eaten * drift[:, 2] * (waiting + growing)
-        at_noon = eggs * np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
+        spared = np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
+        at_noon = (eggs - 0.5 * np.minimum(ripe, eggs)) * spared + 0.5 * laid
         eaten = hunger / (at_noon + SCARCE_EGGS)  # as a hazard on each egg
         return Controls(laid, np.exp(-eaten), placed, _no_workers(workers, whole))
 

@@ -52,10 +52,11 @@ class ThermalForcing:
     resting : array of bool, shape (days,)
         Days of a rest: no laying, larvae wait, eggs and pupae are lost.
     season : array, shape (days,)
-        How far the year has gone, on the scale of `Laws.season_end`: days since spring, or minus
-        the lowest mean of ten days since then [°C]; minus `NEVER` for ants without seasons.
+        How far the year has gone at noon, on the scale of `Laws.season_end`: days since spring,
+        or minus the lowest mean of ten days since then [°C]; minus `NEVER` for ants without
+        seasons.
     since_rest : array, shape (days,)
-        Days since the last rest ended; `NEVER` before the first.
+        Days since the last rest ended, at noon; `NEVER` before the first.
     transfers : tuple of Transfer
         Ants carried in or out.
     """
@@ -184,7 +185,7 @@ def seasons_of(
     mean_c : array, shape (days,)
         Mean of each day. [°C]
     since_spring : float
-        Days since the last spring, on day 0.
+        Days since the last spring, at the start of day 0.
 
     Returns
     -------
@@ -197,11 +198,11 @@ def seasons_of(
     after a year, as the colony's own (assumed).
     """
     spring, since_rest = np.empty(len(resting)), np.empty(len(resting))
-    passed, after, slept = since_spring, NEVER, 0
+    passed, after, slept = since_spring - 0.5, NEVER, 0  # at noon of the day before
     for day, rests in enumerate(resting):
         slept = slept + 1 if rests else 0
         if slept >= LEAST_REST_DAYS:
-            passed = after = 0.0
+            passed = after = -0.5
         else:
             passed, after = (passed + 1.0) % YEAR_DAYS, min(after + 1.0, NEVER)
         spring[day], since_rest[day] = passed, after

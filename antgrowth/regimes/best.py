@@ -13,7 +13,7 @@ from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import rest_habit
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.comparison import (
     RegimeComparison,
     comparison_report,
@@ -41,7 +41,7 @@ class BestRegime(Shown):
 
     Attributes
     ----------
-    fit : Fit
+    fit : Posterior
     phase : str
         Whose ceiling counts.
     ceiling_c : float
@@ -58,7 +58,7 @@ class BestRegime(Shown):
         Temperature usual in this phase; None if the profile has none. [°C]
     """
 
-    fit: Fit
+    fit: Posterior
     phase: str
     ceiling_c: float
     range_c: tuple[float, float]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.climate.temperature import Temperature, constant, day_night
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.model.mean_field import grow
 from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
@@ -95,12 +95,12 @@ def day_night_plans(low_c: float, ceiling_c: float) -> list[Candidate]:
     ]
 
 
-def expected_wait(fit: Fit, plan: Temperature, workers: int, days: int) -> float:
+def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) -> float:
     """Days until expected growth reaches a number of workers, the horizon standing for later.
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     plan : Temperature
         For the days after the last note; rests that the species needs are put in.
     workers : int

@@ -11,7 +11,7 @@ from antgrowth._core.validation import check_whole
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast.paths import PairedForecasts
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.comparison import RegimeComparison
 from antgrowth.regimes.limits import check_limits, phase_of, with_due_rests
 
@@ -21,7 +21,7 @@ DAYS, DRAWS = 300, 1000
 
 
 def compare_regimes(
-    fit: Fit,
+    fit: Posterior,
     regimes: Mapping[str, Temperature | float | None],
     *,
     workers: int = 30,
@@ -36,7 +36,7 @@ def compare_regimes(
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     regimes : mapping of str to Temperature, number or None
         Plans by a name of yours, at least two; a number is a steady temperature [°C], None what a
         forecast takes by default.
@@ -98,7 +98,7 @@ def compare_regimes(
 
 
 def compared(
-    fit: Fit,
+    fit: Posterior,
     regimes: Mapping[str, Temperature | float | None],
     *,
     workers: int,

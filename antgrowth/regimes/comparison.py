@@ -21,7 +21,7 @@ from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
 from antgrowth.forecast.paths import Forecast, rest_habit
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.limits import (
     LimitCheck,
     days_gained,
@@ -45,7 +45,7 @@ class RegimeComparison(Shown):
 
     Attributes
     ----------
-    fit : Fit
+    fit : Posterior
     workers : int
         The number waited for.
     phase : str
@@ -59,7 +59,7 @@ class RegimeComparison(Shown):
     seed : int
     """
 
-    fit: Fit
+    fit: Posterior
     workers: int
     phase: str
     reference: str

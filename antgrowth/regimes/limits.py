@@ -16,7 +16,7 @@ from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
 from antgrowth.forecast.paths import Forecast, rest_habit
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
 __all__ = [
@@ -119,7 +119,7 @@ def _too_warm(held: LimitCheck) -> list[str]:
     return []
 
 
-def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
+def phase_of(fit: Posterior, phase: str | None, draws: int, caller: str) -> str:
     """The phase given, or that of the colony at its last note: founding without a worker."""
     if phase is None:
         workers = np.concatenate([now.counts[:, 3] for now in fit.initial_states(draws)])
@@ -129,7 +129,7 @@ def phase_of(fit: Fit, phase: str | None, draws: int, caller: str) -> str:
     return phase
 
 
-def with_due_rests(fit: Fit, plan: Temperature, days: int) -> Temperature:
+def with_due_rests(fit: Posterior, plan: Temperature, days: int) -> Temperature:
     """A plan for the days after the last note, with the rests that the species needs."""
     schedule, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
     if schedule is None:

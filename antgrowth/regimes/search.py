@@ -8,7 +8,7 @@ import pandas as pd
 from antgrowth._core.validation import as_celsius, check_whole
 from antgrowth.climate.temperature import Temperature, constant
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
-from antgrowth.inference.posterior import Fit
+from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.best import AS_NOW, PRACTICE, BestRegime
 from antgrowth.regimes.candidates import (
     Candidate,
@@ -31,7 +31,7 @@ DRAWS = 400
 
 
 def best_regime(
-    fit: Fit,
+    fit: Posterior,
     *,
     workers: int = 30,
     ceiling_c: float | None = None,
@@ -44,7 +44,7 @@ def best_regime(
 
     Parameters
     ----------
-    fit : Fit
+    fit : Posterior
     workers : int
         The number waited for.
     ceiling_c : float, optional
@@ -145,7 +145,7 @@ def best_regime(
     return BestRegime(fit, held, ceiling, (low, ceiling), table, comparison, practice)
 
 
-def _ceiling(fit: Fit, phase: str, given: float | None) -> float:
+def _ceiling(fit: Posterior, phase: str, given: float | None) -> float:
     ant, (path, _, name) = fit.species, PHASES[phase]
     known = ant.value(path) if path in ant else None
     if given is None:
@@ -164,13 +164,13 @@ def _ceiling(fit: Fit, phase: str, given: float | None) -> float:
     return ceiling
 
 
-def _practice(fit: Fit, phase: str) -> float | None:
+def _practice(fit: Posterior, phase: str) -> float | None:
     path = f"limits.{phase}_practice_c"
     return fit.species.value(path) if path in fit.species else None
 
 
 def _tried(
-    fit: Fit, candidates: list[Candidate], workers: int, days: int
+    fit: Posterior, candidates: list[Candidate], workers: int, days: int
 ) -> list[tuple[Candidate, float]]:
     return [(c, expected_wait(fit, c.plan, workers, days)) for c in candidates]
 

@@ -283,14 +283,14 @@ _DURATION = Value(
 )
 
 _MILESTONE_KEYS: dict[str, Check] = {
-        "id": unchecked,  # told by its number, before it has a name
-        "skip": FLAG,
-        "triggers": each(_trigger_fault, f"of {_FORMS}"),
-        "checks": Value(
-            f"a list of {', '.join(CHECKS)}",
-            lambda found: isinstance(found, list) and all(check in CHECKS for check in found),
-        ),
-    }
+    "id": unchecked,  # told by its number, before it has a name
+    "skip": FLAG,
+    "triggers": each(_trigger_fault, f"of {_FORMS}"),
+    "checks": Value(
+        f"a list of {', '.join(CHECKS)}",
+        lambda found: isinstance(found, list) and all(check in CHECKS for check in found),
+    ),
+}
 
 _MILESTONE = Table(
     _MILESTONE_KEYS

@@ -19,10 +19,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth.inference.history import QUEENS_POWER
-from antgrowth.inference.prior import Prior, climate_of
-from antgrowth.model.mean_field import Growth, grow
-from antgrowth.model.parameters import Climate, Laws, Move
+from antgrowth.inference.prior import Prior, forcing_of
+from antgrowth.model.life_cycle import LifeCycle
+from antgrowth.model.mean_field import Growth, expected_day, grow
+from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.profile import Species, load_species
 
@@ -47,13 +49,24 @@ def priors(ant: Species, draws: int = DRAWS) -> Laws:
     return prior.laws(np.random.default_rng(SEED).standard_normal((draws, len(prior))))
 
 
-def steady(ant: Species, temperature_c: float, days: int) -> Climate:
-    return climate_of(ant, np.full((days, 24), temperature_c), np.zeros(days, bool))
+def steady(ant: Species, temperature_c: float, days: int) -> ThermalForcing:
+    """Days of one temperature, in a season without end: none of the studies tells the date."""
+    return forcing_of(ant, np.full((days, 24), temperature_c), np.zeros(days, bool))
 
 
 def expected(ant: Species, temperature_c: float, days: int, **changes: object) -> Growth:
     """Expected growth of lone queens."""
-    return grow(priors(ant), replace(steady(ant, temperature_c, days), **changes), paces=4)
+    return grow(priors(ant), replace(steady(ant, temperature_c, days), **changes))
+
+
+def laid(ant: Species, temperature_c: float, days: int) -> Floats:
+    """Eggs that lone queens are expected to lay on each day, shape (draws, days)."""
+    cycle = LifeCycle(priors(ant), steady(ant, temperature_c, days))
+    states, eggs = cycle.empty(), np.empty((DRAWS, days))
+    for day in range(days):
+        eggs[:, day] = cycle.controls(day, cycle.signals(day, states)).eggs
+        states = expected_day(cycle, day, states)
+    return eggs
 
 
 def by_chance(ant: Species, temperature_c: float, days: int) -> NDArray[np.int64]:
@@ -125,8 +138,8 @@ def queens(ant: Species, days: int) -> tuple[Growth, Growth]:
 
 def weaver_adopts(pupae: int, days: int) -> Callable[[Species], Floats]:
     def answer(ant: Species) -> Floats:
-        moves = (Move(GIFT_DAY, PUPA, pupae),)
-        boosted = expected(ant, 28, GIFT_DAY + days, moves=moves).counts[:, -1].sum(axis=1)
+        gift = (Transfer(GIFT_DAY, PUPA, pupae),)
+        boosted = expected(ant, 28, GIFT_DAY + days, transfers=gift).counts[:, -1].sum(axis=1)
         return boosted / expected(ant, 28, GIFT_DAY + days).counts[:, -1].sum(axis=1)
 
     return answer
@@ -147,7 +160,7 @@ class Founding:
 
     def __init__(self, ant: Species) -> None:
         growth = expected(ant, 25, 150)
-        brood, self.births = growth.brood[:, 1:], growth.births
+        brood, self.births = growth.brood[:, 1:], laid(ant, 25, 150)
         self.workers = growth.counts[:, 1:, WORKER]
         self.start = np.ceil(priors(ant).delay).astype(int)  # the first whole day of laying
         self.hatch = first_day(growth.counts[:, 1:, 1] >= 0.5)
@@ -177,9 +190,12 @@ class Founding:
 
 
 def fire_first_workers(ant: Species) -> Floats:
-    growth = expected(ant, 28, 60)
-    first = (growth.births * growth.first).sum(axis=1)
-    return first * priors(ant).survival.prod(axis=1)
+    # First workers, had none of them died by then.
+    laws = replace(priors(ant), life=np.full(DRAWS, 1e9))
+    states = grow(laws, steady(ant, 28, 60)).last
+    layout = LifeCycle(laws, steady(ant, 28, 1)).state
+    first = slice(layout.workers.start, layout.workers.start + layout.ages)
+    return states[:, first].sum(axis=1)
 
 
 def fire_workers(days: tuple[int, ...]) -> Callable[[Species], Floats]:
@@ -220,7 +236,7 @@ def carpenter_years(ant: Species) -> Floats:
     day = np.arange(1461) % 365
     rest = (day >= 137) & (day < 288)
     hours = np.repeat(np.where(rest, 7.0, 24.0)[:, None], 24, axis=1)
-    counts = grow(priors(ant), climate_of(ant, hours, rest), paces=4).counts
+    counts = grow(priors(ant), forcing_of(ant, hours, rest, since_spring=60.0)).counts
     return counts[:, [730, 1095, 1460], WORKER].ravel()
 
 

@@ -51,10 +51,11 @@ def test_first_workers(name):
     ahead = fit.forecast(days=200, draws=200, rng=1)
     first = (ahead.arrival(workers=1).median - start) / pd.Timedelta("7D")
     assert WEEKS[name][0] <= first <= WEEKS[name][1]
-    # The lone queen's brood then grows into a colony, and its forecast stays within reason.
+    # The lone queen's brood then grows into a colony, and its forecast stays within reason. When
+    # the season is over nobody is reared, and the oldest workers of a small one die.
     frame = ahead.frame()
     workers = frame[frame["stage"] == "workers"]
-    assert 2 <= workers["q50"].iloc[-1] <= workers["q95"].iloc[-1] < 50_000
+    assert 2 <= workers["q50"].max() and workers["q95"].max() < 50_000
     assert np.isfinite(workers["mean"]).all()
 
 

@@ -186,7 +186,7 @@ def test_without_changes_and_feeds(folder):
 
 
 def test_fit_is_the_fit_of_its_parts(folder):
-    from antgrowth.inference.posterior import fit
+    from antgrowth._api import fit
 
     colony = load_colony(folder)
     own = colony.fit(rng=5)

@@ -278,9 +278,7 @@ class TestPlacing:
         assert ahead.finding == "Ahead: more workers than is usual for the species"
         assert place_in_species(late).finding.startswith("On track: workers within")
         on = " workers on 30 September 2026; "
-        assert behind.evidence("Ant") == (
-            f"2{on}99 % of Ant colonies are expected to have more"
-        )
+        assert behind.evidence("Ant") == (f"2{on}99 % of Ant colonies are expected to have more")
         assert ahead.evidence("Ant").startswith(f"150{on}")
         assert ahead.evidence("Ant").endswith(" % of Ant colonies are expected to have fewer")
 

@@ -233,8 +233,10 @@ class TestSeason:
         assert by_cool.season.kind == "exogenous"
         for founded_here in (True, False):
             days = self.since("2026-12-01", founded_here, ant=by_cool)
-            assert days == (pd.Timestamp("2026-12-01") - pd.Timestamp(
-                f"2026-{by_cool.season.spring}")).days
+            assert (
+                days
+                == (pd.Timestamp("2026-12-01") - pd.Timestamp(f"2026-{by_cool.season.spring}")).days
+            )
 
     def test_an_ant_without_seasons(self):
         ant = ag.load_species("oecophylla-smaragdina")
@@ -248,6 +250,6 @@ class TestSeason:
         forcing = history.forcing(300)
         ended = history.day_of(pd.Timestamp("2027-03-01"))
         begun = history.day_of(pd.Timestamp("2026-10-15"))
-        assert forcing.season[begun - 1] == history.since_spring + begun
-        assert forcing.season[ended] == forcing.since_rest[ended] == 1.0
+        assert forcing.season[begun - 1] == history.since_spring + begun - 0.5  # at noon
+        assert forcing.season[ended] == forcing.since_rest[ended] == 0.5
         assert forcing.since_rest[begun] == NEVER

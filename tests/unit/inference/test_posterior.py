@@ -305,8 +305,13 @@ class TestAcquired:
         eggs, pupae = ahead.loc["eggs"], ahead.loc["pupae"]
         assert eggs.loc["2027-02-14", "q95"] <= 1 and eggs["mean"].iloc[-1] > 3
         # Larvae that waited pupate first; eggs come weeks later.
-        first = {name: stage.index[stage["q50"] >= 1].min() for name, stage in
-                 {"eggs": eggs.loc["2027-02-15":], "pupae": pupae.loc["2027-02-15":]}.items()}
+        first = {
+            name: stage.index[stage["q50"] >= 1].min()
+            for name, stage in {
+                "eggs": eggs.loc["2027-02-15":],
+                "pupae": pupae.loc["2027-02-15":],
+            }.items()
+        }
         assert first["pupae"] + pd.Timedelta(days=14) < first["eggs"]
 
 

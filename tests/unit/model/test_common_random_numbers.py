@@ -1,110 +1,174 @@
-"""Luck by day and purpose: the same days for colonies under different plans."""
+"""Chance by day and event: counts read from quantiles, and colonies paired under several plans."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from invented_ants import climate, laws, steady
+from invented_ants import forcing, laws, steady
+from scipy import stats
 
-from antgrowth.model.common_random_numbers import Luck, Queue, names_of
+from antgrowth.model.common_random_numbers import (
+    CommonChance,
+    FreeChance,
+    binomial_quantile,
+    poisson_quantile,
+)
+from antgrowth.model.parameters import Transfer
 from antgrowth.model.simulation import simulate
 
+DRIFT = 0.5
+"""Log-sd of the drift that a fit assumes."""
 
-def grown(celsius: float, luck: object, days: int = 150, colonies: int = 400) -> np.ndarray:
-    some = laws(colonies, spells=0.3)
-    return simulate(some, climate(steady(celsius, days)), luck)
+
+def grown(
+    celsius: float, chance: object, days: int = 260, colonies: int = 600, **more: object
+) -> np.ndarray:
+    some = laws(colonies, **({"drift": DRIFT} | more))
+    return simulate(some, forcing(steady(celsius, days)), chance)
 
 
 def arrival(paths: np.ndarray, workers: int = 30) -> np.ndarray:
+    """Day of the thirtieth worker, between days too."""
     there = paths[..., 3] >= workers
     assert there.any(axis=1).all()
-    return there.argmax(axis=1)
+    day, colony = there.argmax(axis=1), np.arange(len(paths))
+    before, after = paths[colony, day - 1, 3], paths[colony, day, 3]
+    return day - (after - workers) / (after - before)
 
 
-def test_the_same_luck_makes_the_same_colonies():
-    assert np.array_equal(grown(25, Luck((1,)), 60), grown(25, Luck((1,)), 60))
-    assert not np.array_equal(grown(25, Luck((1,)), 60), grown(25, Luck((2,)), 60))
+class TestQuantiles:
+    """Against scipy.stats: exact where few are expected, and within one ant where many are."""
 
+    RNG = np.random.default_rng(1)
 
-@pytest.mark.parametrize("seed", range(1, 9))
-def test_a_longer_look_ahead_begins_alike(seed):
-    short, long = (grown(25, Luck((seed,)), days) for days in (60, 90))
-    # Who will not finish before the look ahead ends draws no more luck; eggs that share a fate and
-    # were laid with them may notice, one stage before the end.
-    assert np.array_equal(short[:, :49, :3], long[:, :49, :3])
+    def test_poisson_of_few(self):
+        mean, level = np.exp(self.RNG.uniform(-7, np.log(12), 30_000)), self.RNG.random(30_000)
+        assert np.array_equal(poisson_quantile(level, mean), stats.poisson.ppf(level, mean))
 
+    @pytest.mark.parametrize(("low", "high"), [(12, 100), (100, 1e4), (1e4, 1e6)])
+    def test_poisson_of_many(self, low, high):
+        mean = np.exp(self.RNG.uniform(np.log(low), np.log(high), 30_000))
+        level = self.RNG.random(30_000)
+        off = np.abs(poisson_quantile(level, mean) - stats.poisson.ppf(level, mean))
+        assert off.max() <= 1 and (off > 0).mean() < 0.012
 
-def test_colonies_are_those_of_free_chance():
-    lucky = grown(25, Luck((3,)), 110, 3000)
-    free = grown(25, np.random.default_rng(3), 110, 3000)
-    for day in (40, 70, 110):
-        for stage in range(4):
-            one, other = lucky[:, day, stage], free[:, day, stage]
-            error = np.hypot(one.std(), other.std()) / np.sqrt(3000)
-            assert abs(one.mean() - other.mean()) < 4 * error + 1e-9, (day, stage)
-            assert one.std() == pytest.approx(other.std(), rel=0.1, abs=0.05), (day, stage)
+    @pytest.mark.parametrize("most", [12, 30])
+    def test_binomial_of_few(self, most):
+        number = self.RNG.integers(0, most, 30_000)
+        share, level = self.RNG.random((2, 30_000))
+        expected = stats.binom.ppf(level, number, share)
+        off = np.abs(binomial_quantile(level, number, share) - np.where(number > 0, expected, 0))
+        assert off.max() <= (0 if most == 12 else 1) and (off > 0).mean() < 2e-4
 
+    @pytest.mark.parametrize(("low", "high"), [(30, 1000), (1000, 1e6)])
+    @pytest.mark.parametrize("share", [0.003, 0.2, 0.5, 0.97])
+    def test_binomial_of_many(self, low, high, share):
+        number = np.exp(self.RNG.uniform(np.log(low), np.log(high), 10_000)).astype(int)
+        level = self.RNG.random(10_000)
+        off = np.abs(
+            binomial_quantile(level, number, np.full(10_000, share))
+            - stats.binom.ppf(level, number, share)
+        )
+        assert off.max() <= 1 and (off > 0).mean() < 0.012
 
-def test_neighbours_and_days_are_independent():
-    paths = grown(25, Luck((4,)), 110, 2000)
-    workers = paths[:, 110, 3].astype(float)
-    assert abs(np.corrcoef(workers[:-1], workers[1:])[0, 1]) < 0.08
-    new = np.diff(paths[:, :20, 0], axis=1).astype(float)  # eggs only, before any hatches
-    assert abs(np.corrcoef(new[:, 9], new[:, 18])[0, 1]) < 0.35  # good spells last, chance not
+    @pytest.mark.parametrize("level", [0.0, 1e-15, 1 - 1e-16, 1.0])
+    def test_at_the_ends(self, level):
+        at = np.full(3, level)
+        assert np.all(poisson_quantile(at, np.array([0.0, 3.0, 1e5])) >= 0)
+        assert poisson_quantile(at, np.zeros(3)).tolist() == [0, 0, 0]
+        number = np.array([0, 7, 10_000])
+        found = binomial_quantile(at, number, np.array([0.5, 0.3, 0.9]))
+        assert np.all(found >= 0) and np.all(found <= number)
 
+    def test_certain_shares(self):
+        level, number = np.array([0.1, 0.5, 0.9]), np.array([5, 500, 50])
+        assert binomial_quantile(level, number, np.zeros(3)).tolist() == [0, 0, 0]
+        assert binomial_quantile(level, number, np.ones(3)).tolist() == number.tolist()
+        assert binomial_quantile(level, number, np.full(3, 1.1)).tolist() == number.tolist()
 
-def test_a_degree_more_differs_by_the_degree():
-    cool, warm, other = (arrival(grown(c, Luck((s,)))) for c, s in ((24, 1), (25, 1), (25, 2)))
-    apart, paired = np.hypot(cool.std(), other.std()), (cool - warm).std()
-    assert paired < apart / 3
-    assert (cool - warm).mean() == pytest.approx(cool.mean() - other.mean(), abs=3 * apart / 20)
+    def test_where_more_are_expected_no_fewer_come(self):
+        level = np.full(400, 0.37)
+        assert np.all(np.diff(poisson_quantile(level, np.linspace(0, 60, 400))) >= 0)
+        share = np.linspace(0, 1, 400)
+        assert np.all(np.diff(binomial_quantile(level, np.full(400, 80), share)) >= 0)
+
+    def test_shapes_are_kept(self):
+        level = self.RNG.random((5, 4))
+        assert poisson_quantile(level, np.full((5, 4), 3.0)).shape == (5, 4)
+        assert binomial_quantile(level, np.full((5, 4), 9), np.full((5, 4), 0.2)).shape == (5, 4)
 
 
 class TestChance:
-    def test_even_and_of_its_own(self):
-        names = names_of(np.repeat(np.arange(300), 300), np.tile(np.arange(300), 300))
-        luck = Luck((7, 1))
-        some, other = luck.chance(names, 3), luck.chance(names, 4)
-        for values in (some, other, Luck((7, 2)).chance(names, 3)):
-            assert 0 <= values.min() and values.max() < 1
-            assert np.bincount((values * 10).astype(int)) / len(values) == pytest.approx(
-                np.full(10, 0.1), abs=0.005
-            )
-        assert abs(np.corrcoef(some, other)[0, 1]) < 0.015
-        square = some.reshape(300, 300)
-        assert abs(np.corrcoef(square[:, :-1].ravel(), square[:, 1:].ravel())[0, 1]) < 0.015
-        assert abs(np.corrcoef(square[:-1].ravel(), square[1:].ravel())[0, 1]) < 0.015
-        assert np.array_equal(some, Luck((7, 1)).chance(names, 3))
-        assert len(np.unique(some)) == len(names)
+    @pytest.mark.parametrize("chance", [FreeChance(np.random.default_rng(1)), CommonChance((1,))])
+    def test_each_kind_has_its_mean_and_scatter(self, chance):
+        today, many = chance.on(3), 40_000
+        found = {
+            "binomial": (today.binomial(np.full(many, 20), np.full(many, 0.3)), 6, 4.2),
+            "poisson": (today.poisson(np.full(many, 7.0)), 7, 7),
+            "rounded": (today.rounded(np.full(many, 2.3)), 2.3, 0.21),
+            "normal": (today.normal((many,)), 0, 1),
+            "scattered": (today.scattered(12, many // 4, 4).ravel(), 3, 12 * 3 / 16),
+        }
+        for kind, (values, mean, variance) in found.items():
+            assert values.mean() == pytest.approx(mean, abs=5 * np.sqrt(variance / many)), kind
+            assert values.var() == pytest.approx(variance, rel=0.04), kind
+        assert np.all(today.scattered(12, 50, 4).sum(axis=1) == 12)
+        assert set(np.unique(today.rounded(np.full(99, 2.3)))) == {2, 3}
 
-    def test_a_name_keeps_its_chance_in_any_company(self):
-        names = names_of(np.arange(9), np.arange(9))
-        assert np.array_equal(Luck((1,)).chance(names, 5)[4:], Luck((1,)).chance(names[4:], 5))
+    def test_a_day_has_its_own(self):
+        one, again, other = (CommonChance((7,)).on(day).normal((500,)) for day in (3, 3, 4))
+        assert np.array_equal(one, again)
+        assert abs(np.corrcoef(one, other)[0, 1]) < 0.15
+        assert abs(np.corrcoef(one[:-1], one[1:])[0, 1]) < 0.15
+
+    def test_the_day_before_the_founding_has_one_too(self):
+        assert CommonChance((7,)).on(-1).normal((3,)).shape == (3,)
 
 
-class TestQueue:
-    @pytest.mark.parametrize(("places", "fill"), [(12, 0.15), (3, 0.9), (40, 0.1), (200, 0.3)])
-    def test_a_day_has_binomial_births(self, places, fill):
-        colonies = 20_000
-        queue, rng = Queue(Luck((5,)), colonies), np.random.default_rng(1)
-        for _ in range(3):  # on the third day waits have been carried over
-            eggs = queue.lay(np.full(colonies, places), np.full(colonies, fill), rng)
-        assert eggs.mean() == pytest.approx(places * fill, rel=0.02)
-        assert eggs.var() == pytest.approx(places * fill * (1 - fill), rel=0.05)
-        assert eggs.max() <= places
-        assert queue.laid.mean() == pytest.approx(3 * places * fill, rel=0.02)
+class TestColonies:
+    def test_the_same_chance_makes_the_same_colonies(self):
+        once, again, other = (grown(25, CommonChance((s,)), 60) for s in (1, 1, 2))
+        assert np.array_equal(once, again) and not np.array_equal(once, other)
 
-    def test_nothing_is_laid_without_room_or_appetite(self):
-        queue, rng = Queue(Luck((5,)), 3), np.random.default_rng(1)
-        places = np.array([0, 9, 9])
-        assert queue.lay(places, np.array([0.5, 0.0, 0.9]), rng).tolist()[:2] == [0, 0]
+    def test_a_longer_look_ahead_begins_alike(self):
+        short, long = (grown(25, CommonChance((5,)), days) for days in (60, 90))
+        assert np.array_equal(short, long[:, :61])
 
-    def test_half_a_day_twice_is_a_day(self):
-        # The same waits, whether hazard comes at once or in two parts.
-        whole, halves = Queue(Luck((5,)), 500), Queue(Luck((5,)), 500)
-        rng, places = np.random.default_rng(1), np.full(500, 10)
-        once = whole.lay(places, np.full(500, 0.3), rng)
-        half = np.full(500, 1 - np.sqrt(0.7))
-        first = halves.lay(places, half, rng)
-        second = halves.lay(places - first, half, rng)
-        assert np.array_equal(once, first + second)
+    def test_they_are_those_of_free_chance(self):
+        common = grown(25, CommonChance((3,)), 110, 3000)
+        free = grown(25, np.random.default_rng(3), 110, 3000)
+        for day in (40, 70, 110):
+            for stage in range(4):
+                one, other = common[:, day, stage], free[:, day, stage]
+                error = np.hypot(one.std(), other.std()) / np.sqrt(3000)
+                assert abs(one.mean() - other.mean()) < 4 * error + 1e-9, (day, stage)
+                assert one.std() == pytest.approx(other.std(), rel=0.1, abs=0.05), (day, stage)
+
+    def test_neighbours_are_independent(self):
+        workers = grown(25, CommonChance((4,)), 110, 2000)[:, 110, 3].astype(float)
+        assert abs(np.corrcoef(workers[:-1], workers[1:])[0, 1]) < 0.08
+
+    def test_what_is_carried_in_later_leaves_before_alike(self):
+        some, weather = laws(50, drift=DRIFT), forcing(steady(25, 60))
+        gift = forcing(steady(25, 60), transfers=(Transfer(30, 2, 9.0), Transfer(40, 3, -2.0)))
+        plain, given = (simulate(some, w, CommonChance((1,))) for w in (weather, gift))
+        assert np.array_equal(plain[:, :30], given[:, :30])
+        assert (given - plain)[:, 55, 3].mean() > 4
+
+    @pytest.mark.parametrize(
+        ("cooler_by", "drift", "times"),
+        [(0.25, DRIFT, 5.0), (1.0, DRIFT, 3.3), (3.0, DRIFT, 2.0), (1.0, 0.0, 1.75)],
+    )
+    def test_paired_plans_differ_by_the_plan(self, cooler_by, drift, times):
+        # How much less the difference of two plans scatters than with chance of their own. What
+        # strays for weeks is shared in full; single ants part company as one plan gets ahead.
+        cool, warm, other = (
+            arrival(grown(celsius, CommonChance((seed,)), drift=drift, colonies=500))
+            for celsius, seed in ((25 - cooler_by, 1), (25, 1), (25, 2))
+        )
+        apart, paired = np.hypot(cool.std(), other.std()), (cool - warm).std()
+        print(f"\n{cooler_by} °C cooler, drift {drift}: {apart / paired:.2f} times less scattered")
+        assert paired < apart / times
+        error = apart / np.sqrt(500)
+        assert (cool - warm).mean() == pytest.approx(cool.mean() - other.mean(), abs=4 * error)
+        assert (cool - warm).mean() > 0.5 * cooler_by

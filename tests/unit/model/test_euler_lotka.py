@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from invented_ants import laws as invented
+from invented_ants import forcing, laws, steady
 from scipy.integrate import quad
 from scipy.special import gamma
 
 import antgrowth as ag
-from antgrowth.inference.prior import Prior, climate_of
+from antgrowth.inference.prior import Prior
 from antgrowth.model.euler_lotka import _LifeIntegral, long_run_rates, rate_of_increase
 
 
@@ -53,35 +53,55 @@ class TestLifeIntegral:
 
 
 class TestLongRun:
-    def rate(self, temperature_c: float = 25.0, **changes: object) -> float:
-        ant = ag.load_species("lasius-niger")
-        climate = climate_of(ant, np.full((1, 24), temperature_c), np.zeros(1, bool))
-        return float(long_run_rates(invented(1, **changes), climate)[0, 0])
+    def rate(self, temperature_c: float = 25.0, workers: float = 50.0, **changes: object) -> float:
+        weather = forcing(steady(temperature_c, 1))
+        return float(long_run_rates(laws(**changes), weather, workers)[0, 0])
 
     def test_more_care_and_survival_are_quicker_and_long_durations_slower(self):
         usual = self.rate()
-        assert self.rate(room_per_worker=4.0) > usual
-        assert self.rate(rate_per_worker=0.4) > usual
-        assert self.rate(survival=[0.95, 0.95, 0.98]) > usual
+        assert usual > 0
+        assert self.rate(places_per_worker=3.0) > usual
+        assert self.rate(places_power=0.95) > usual
+        assert self.rate(pupa_care=0.4) > usual
+        assert self.rate(survival=[0.9, 0.8, 0.98]) > usual
         assert self.rate(life=500.0) > usual
-        assert self.rate(days=[20.0, 20.0, 20.0]) < usual
+        assert self.rate(days=[13.0, 14.0, 20.0]) < usual
 
-    def test_founding_and_top_rate_do_not_count(self):
-        assert self.rate(founding_rate=30.0, founding_room=2.0, top_rate=1.0) == self.rate()
+    def test_what_eggs_do_and_what_the_queen_lays_do_not_count(self):
+        assert self.rate(
+            founding_rate=30.0, rate_per_worker=0.0, top_rate=1.0, eggs_eaten=9.0,
+            days=[99.0, 9.0, 16.0], survival=[0.1, 0.6, 0.95],
+        ) == self.rate()  # fmt: skip
 
-    def test_without_pace(self):
-        assert self.rate(pace_cv=0.0) == pytest.approx(self.rate(), abs=2e-4)
+    def test_large_colonies_grow_more_slowly_where_places_fall_behind(self):
+        small, large = (self.rate(workers=number) for number in (30, 3000))
+        assert large < 0.9 * small
+        alike = [
+            self.rate(workers=number, places_power=1.0, places_alone=0.0) for number in (30, 3000)
+        ]
+        assert alike[0] == pytest.approx(alike[1])
+
+    def test_the_equation_by_quadrature(self):
+        # R(W) / W w(r) / l(r) = 1 with the integrals over stages and over a Weibull life.
+        rate, some = self.rate(), laws()
+        hazard = -np.log([0.6, 0.95]) / [9, 16]
+        larva = quad(lambda x: np.exp(-(rate + hazard[0]) * x), 0, 9)[0]
+        pupated = np.exp(-(rate + hazard[0]) * 9)
+        pupa = pupated * quad(lambda x: np.exp(-(rate + hazard[1]) * x), 0, 16)[0]
+        hatched = pupated * np.exp(-(rate + hazard[1]) * 16)
+        life = quad(lambda x: np.exp(-rate * x - (x / 300) ** 2), 0, 3000, limit=200)[0]
+        places = float(some.places(np.array([50.0]))[0]) / 50
+        assert places * hatched * life / (larva + 0.7 * pupa) == pytest.approx(1.0, rel=1e-3)
 
     def test_no_survival_to_speak_of(self):
-        assert self.rate(survival=[1e-12, 1e-12, 1e-12]) == -np.inf
+        assert self.rate(survival=[1.0, 1e-60, 1e-60]) == -np.inf
 
     def test_a_draw_of_its_own_is_what_it_is_among_others(self):
-        ant = ag.load_species("lasius-niger")
-        prior = Prior.of(ant)
-        x = np.random.default_rng(3).standard_normal((5, len(prior)))
-        climate = climate_of(ant, np.repeat([[18.0], [26.0]], 24, axis=1), np.zeros(2, bool))
-        together = long_run_rates(prior.laws(x), climate)
+        prior = Prior.of(ag.load_species("lasius-niger"))
+        draws = prior.laws(np.random.default_rng(3).standard_normal((5, len(prior))))
+        weather = forcing(np.repeat([[18.0], [26.0]], 24, axis=1))
+        together = long_run_rates(draws, weather, 80.0)
         alone = np.concatenate(
-            [long_run_rates(prior.laws(x[k : k + 1]), climate) for k in range(5)]
+            [long_run_rates(draws.take(slice(k, k + 1)), weather, 80.0) for k in range(5)]
         )
         assert together == pytest.approx(alone)

@@ -23,7 +23,6 @@ from invented_ants import (
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import expected_day, grow
 
-
 NO_PLACES = {"places_alone": -50.0, "places_per_worker": 0.0}
 
 

@@ -114,23 +114,23 @@ class TestSeasons:
         season, since_rest = seasons_of(
             "endogenous", rests(300, (100, 200)), np.full(300, 20.0), 120.0
         )
-        assert season[[0, 99]].tolist() == [121, 220]
-        # The rest's last day is spring.
-        assert season[[199, 200, 250]].tolist() == [0, 1, 51]
+        assert season[[0, 99]].tolist() == [120.5, 219.5]  # at noon
+        # Spring is when the rest's last day is over.
+        assert season[[199, 200, 250]].tolist() == [-0.5, 0.5, 50.5]
         assert since_rest[[0, 99]].tolist() == [NEVER, NEVER]
-        assert since_rest[[199, 200, 299]].tolist() == [0, 1, 100]
+        assert since_rest[[199, 200, 299]].tolist() == [-0.5, 0.5, 99.5]
 
     def test_a_short_rest_begins_no_spring(self):
         short, long = (
             seasons_of("endogenous", rests(200, (100, 100 + n)), np.full(200, 20.0), 50.0)
             for n in (LEAST_REST_DAYS - 1, LEAST_REST_DAYS)
         )
-        assert short[0][150] == 201 and np.all(short[1] == NEVER)
-        assert long[0][150] == 21 and long[1][150] == 21
+        assert short[0][150] == 200.5 and np.all(short[1] == NEVER)
+        assert long[0][150] == long[1][150] == 20.5
 
     def test_without_a_rest_spring_comes_after_a_year(self):
         season, since_rest = seasons_of("endogenous", rests(400), np.full(400, 20.0), 0.0)
-        assert season[[363, 364, 365]].tolist() == [364, 0, 1]
+        assert season[[363, 364, 365]].tolist() == [363.5, 364.5, 0.5]
         assert np.all(since_rest == NEVER)
 
     def test_by_the_cool_the_season_is_as_late_as_it_was_ever_cool(self):
@@ -143,7 +143,7 @@ class TestSeasons:
     def test_a_cool_may_is_no_autumn(self):
         mean_c = np.concatenate([np.full(40, 12.0), np.full(100, 20.0)])
         season, _ = seasons_of("exogenous", rests(140), mean_c, 0.0)
-        assert np.all(season[: int(AUTUMN_FROM_DAYS) - 1] == -NEVER)
+        assert np.all(season[: int(AUTUMN_FROM_DAYS)] == -NEVER)
         assert season[-1] == pytest.approx(-20)
 
     def test_spring_makes_the_cool_of_before_forgotten(self):

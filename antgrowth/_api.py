@@ -1,0 +1,260 @@
+"""What a keeper calls: `fit`, and what is asked of a `Fit`.
+
+The rooms before work on a `Posterior`; here it gets its verbs.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.pictures import picture
+from antgrowth._core.random import seeded
+from antgrowth._core.summary import Report, Shown
+from antgrowth.climate.temperature import Temperature
+from antgrowth.errors import LogError, TemperatureError
+from antgrowth.evaluation.alerts import Alerts, watch
+from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
+from antgrowth.forecast.paths import Forecast, forecast
+from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.posterior import DRAWS, Posterior, fit_posterior, founding_day
+from antgrowth.inference.report import fit_report
+from antgrowth.inference.saving import read_fit, save_fit
+from antgrowth.io.changes import ChangeLog, read_changes
+from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.species.profile import Species, load_species
+
+__all__ = ["Fit", "fit", "load_fit"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Fit(Posterior, Shown):
+    """A growth model fitted to one colony.
+
+    Attributes
+    ----------
+    counts : CountLog
+        The notes it rests on.
+    setting : ColonyHistory
+        Species, temperatures, day zero, and what was done to the colony.
+    beliefs : list of Belief
+        Readings of the log with and without an unnoted loss of brood, the most probable first.
+    draws : array, shape (draws, parameters)
+        Posterior draws of the first belief in whitened coordinates.
+    seed : int
+        Of the draws.
+    """
+
+    @classmethod
+    def of(cls, posterior: Posterior) -> Fit:
+        """The same posterior, with what a keeper asks of it."""
+        return cls(*(getattr(posterior, f.name) for f in fields(Posterior)))
+
+    def forecast(
+        self,
+        days: int = 180,
+        temperature: Temperature | float | None = None,
+        draws: int = DRAWS,
+        rng: int | np.random.Generator | None = None,
+    ) -> Forecast:
+        """Let colonies like this one grow on from its last note.
+
+        Parameters
+        ----------
+        days : int
+            How far to look ahead. [day]
+        temperature : Temperature, optional
+            What is to come, taken as it is. If not given: the fit's own temperatures as far as they
+            reach, then the daily pattern of their last two weeks without rest. A species that needs
+            a rest then gets one in each of its seasons for which none is planned: as it had before,
+            or else as its profile says. A plan without end and without any rest is taken at its
+            word. `Forecast.assumed` tells.
+        draws : int
+            Number of simulated colonies.
+        rng : int, numpy.random.Generator or None
+            Seed or source of chance.
+
+        Returns
+        -------
+        Forecast
+        """
+        return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+
+    def alerts(self) -> Alerts:
+        """Warn of what stands out in the notes and temperatures.
+
+        Returns
+        -------
+        Alerts
+            A sequence of `Alert`, empty if nothing calls for a look: a sudden loss of brood, laying
+            that stalls, a queen late with her eggs, larvae that stand still, heat, a count out of
+            line, notes that contradict the growth law. Each names date, stage, what was expected
+            and seen, and causes as possibilities.
+        """
+        return watch(self)
+
+    def diagnostics(self) -> Diagnostics:
+        """Check how far this fit can be trusted.
+
+        Returns
+        -------
+        Diagnostics
+            Whether the normal posterior serves (effective draws, tail index), parameters at bounds,
+            and how many of the notes the fit itself would expect. Its `plot_parameters` draws
+            profile against posterior, its `plot_predictive` the notes on what like colonies show.
+        """
+        return diagnose(self)
+
+    def save(self, path: str | os.PathLike[str]) -> None:
+        """Write the fit to a JSON file; `load_fit` reads it back."""
+        save_fit(self, path)
+
+    def update(self, new_counts: CountLog | pd.DataFrame | str) -> Fit:
+        """Fit again with more notes, starting from what is known.
+
+        Parameters
+        ----------
+        new_counts : CountLog, DataFrame or path
+            The whole log so far, old rows and new.
+        """
+        return fit(
+            new_counts,
+            self.temperature,
+            self.species,
+            queen_since=self.queen_since,
+            queens=self.setting.queens,
+            changes=self.setting.changes,
+            hemisphere=self.setting.hemisphere,
+            rng=self.seed,
+            start=self.estimate.x,
+        )
+
+    def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
+        """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
+        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
+        return drawn
+
+    def summary(self) -> str:
+        """Report in plain text: the notes, the parameters and what was learned of them."""
+        return self._report().as_text()
+
+    def _report(self) -> Report:
+        return fit_report(self)
+
+    def __repr__(self) -> str:
+        state = "" if self.converged else ", NOT CONVERGED"
+        return (
+            f"Fit({self.counts.name!r}, {self.species.name}, {len(self.counts.frame)} counts on "
+            f"{len(self.counts)} dates{state})"
+        )
+
+
+def fit(
+    counts: CountLog | pd.DataFrame | str,
+    temperature: Temperature,
+    species: Species | str,
+    *,
+    queen_since: str | pd.Timestamp | None = None,
+    queens: int = 1,
+    changes: ChangeLog | pd.DataFrame | str | None = None,
+    hemisphere: str | None = None,
+    rng: int | np.random.Generator | None = None,
+    start: Floats | None = None,
+) -> Fit:
+    """Fit the growth model to a colony's notes.
+
+    Parameters
+    ----------
+    counts : CountLog, DataFrame or path
+        The keeper's notes; anything but a CountLog goes through `read_counts`.
+    temperature : Temperature
+        Must cover every day from `queen_since`, or else from the first note, to the last note.
+    species : Species or str
+        Profile, or its name or path.
+    queen_since : date, optional
+        The day the queen sat alone without brood: day zero. If not given, the colony came
+        part-grown: its first note is where it stands, and its past is unknown.
+    queens : int
+        Egg-laying queens at the start.
+    changes : ChangeLog, DataFrame or path, optional
+        Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
+    hemisphere : {"north", "south"}, optional
+        Where the colony lives: forecasts put the rest of a species that needs one into its season.
+        If not given, and the colony has had no rest yet, north is assumed.
+    rng : int, numpy.random.Generator or None
+        Seed or source of chance for the posterior draws.
+    start : array, shape (parameters,), optional
+        Where the search begins, in whitened coordinates.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    LogError
+        If the log begins before `queen_since` or holds no count.
+    SpeciesError
+        If `queen_since` is given for a species whose queens do not found alone.
+    TemperatureGapError
+        If temperatures do not cover the log.
+
+    Examples
+    --------
+    >>> import antgrowth as ag
+    >>> import pandas as pd
+    >>> notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-30"], "eggs": [9, 7],
+    ...                       "workers": ["", "first"]})
+    >>> found = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+    >>> found.converged
+    True
+    """
+    log = counts if isinstance(counts, CountLog) else read_counts(counts)
+    profile = species if isinstance(species, Species) else load_species(species)
+    if changes is not None:
+        changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
+    if not isinstance(temperature, Temperature):
+        raise TemperatureError(
+            f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
+            "constant or day_night return, for example ag.constant(24.0)."
+        )
+    if not len(log.frame):
+        raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
+    founding = None if queen_since is None else founding_day(log, profile, queen_since)
+    setting = ColonyHistory(
+        profile,
+        temperature,
+        log.start if founding is None else founding,
+        founding is not None,
+        changes,
+        queens,
+        hemisphere,
+    )
+    return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
+
+
+def load_fit(path: str | os.PathLike[str]) -> Fit:
+    """Read a fit that `Fit.save` wrote.
+
+    Parameters
+    ----------
+    path : path
+
+    Returns
+    -------
+    Fit
+        Gives the same forecasts as the fit that was saved.
+
+    Raises
+    ------
+    AntgrowthError
+        If the file is missing, is no saved fit, or was written by a later antgrowth.
+    """
+    return Fit.of(read_fit(path))
