@@ -214,15 +214,10 @@ class TestSeen:
         ("workers", "share"), [(0, 1.0), (100, 0.685), (182, 0.5934), (1e9, 0.37), (-1.0, 1.0)]
     )
     def test_of_a_crowd(self, workers, share):
-<<<<<<< HEAD
         # s = 0.37, so that of 182 workers 59 % are seen.
-        assert PRIOR.seen(self.X, np.full(2, float(workers)))[:, 3] == pytest.approx(share, abs=1e-4)
-=======
-        # Lasius niger: s = 0.37; at 182 workers 59 % were seen through the tube (the profile).
         assert PRIOR.seen(self.X, np.full(2, float(workers)))[:, 3] == pytest.approx(
             share, abs=1e-4
         )
->>>>>>> main
 
     def test_for_many_draws_and_looks_at_once(self):
         x = np.random.default_rng(4).standard_normal((5, len(PRIOR)))
