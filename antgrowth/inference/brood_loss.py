@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth.inference.laplace import Estimate, Model, estimate
+from antgrowth.inference.likelihood import log_probability
 
 __all__ = ["Belief", "Loss", "beliefs", "allocate", "scan", "with_loss"]
 
@@ -30,6 +31,10 @@ WORTH_A_THOUGHT = 0.05
 
 EVERY_DAYS = 2
 """Spacing of the days tried. [day]"""
+
+NEAR_DAYS, SHARES = (-4, -2, 0, 2, 4), (0.35, 0.5, 0.65, 0.8, 0.9)
+"""Days around the most telling one, and shares of the brood, that are weighed with all that a loss
+entails: eggs that no larva eats any more, places that become free."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +93,7 @@ def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
     loss = scan(model, best)
     if loss is None or loss.probability < WORTH_A_THOUGHT:
         return [Belief(1.0, None, model, best)]
+    loss = _refined(model, best, loss)
     changed = with_loss(model, loss)
     after = estimate(changed, best.x)
     both = [
@@ -149,6 +155,24 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     at = int(log_odds.argmax())
     share = USUAL_SHARE + narrower[at] * float(lost[:, at] @ rest[:, at])
     return Loss(int(days[at]), float(np.clip(share, 0.05, 0.95)), float(odds / (1.0 + odds)))
+
+
+def _refined(model: Model, best: Estimate, loss: Loss) -> Loss:
+    """The same loss on the near day and of the share that make the notes most probable."""
+    last = int(model.cells.days.max())
+    tried = [
+        replace(loss, day=day, share=share)
+        for day in (loss.day + near for near in NEAR_DAYS)
+        for share in (*SHARES, loss.share)
+        if 1 <= day < last
+    ]
+    worth = [
+        log_probability(
+            model.observations, with_loss(model, some).expect(best.x[None])[0], best.scatter
+        )
+        for some in tried
+    ]
+    return tried[int(np.argmax(worth))]
 
 
 def with_loss(model: Model, loss: Loss) -> Model:

@@ -51,13 +51,15 @@ STRAINED, RESTART_OFFSET = 1.5, 1.5
 HARDLY_ANY = 0.1
 """Where less than this share of the ants noted is expected, they are unforeseen."""
 
-UNFORESEEN = 4.5
-"""What an unforeseen note costs an end of the search: as much as a miss by three standard
+UNFORESEEN = 8.0
+"""What an unforeseen note costs an end of the search: as much as a miss by four standard
 deviations. To the normal law it is a slip of the pen; but nobody sees ants that are not there."""
 
 LEVERS = (
     (("development.egg.days", "development.larva.days", "development.pupa.days",
       "workers.first_development"), -1.0),
+    (("development.egg.days", "development.larva.days", "development.pupa.days",
+      "workers.first_development", "development.*.lower_c"), -1.0),
     (("season.length_days",), 1.0),
     (("season.ends_below_c",), -1.0),
     (("season.wake_days", "season.laying_days"), -1.0),
@@ -385,12 +387,13 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
     if longest < RELINEARISE_TOL:
         return step
     step *= min(1.0, MAX_STEP / longest)
-    tried = np.array([0.0, 0.25, 0.5, 1.0])
+    tried = np.array([0.0, 0.0625, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))
     for k, there in enumerate(model.expect(places)):
         rest = whitened_residuals(scatter, sites, here.slopes, there)[1]
-        cost[k] = rest @ rest + places[k] @ places[k]
+        missed = int(unforeseen(model, there).sum())  # where slopes would not lead back
+        cost[k] = rest @ rest + places[k] @ places[k] + 2.0 * UNFORESEEN * missed
     return float(tried[np.argmin(cost)]) * step
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
+from invented_species import garden_ant
 from simulators import one_ant
 from simulators.individuals import BROOD
 from simulators.individuals import Loss as TrueLoss
@@ -17,7 +20,7 @@ from antgrowth.inference.laplace import Model, estimate
 from antgrowth.inference.observations import observe
 from antgrowth.inference.prior import Prior
 
-ANT = ag.load_species("lasius-niger")
+ANT = garden_ant()
 START = "2026-03-01"
 DAYS, LOST_ON, SHARE = 75, 46, 0.8
 SEEDS = range(6)
@@ -33,15 +36,18 @@ def colony(seed: int, *losses: TrueLoss) -> np.ndarray:
     return one_ant.simulate(central, np.full((DAYS, 24), 25.0), 1, rng, dt=0.25, losses=losses)[0]
 
 
+def history() -> ColonyHistory:
+    return ColonyHistory(ANT, ag.constant(25.0), pd.Timestamp(START), True, None, 1)
+
+
 def model(counts: np.ndarray, every: int = 5) -> Model:
     """A keeper who counts well, each few days, and notes what is seen of eggs and larvae."""
     looks = np.arange(4, len(counts), every)
     table = pd.DataFrame(counts[looks], columns=STAGES)
     table.insert(0, "date", pd.Timestamp(START) + pd.to_timedelta(looks, unit="D"))
     log = ag.read_counts(table, today="2027-01-01")
-    history = ColonyHistory(ANT, ag.constant(25.0), pd.Timestamp(START), True, None, 1)
-    forcing = history.forcing(history.day_of(log.end) + 1)
-    return Model(Prior.of(ANT), forcing, observe(log, history))
+    forcing = history().forcing(history().day_of(log.end) + 1)
+    return Model(Prior.of(ANT), forcing, observe(log, history()))
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +86,10 @@ class TestScan:
                 assert with_it.estimate.log_density > without.estimate.log_density + 2
 
     def test_a_log_too_short_to_tell(self):
-        m = model(colony(0)[:8], every=2)
+        # The evening of the founding: there is nothing that could have been lost.
+        alone = ag.read_counts(pd.DataFrame({"date": [START], "eggs": ["0"]}), today="2027-01-01")
+        whole = model(colony(0))
+        m = replace(whole, observations=observe(alone, history()))
         assert scan(m, estimate(m)) is None
         (only,) = beliefs(m)
         assert only.loss is None and only.probability == 1.0 and only.model is m

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth.errors import LogError, TemperatureGapError
@@ -15,7 +16,7 @@ from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import NEVER
 
-ANT = ag.load_species("lasius-niger")
+ANT = garden_ant()
 NIGHT_AND_DAY = ag.day_night(28, 20)
 FOUNDED = "2026-07-04"
 
@@ -178,7 +179,7 @@ class TestTransfers:
 
 
 class TestSeason:
-    """Days since spring on day zero: 28 March for Lasius niger, half a year later in the south."""
+    """Days since spring on day zero: 28 March for this ant, half a year later in the south."""
 
     LENGTH = ANT.value("season.length_days")
 

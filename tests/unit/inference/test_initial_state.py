@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from invented_ants import steady, swing
+from invented_species import garden_ant
 
 from antgrowth.inference.brood_loss import Belief
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C, InitialState, without_debts
@@ -17,9 +18,8 @@ from antgrowth.inference.smoothing import condition_on, smooth, stage_cells
 from antgrowth.model.covariance import Cells
 from antgrowth.model.life_cycle import BINS, EGG, LARVA, PUPA_FIRST, PUPA_LATER, State
 from antgrowth.model.simulation import simulate
-from antgrowth.species.profile import load_species
 
-PRIOR = Prior.of(load_species("lasius-niger"))
+PRIOR = Prior.of(garden_ant())
 LAYOUT = State.of(PRIOR.laws(np.zeros((1, len(PRIOR)))))
 DRAWS = 800
 

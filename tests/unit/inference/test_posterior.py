@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from invented_species import garden_ant
 from simulators import one_ant
 from simulators.notes import days_to, write_log
 from statistical.trials import central_values
@@ -22,7 +23,7 @@ from antgrowth.errors import (
 from antgrowth.inference.posterior import _note
 from antgrowth.model.life_cycle import State
 
-ANT = ag.load_species("lasius-niger")
+ANT = garden_ant()
 WARM = ag.constant(25.0)
 FOUNDED = "2026-04-04"
 NOTES = {
@@ -128,7 +129,7 @@ class TestForms:
         path = tmp_path / "notes.csv"
         table(NOTES).to_csv(path, index=False)
         for form in (str(path), ag.read_counts(table(NOTES))):
-            again = ag.fit(form, WARM, "lasius-niger", queen_since=FOUNDED, rng=1)
+            again = ag.fit(form, WARM, ANT, queen_since=FOUNDED, rng=1)
             assert np.array_equal(again.draws, fit.draws)
 
     def test_the_callers_table_is_not_changed(self):
@@ -154,7 +155,7 @@ class TestResult:
         assert fit.converged and fit.species is ANT and fit.temperature is WARM
         assert fit.queen_since == pd.Timestamp(FOUNDED) and fit.days == 61
         assert fit.draws.shape == (1000, len(fit.model.prior))
-        assert repr(fit).endswith("lasius-niger, 8 counts on 4 dates)")
+        assert repr(fit).endswith("invented-ant, 8 counts on 4 dates)")
 
     def test_draws_are_shared_out_among_beliefs(self, fit):
         for draws in (1, 10, 1000):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from invented_ants import steady
+from invented_species import garden_ant
 
 from antgrowth.inference.prior import (
     FITTED,
@@ -19,8 +20,8 @@ from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.species.development import curve_of
 from antgrowth.species.profile import list_species, load_species
 
-LASIUS = load_species("lasius-niger")
-PRIOR = Prior.of(LASIUS)
+ANT = garden_ant()
+PRIOR = Prior.of(ANT)
 
 
 @pytest.fixture(params=list_species()["name"])
@@ -109,7 +110,7 @@ class TestSpread:
 
     def test_a_wrong_table_is_wrong_in_all_its_durations(self):
         egg, larva, pupa = (self.place(f"{s} duration") for s in ("egg", "larva", "pupa"))
-        shared = LASIUS.value("development.shared_spread")
+        shared = ANT.value("development.shared_spread")
         assert np.cov(egg, larva)[0, 1] == pytest.approx(shared**2, rel=0.1)
         assert np.cov(egg, pupa)[0, 1] == pytest.approx(shared**2, rel=0.1)
         assert egg.std() == pytest.approx(np.hypot(0.12, shared), rel=0.02)
@@ -213,7 +214,7 @@ class TestSeen:
         ("workers", "share"), [(0, 1.0), (100, 0.685), (182, 0.5934), (1e9, 0.37), (-1.0, 1.0)]
     )
     def test_of_a_crowd(self, workers, share):
-        # Lasius niger: s = 0.37; at 182 workers 59 % were seen through the tube (the profile).
+        # s = 0.37, so that of 182 workers 59 % are seen.
         assert PRIOR.seen(self.X, np.full(2, float(workers)))[:, 3] == pytest.approx(
             share, abs=1e-4
         )
@@ -244,7 +245,7 @@ class TestForcingOf:
 
     def test_heat_limit_and_rest_come_from_the_profile(self):
         resting = np.arange(60) >= 10
-        forcing = forcing_of(LASIUS, np.vstack([steady(32, 10), steady(8, 50)]), resting)
+        forcing = forcing_of(ANT, np.vstack([steady(32, 10), steady(8, 50)]), resting)
         assert forcing.loss[0] == pytest.approx(np.full(3, 0.03 * 2))
         assert not forcing.loss[10:].any()
         kept = np.exp(np.log(PRIOR.laws(np.zeros((1, len(PRIOR)))).rest_survival[0])
@@ -252,8 +253,8 @@ class TestForcingOf:
         assert kept == pytest.approx([0.05, 0.7, 0.05])
 
     def test_curves(self):
-        assert isinstance(curve_of(LASIUS, "egg"), Briere)
-        assert 1 / float(curve_of(LASIUS, "larva")(25.0)) == pytest.approx(7.5)
+        assert isinstance(curve_of(ANT, "egg"), Briere)
+        assert 1 / float(curve_of(ANT, "larva")(25.0)) == pytest.approx(7.5)
         argentine = load_species("linepithema-humile")
         assert isinstance(curve_of(argentine, "pupa"), DegreeDay)
         total = sum(1 / float(curve_of(argentine, s)(28.0)) for s in ("egg", "larva", "pupa"))

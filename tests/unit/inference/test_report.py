@@ -17,8 +17,8 @@ from antgrowth.inference.report import fit_report
 NOTES = pd.DataFrame(
     {
         "date": ["2026-07-12", "2026-07-20", "2026-08-01", "2026-08-14", "", "2026-09-03"],
-        "eggs": ["first", 9, "~10", "", "", "5-8"],
-        "larvae": ["", "", "first", 8, "", ""],
+        "eggs": ["first", 48, "~50", "", "", "25-45"],
+        "larvae": ["", "", "first", 11, "", ""],
         "workers": ["", 0, "", "", "", 4],
     }
 )
@@ -97,6 +97,6 @@ def test_counts_outside_their_interval_are_not_held(fit):
 def test_check_without_exact_counts_and_with_strain(fit):
     strained = with_estimate(fit, strain=2.25).summary().splitlines()[-1]
     assert strained.endswith("counts lie 1.5 times as far off as expected: intervals widened")
-    vague = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["5-9"]})
+    vague = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["45-75"]})
     fit = ag.fit(vague, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
     assert ("check", "no exact count to hold against the fit") in fit_report(fit).closing

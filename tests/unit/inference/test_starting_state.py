@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth.inference.history import ColonyHistory
@@ -13,7 +14,7 @@ from antgrowth.inference.starting_state import NOTED, UNNOTED, starting_state, s
 from antgrowth.model.covariance import Start
 from antgrowth.model.life_cycle import BINS, EGG, LARVA, State
 
-ANT = ag.load_species("lasius-niger")
+ANT = garden_ant()
 PRIOR = Prior.of(ANT, founded=False)
 LAWS = PRIOR.laws(np.zeros((1, len(PRIOR))))
 LAYOUT = State.of(LAWS)
