@@ -27,7 +27,9 @@ LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 COLUMNS = (*STAGES, "brood")
 
 
-def posterior_predictive(fit: Posterior, colonies: int, seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def posterior_predictive(
+    fit: Posterior, colonies: int, seed: int
+) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Let like colonies live through the log, and count them.
 
     Parameters

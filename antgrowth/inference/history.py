@@ -76,7 +76,9 @@ class ColonyHistory:
     def __post_init__(self) -> None:
         whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)
         if not (whole and self.queens >= 1):
-            raise AntgrowthError(f"fit: queens = {self.queens!r}. Give a whole number of at least 1.")
+            raise AntgrowthError(
+                f"fit: queens = {self.queens!r}. Give a whole number of at least 1."
+            )
         if self.hemisphere not in (None, "north", "south"):
             raise AntgrowthError(f"fit: hemisphere = {self.hemisphere!r}. Use 'north' or 'south'.")
         if self.changes is not None:

@@ -42,6 +42,9 @@ STEP = 0.05
 MAX_ITER = 12
 """The fit stops after so many rounds at the latest."""
 
+TRIAL_ITER = 4
+"""Rounds by which a search that begins elsewhere shows where it leads."""
+
 FULL_STEPS = 5
 """Later rounds go half-way, which calms a search that swings to and fro."""
 
@@ -258,8 +261,12 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     starts = _restarts(model)
     if missed:
         starts += _where_expected(model, starts[0])
-    others = [_search(model, x) for x in starts]
-    return max([best, *others], key=lambda e: e.log_density)
+    # A few rounds tell which start leads anywhere; only that one is followed to its end.
+    tried = [_search(model, x, TRIAL_ITER) for x in starts]
+    likeliest = max([best, *tried], key=lambda e: e.log_density)
+    if likeliest is best:
+        return best
+    return max([best, _search(model, likeliest.x)], key=lambda e: e.log_density)
 
 
 def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
@@ -321,11 +328,11 @@ def believed(strain: float) -> float:
     return 1.0 / max(1.0, strain)
 
 
-def _search(model: Model, start: Floats) -> Estimate:
+def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     here = model.linearise(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
     growth_cov, known_at = model.moments(here).cells, here.x
-    for rounds in range(1, MAX_ITER + 1):
+    for rounds in range(1, max_iter + 1):
         if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
             growth_cov, known_at = model.moments(here).cells, here.x
         predicted = growth_cov + here.slopes @ here.slopes.T

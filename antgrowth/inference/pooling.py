@@ -226,7 +226,9 @@ def pool(
 
 def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> list[Prior]:
     """The prior of all fits, which must be one."""
-    if isinstance(fits, Posterior | str | Mapping) or not all(isinstance(f, Posterior) for f in fits):
+    if isinstance(fits, Posterior | str | Mapping) or not all(
+        isinstance(f, Posterior) for f in fits
+    ):
         raise AntgrowthError("pool: fits must be a list of what ag.fit returned.")
     if len(fits) < 2:
         raise AntgrowthError(

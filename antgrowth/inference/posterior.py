@@ -267,9 +267,7 @@ def model_of(log: CountLog, history: ColonyHistory) -> Model:
     return Model(prior, forcing, observe(log, history), start)
 
 
-def founding_day(
-    log: CountLog, species: Species, queen_since: str | pd.Timestamp
-) -> pd.Timestamp:
+def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:
     """Day on which the queen sat alone, checked against the log and the species."""
     if species.founding == "dependent":
         raise SpeciesError(
