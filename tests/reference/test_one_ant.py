@@ -295,7 +295,7 @@ class TestProfiles:
 
 
 class TestFromALoneQueenToThousands:
-    """One central profile at its reference temperature, from the founding to thousands of workers."""
+    """One central profile at its reference temperature, from founding to thousands of workers."""
 
     PRIOR = Prior.of(load_species("lasius-niger"))
     LAWS = PRIOR.laws(np.zeros((1, len(PRIOR))))
