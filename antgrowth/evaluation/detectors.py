@@ -192,7 +192,8 @@ def standing_larvae(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 def _rearing(fit: Posterior) -> NDArray[np.float64]:
     """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
     laws = fit.model.prior.laws(fit.estimate.x[None])
-    return LifeCycle(laws, fit.model.forcing).rearing[0]
+    found: NDArray[np.float64] = LifeCycle(laws, fit.model.forcing).rearing[0]
+    return found
 
 
 def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:

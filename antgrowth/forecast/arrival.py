@@ -168,12 +168,12 @@ class Arrival(Shown):
         first, last = self.interval(level)
         far = self.start + pd.Timedelta(days=self.horizon)
         condition = self.condition + self._with_queen(far)
-        if first is pd.NaT:
+        if pd.isna(first):
             return f"{number}: hardly before {far:%Y-%m-%d}, {condition}"
         span = f"{first:%Y-%m-%d} to " + (
-            f"beyond {far:%Y-%m-%d}" if last is pd.NaT else f"{last:%Y-%m-%d}"
+            f"beyond {far:%Y-%m-%d}" if pd.isna(last) else f"{last:%Y-%m-%d}"
         )
-        middle = "" if self.median is pd.NaT else f", most likely about {self.median:%Y-%m-%d}"
+        middle = "" if pd.isna(self.median) else f", most likely about {self.median:%Y-%m-%d}"
         return f"{number}: {span} ({level:.0%} interval){middle}, {condition}"
 
     def _with_queen(self, far: pd.Timestamp) -> str:
@@ -223,15 +223,15 @@ def arrival_title(arrival: Arrival) -> str:
     if arrival.reached:
         return f"{number}: reached by {day_words(arrival.reached_by, year)}"
     (first, last), middle, far = arrival.interval(), arrival.median, horizon_of(arrival)
-    if first is pd.NaT:
+    if pd.isna(first):
         return f"{number}: hardly before {day_words(far, year)}"
-    if middle is pd.NaT:
+    if pd.isna(middle):
         return (
             f"{number}: hardly before {day_words(first, year)}, "
             f"most likely after {day_words(far, first.year)}"
         )
-    beyond = "beyond " if last is pd.NaT else ""
-    last = far if last is pd.NaT else last
+    beyond = "beyond " if pd.isna(last) else ""
+    last = far if pd.isna(last) else last
     span = span_words(first, last, year, beyond)
     return f"{number}: {span}, most likely around {day_words(middle, last.year)}"
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Hashable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -153,7 +154,10 @@ class GrowthRate(Shown):
             title=f"Growth rate: {self.name}",
             facts=(
                 ("finding", self.sentence()),
-                ("holds", "while the brood that workers can rear limits growth, fed well, at a steady temperature"),
+                (
+                    "holds",
+                    "while rearing limits growth, fed well, at a steady temperature",
+                ),
                 ("size", f"of {self.workers:,} workers; larger colonies grow more slowly"),
             ),
             head=("°C", "rate [1/day]", "90% interval", "doubling [day]", "note"),
@@ -205,8 +209,8 @@ def growth_rate(
     -----
     The rate r of the equation of Euler and Lotka for 200 draws of the parameters, see
     `antgrowth.model.euler_lotka.long_run_rates`; the doubling time is ``ln 2 / r``. A founding
-    queen is slower, and a colony whose queen lays too little as well. Food, disease and the queen's own
-    death are not in it, and no rest: a species that needs one does not grow through the
+    queen is slower, and a colony whose queen lays too little as well. Food, disease and the
+    queen's own death are not in it, and no rest: a species that needs one does not grow through the
     winter however warm it is kept.
 
     References
@@ -259,7 +263,7 @@ def _doubling(rate: Floats) -> Floats:
     return np.where(grows, np.log(2.0) / np.where(grows, rate, 1.0), np.inf)
 
 
-def _row(row: dict) -> tuple[str, ...]:
+def _row(row: dict[Hashable, Any]) -> tuple[str, ...]:
     note = "above the ceiling" if row["above_ceiling"] else ""
     at = f"{row['temperature_c']:g}"
     if not np.isfinite(row["rate_per_day"]):

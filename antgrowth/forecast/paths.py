@@ -74,7 +74,8 @@ class Forecast(Shown):
     @property
     def days(self) -> int:
         """Days looked ahead. [day]"""
-        return self.paths.shape[1] - 1
+        found: int = self.paths.shape[1] - 1
+        return found
 
     @property
     def draws(self) -> int:

@@ -88,8 +88,8 @@ def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
         xycoords=ax.get_yaxis_transform(), textcoords="offset points", fontsize="small",
     )  # fmt: skip
     first, last = arrival.interval()
-    if first is not pd.NaT and not arrival.reached:
-        end = horizon_of(arrival) if last is pd.NaT else last
+    if pd.notna(first) and not arrival.reached:
+        end = horizon_of(arrival) if pd.isna(last) else last
         ax.axvspan(
             mdates.date2num(first), mdates.date2num(end), color=ORANGE, alpha=0.2, linewidth=0,
             zorder=0, label="arrival (90%)",
@@ -191,13 +191,13 @@ def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> N
 def _draw_interval(ax: Axes, arrival: Arrival) -> None:
     """Mark the 90 % interval and the median above the bars."""
     first, last = arrival.interval()
-    if first is pd.NaT or arrival.reached:
+    if pd.isna(first) or arrival.reached:
         return
-    end = horizon_of(arrival) if last is pd.NaT else last
+    end = horizon_of(arrival) if pd.isna(last) else last
     across, ink = ax.get_xaxis_transform(), plt.rcParams["text.color"]
     ends = mdates.date2num([first, end])
     ax.plot(ends, [0.9, 0.9], color=ink, linewidth=2, transform=across)
-    if arrival.median is not pd.NaT:
+    if pd.notna(arrival.median):
         ax.plot(mdates.date2num(arrival.median), 0.9, "o", color=ink, transform=across)
     ax.annotate(
         "90% interval", (ends[0], 0.9), xycoords=across, xytext=(0, 4),

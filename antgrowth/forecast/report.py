@@ -49,12 +49,12 @@ def arrival_report(arrival: Arrival) -> Report:
     far = arrival.start + pd.Timedelta(days=arrival.horizon)
 
     def written(date: pd.Timestamp) -> str:
-        return f"after {far:%Y-%m-%d}" if date is pd.NaT else f"{date:%Y-%m-%d}"
+        return f"after {far:%Y-%m-%d}" if pd.isna(date) else f"{date:%Y-%m-%d}"
 
     rows = []
     for level in (0.5, 0.8, 0.9, 0.95):
         first, last = arrival.interval(level)
-        if first is not pd.NaT and not arrival.reached:
+        if pd.notna(first) and not arrival.reached:
             rows.append((f"{level:.0%}", written(first), written(last)))
     horizon = f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note"
     if not arrival.reached:
@@ -79,7 +79,7 @@ def _with_queen(arrival: Arrival, far: pd.Timestamp) -> Facts:
         f"{share_words(arrival.chance_with_queen_by(date))} by {date:%Y-%m-%d} "
         f"({share_words(arrival.chance_by(date))} if she lives)"
         for date in dates
-        if date is not pd.NaT
+        if pd.notna(date)
     ]
     return (("queen", assumed), ("with her", ", ".join(chances)))
 

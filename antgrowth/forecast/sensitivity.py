@@ -269,7 +269,8 @@ def _ranks(values: Floats) -> Floats:
 
 
 def _standard(columns: Floats) -> Floats:
-    return (columns - columns.mean(axis=0)) / columns.std(axis=0)
+    found: Floats = (columns - columns.mean(axis=0)) / columns.std(axis=0)
+    return found
 
 
 def _shares(x: Floats, y: Floats) -> Floats:
@@ -279,7 +280,8 @@ def _shares(x: Floats, y: Floats) -> Floats:
     size, axes = np.linalg.eigh(together[:-1, :-1])
     root = axes / np.sqrt(np.maximum(size, 1e-9)) @ axes.T
     squares = (root @ together[:-1, -1]) ** 2
-    return np.maximum(squares - (1 - squares.sum()) / n, 0.0)
+    found: Floats = np.maximum(squares - (1 - squares.sum()) / n, 0.0)
+    return found
 
 
 def _later_days(rank: Floats, waited: Floats) -> float:

@@ -1,5 +1,4 @@
-"""The colony as it stands after the last note: whole ants, where they stand in their stages, and
-how far it strays from the law.
+"""The colony as it stands after the last note: whole ants, their ages, and its drift.
 
 The state of that evening and the notes are jointly normal, so that it follows by conditioning: of
 brood and workers of every age alike, and of what has made the colony lay or rear more than usual.

@@ -123,7 +123,10 @@ class Model:
         """Expected cells as the keeper sees them, shape (draws, cells)."""
         growth = self.grow(x) if growth is None else growth
         stages = self.cells.of(growth)
-        return (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(axis=-1)
+        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(
+            axis=-1
+        )
+        return found
 
     def linearise(self, x: Floats) -> Tangent:
         """Expected cells around x."""
@@ -153,7 +156,8 @@ class Model:
 
     def shares(self, here: Tangent) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
-        return self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
+        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
+        return found
 
     def error(self, here: Tangent, scale: float) -> Floats:
         """Variance of counting of each cell, shape (cells,)."""

@@ -9,6 +9,7 @@ propagation turns each into the normal observation that says the same.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,14 +59,15 @@ class Observations:
     @property
     def exact(self) -> NDArray[np.bool_]:
         """Cells that give one number; 0 counts as a bound, for it can hide what is to come."""
-        return (self.low == self.high) & (self.high > 0)
+        found: NDArray[np.bool_] = (self.low == self.high) & (self.high > 0)
+        return found
 
-    def bounds(self, chosen: NDArray) -> tuple[Floats, Floats]:
+    def bounds(self, chosen: NDArray[Any]) -> tuple[Floats, Floats]:
         """Between which true values a bounded cell lies: half an ant around its numbers."""
         low, high = self.low[chosen], self.high[chosen]
         return np.where(low <= 0, -np.inf, low - 0.5), high + 0.5
 
-    def take(self, chosen: NDArray) -> Observations:
+    def take(self, chosen: NDArray[Any]) -> Observations:
         """Select cells (boolean or integer array)."""
         cells = Cells(self.cells.days[chosen], self.cells.stages[chosen])
         return Observations(cells, self.low[chosen], self.high[chosen], self.rough[chosen])
@@ -205,7 +207,7 @@ def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
 
 
 def _without_own(
-    mean: Floats, cov: Floats, sites: Sites, bounded: NDArray
+    mean: Floats, cov: Floats, sites: Sites, bounded: NDArray[Any]
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Mean and precision of bounded cells, given all sites but their own, and where they exist."""
     centre, spread = _given_sites(mean, cov, sites, bounded)
@@ -216,7 +218,9 @@ def _without_own(
     return (centre / spread - own * sites.value[bounded]) / held, held, fine
 
 
-def _given_sites(mean: Floats, cov: Floats, sites: Sites, chosen: NDArray) -> tuple[Floats, Floats]:
+def _given_sites(
+    mean: Floats, cov: Floats, sites: Sites, chosen: NDArray[Any]
+) -> tuple[Floats, Floats]:
     """Mean and variance of chosen cells, given all sites."""
     used = sites.used
     if not used.any():

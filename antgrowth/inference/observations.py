@@ -63,7 +63,8 @@ def held_at_first(log: CountLog) -> Floats:
     frame = log.frame[log.frame["date"] == log.frame["date"].min()].set_index("stage")
     bounded = np.isfinite(frame["high"])
     found = frame["low"].where(~bounded, (frame["low"] + frame["high"]) / 2)
-    return found.reindex([*STAGES, "brood"]).to_numpy(dtype=float)
+    held: Floats = found.reindex([*STAGES, "brood"]).to_numpy(dtype=float)
+    return held
 
 
 def _found_dead(changes: ChangeLog | None, log: CountLog) -> pd.DataFrame:

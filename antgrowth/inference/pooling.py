@@ -281,7 +281,7 @@ def _pooled(prior: Prior, fits: Sequence[Posterior]) -> tuple[Floats, Floats, Fl
         pulls = [cov @ p for cov, p in zip(covs, told, strict=True)]  # towards its own place
         left = [np.diag(c + w @ doubt @ w.T) for c, w in zip(covs, pulls, strict=True)]
         between = PSEUDO_COLONIES * usual + (apart**2 + left).sum(axis=0)
-        # Where slopes bend, a few colonies seem to lie anywhere: no farther than the profile has it.
+        # Where slopes bend, a few colonies seem to lie anywhere: at most as far as it was told.
         between = np.minimum(between / (PSEUDO_COLONIES + len(fits)), own)
     return mean, doubt, between
 

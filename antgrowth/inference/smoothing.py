@@ -86,7 +86,8 @@ def gain_of(model: Model, best: Estimate, own: Floats, link: Floats) -> Floats:
     used = best.sites.used
     counting = model.error(best.tangent, best.error_scale)[used] + best.sites.extra_variance
     noted = own[np.ix_(used, used)] + np.diag(counting)
-    return linalg.cho_solve(linalg.cho_factor(noted), link[used]).T
+    found: Floats = linalg.cho_solve(linalg.cho_factor(noted), link[used]).T
+    return found
 
 
 def _reaching(model: Model, best: Estimate, growth: Growth) -> Tangent:
@@ -134,7 +135,8 @@ def smooth(
         chance = rng.standard_normal((share * each, len(STAGES)))
         mean = np.repeat(mean, each, axis=0).reshape(-1, len(times), len(STAGES))
         parts.append(mean + np.einsum("tij,dj->dti", root, chance))
-    return np.maximum(np.concatenate(parts), 0.0)
+    found: Floats = np.maximum(np.concatenate(parts), 0.0)
+    return found
 
 
 def each_evening(

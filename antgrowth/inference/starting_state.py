@@ -131,7 +131,8 @@ def _scatter(numbers: Floats, spread: float) -> Floats:
     share = numbers / total if total > 1e-9 else np.full(len(numbers), 1.0 / len(numbers))
     same_total = np.eye(len(numbers)) - np.outer(share, np.ones(len(numbers)))
     together = ((spread * total) ** 2 + 1.0) * np.outer(share, share)
-    return together + same_total @ ages @ same_total.T
+    found: Floats = together + same_total @ ages @ same_total.T
+    return found
 
 
 def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
@@ -144,7 +145,8 @@ def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
     grown: Growth = grow(laws, forcing, max(int(misfit.argmin()), 1))
-    return grown.last[0].copy()
+    found: Floats = grown.last[0].copy()
+    return found
 
 
 def _first_week(history: ColonyHistory) -> Floats:

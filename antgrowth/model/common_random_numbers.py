@@ -127,7 +127,7 @@ def binomial_quantile(level: Floats, number: Ints, share: Floats) -> Ints:
     level = np.where(rare, level, 1.0 - level)
     chance = np.where(rare, share, 1.0 - share)
     mean = number * chance
-    found = _bent_normal(level, mean, mean * (1.0 - chance), 1.0 - 2.0 * chance)
+    found = _bent_normal(level, np.asarray(mean, float), mean * (1.0 - chance), 1.0 - 2.0 * chance)
     few = np.flatnonzero((mean < FEW) & (mean > 0))
     odds = chance.flat[few] / (1.0 - chance.flat[few])
     among = number.flat[few]
@@ -160,7 +160,8 @@ def _bent_normal(level: Floats, mean: Floats, variance: Floats, skew: Floats) ->
     """Quantiles by the normal law, bent by the third moment ``skew * variance``."""
     z = special.ndtri(np.clip(level, 1e-12, 1.0 - 1e-12))
     place = mean + np.sqrt(variance) * z + skew * (z**2 - 1.0) / 6.0
-    return np.ceil(place - 0.5).astype(np.int64)
+    found: Ints = np.ceil(place - 0.5).astype(np.int64)
+    return found
 
 
 def _summed(level: Floats, none: Floats, ratio: object) -> Ints:

@@ -49,7 +49,8 @@ class Cells:
 
     def mean(self, growth: Growth) -> Floats:
         """Expected counts, shape (draws, cells)."""
-        return np.einsum("dcs,cs->dc", self.of(growth), self.stages)
+        found: Floats = np.einsum("dcs,cs->dc", self.of(growth), self.stages)
+        return found
 
     def of(self, growth: Growth) -> Floats:
         """Expected stages at the time of each cell, shape (draws, cells, 5)."""
@@ -278,7 +279,8 @@ class _Step:
         ])  # fmt: skip
         some = weights != 0.0
         parts, weights = parts[some], weights[some]
-        return (parts.T * weights) @ parts
+        found: Floats = (parts.T * weights) @ parts
+        return found
 
 
 def _beside(at: Floats, least: float) -> tuple[Floats, Floats]:

@@ -168,7 +168,8 @@ class Briere:
         t = np.asarray(temperature_c, dtype=float)
         above = np.maximum(t - self.lower_c, 0.0)
         below = np.maximum(self.upper_c - t, 0.0)
-        return self.scale * np.maximum(t, 0.0) * above * np.sqrt(below)
+        found: Floats = self.scale * np.maximum(t, 0.0) * above * np.sqrt(below)
+        return found
 
 
 @dataclass(frozen=True)
@@ -255,7 +256,8 @@ class SharpeSchoolfield:
         rise = self.activation_cal / _GAS_CAL * (1 / _REFERENCE_K - 1 / t)
         inactive = self.inactivation_cal / _GAS_CAL * (1 / (self.half_c + _ZERO_C) - 1 / t)
         active = special.expit(-inactive)  # 1 / (1 + exp), which does not overflow
-        return self.rate_at_25 * t / _REFERENCE_K * np.exp(rise) * active
+        found: Floats = self.rate_at_25 * t / _REFERENCE_K * np.exp(rise) * active
+        return found
 
 
 def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:
@@ -283,4 +285,5 @@ def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:
     >>> float(mean_daily_rate(line, [[0.0, 20.0]])[0])  # the mean of 10 °C alone would give 0
     0.05
     """
-    return curve(hours_c).mean(axis=-1)
+    found: Floats = curve(hours_c).mean(axis=-1)
+    return found

@@ -186,4 +186,5 @@ class _LifeIntegral:
         self.logs = np.minimum(np.concatenate([below[:-1], np.log(above)]), 300.0)
 
     def __call__(self, z: Floats) -> Floats:
-        return np.exp(np.interp(np.arcsinh(z), self.place, self.logs))
+        found: Floats = np.exp(np.interp(np.arcsinh(z), self.place, self.logs))
+        return found

@@ -336,7 +336,8 @@ class LifeCycle:
     def waiting_alive(self, day: int) -> Floats:
         """Share of waiting larvae that live through a day, shape (draws,)."""
         rates, at = self._rates_of(day)
-        return rates.waiting[at]
+        found: Floats = rates.waiting[at]
+        return found
 
     def aged(self, day: int, workers: Floats) -> tuple[Floats, Floats]:
         """Workers a day older, and how many died; shapes (draws, 2, ages) and (draws, 2)."""
@@ -414,7 +415,10 @@ class LifeCycle:
         """Chance of first and later workers to take the next step of life, (draws, days, 2)."""
         mean = self.laws.life * special.gamma(1.0 + 1.0 / self.laws.life_shape)
         lives = np.stack([mean * self.laws.first_life, mean], axis=1)
-        return np.minimum(self.state.ages * self.forcing.ageing[:, None] / lives[:, None], 1.0)
+        found: Floats = np.minimum(
+            self.state.ages * self.forcing.ageing[:, None] / lives[:, None], 1.0
+        )
+        return found
 
     def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
         """Eggs that would hatch today if all lived, shape (draws,)."""
@@ -422,7 +426,8 @@ class LifeCycle:
         step = rates.step[at, :, EGG] + first[:, None] * rates.alone_step[at, :, EGG]
         ready = _beyond(step)[:, :BINS]
         last = states[:, self.state.row(EGG)][:, : -1 - ready.shape[1] : -1]
-        return np.einsum("dk,dk->d", last, np.broadcast_to(ready, last.shape))
+        found: Floats = np.einsum("dk,dk->d", last, np.broadcast_to(ready, last.shape))
+        return found
 
     def _rates_of(self, day: int) -> tuple[_Rates, int]:
         """Rates that include those of a day, and its place in them."""
@@ -528,4 +533,5 @@ def _since_entering(step: Floats) -> Floats:
     entry[..., :1] += mean <= 1e-12  # where nothing moves
     if entry.shape[-1] > BINS:
         entry[..., BINS - 1] += entry[..., BINS:].sum(axis=-1)
-    return entry[..., :BINS]
+    found: Floats = entry[..., :BINS]
+    return found

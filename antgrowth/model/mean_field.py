@@ -42,7 +42,8 @@ class Growth:
     @property
     def brood(self) -> Floats:
         """Expected brood, shape (draws, days + 1)."""
-        return self.counts[..., :3].sum(axis=-1)
+        found: Floats = self.counts[..., :3].sum(axis=-1)
+        return found
 
 
 def grow(

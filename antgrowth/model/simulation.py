@@ -94,7 +94,8 @@ def _rounded(groups: Floats) -> Floats:
     there = np.maximum(groups, 0.0)
     known = there.sum(axis=-1, keepdims=True)
     even = np.full_like(groups, 1.0 / groups.shape[-1])
-    return total * np.where(known > 1e-9, there / np.maximum(known, 1e-12), even)
+    found: Floats = total * np.where(known > 1e-9, there / np.maximum(known, 1e-12), even)
+    return found
 
 
 class _Nests:
@@ -166,7 +167,8 @@ class _Nests:
         older, dying = self.cycle.aged(day, workers)
         dead = chance.binomial(self.workers, dying / np.maximum(self.workers, 1))
         self.workers = self.workers - dead
-        return older * (self.workers / np.maximum(older.sum(axis=-1), 1e-12))[..., None]
+        found: Floats = older * (self.workers / np.maximum(older.sum(axis=-1), 1e-12))[..., None]
+        return found
 
     def _carry(self, transfer: Transfer, chance: Chance) -> None:
         """Carry whole ants in, of any age, or out; out at most those who are there."""

@@ -169,7 +169,8 @@ class ThermalForcing:
         low = np.minimum(spot.astype(np.intp), len(SHIFTS_C) - 2)
         weight = (spot - low).reshape(-1, *[1] * (table.ndim - 1))
         part = table[:, days]
-        return (part[low] * (1.0 - weight) + part[low + 1] * weight)[row_of]
+        found: Floats = (part[low] * (1.0 - weight) + part[low + 1] * weight)[row_of]
+        return found
 
 
 def seasons_of(

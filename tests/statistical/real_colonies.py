@@ -11,14 +11,10 @@ and what the other colonies of the file held on the same day.
 from __future__ import annotations
 
 import argparse
-import os
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-
-for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
-    os.environ.setdefault(threads, "1")
 
 import numpy as np
 import pandas as pd
@@ -95,8 +91,8 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
     later = log[(log["date"] > cut) & (log["date"] <= pd.Timestamp(trial.until))]
     if len(known) < 2 or later.empty:
         return pd.DataFrame()
-    counts = ag.read_counts(known[["date", *STAGES]].assign(
-        **{s: known[s].map(lambda n: "" if pd.isna(n) else str(int(n))) for s in STAGES}))  # fmt: skip
+    cells = {s: known[s].map(lambda n: "" if pd.isna(n) else str(int(n))) for s in STAGES}
+    counts = ag.read_counts(known[["date", *STAGES]].assign(**cells))
     fit = ag.fit(
         counts,
         trial.temperature,
@@ -133,7 +129,8 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
                 {
                     "colony": colony, "cut": cut, "stage": stage, "ahead": step, "true": true,
                     "low": low, "high": high, "pit": pit,
-                    "crps": crps(ours[:, step, k], true), "persistence": abs(before.iloc[-1] - true),
+                    "crps": crps(ours[:, step, k], true),
+                    "persistence": abs(before.iloc[-1] - true),
                     "profile": crps(usual[:, step, k], true),
                     "others": crps(others[stage].dropna().to_numpy(float), true)
                     if others[stage].notna().any() else np.nan,

@@ -228,7 +228,7 @@ class TestContradiction:
 
 
 class TestUnforeseen:
-    """A first worker long before any is expected: there all slopes are zero, and she was ignored."""
+    """A first worker long before any is expected: all slopes are zero, and she was ignored."""
 
     @staticmethod
     def record(first: int, looked_before: bool) -> Observations:
