@@ -360,6 +360,9 @@ def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
         return "water only"
     if prey["q95"] == 0:
         return "sugar, no prey"
-    if prey["q50"] == 0 and plan.practice.protein_from_workers:
-        return f"prey with {threshold(plan)}"
-    return ""
+    if prey["q50"] > 0:
+        return ""
+    begun = plan.protein_starts
+    if begun is None or begun.chance_by(start) > 0.5:
+        return "prey only if larvae grow"  # those that wait for a place or for spring eat little
+    return f"prey with {threshold(plan)}"

@@ -8,6 +8,7 @@ import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 import pytest
+from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth._core.stats import REACH_90
@@ -27,10 +28,10 @@ from antgrowth.inference.psis import (
 NOTES = pd.DataFrame(  # an invented colony
     {
         "date": ["2026-07-20", "2026-08-14", "2026-09-03", "2026-09-20"],
-        "eggs": ["9", "~7", "4-8", "10"],
-        "larvae": ["", "8", "", "60+"],
-        "pupae": ["", "first", "5", ""],
-        "workers": ["0", "", "4", "9"],
+        "eggs": ["52", "~33", "30-50", "70"],
+        "larvae": ["", "12", "", "200+"],
+        "pupae": ["", "first", "11", ""],
+        "workers": ["0", "", "6", "15"],
     }
 )
 
@@ -38,7 +39,12 @@ NOTES = pd.DataFrame(  # an invented colony
 def fitted(notes: pd.DataFrame = NOTES, **options) -> ag.Fit:
     log = ag.read_counts(notes, today="2027-07-01", name="invented")
     options = {"queen_since": "2026-07-04", "rng": 3} | options
-    return ag.fit(log, ag.constant(25.0), "lasius-niger", **options)
+    return ag.fit(log, ag.constant(25.0), garden_ant(), **options)
+
+
+def seen_of(workers: float | np.ndarray) -> float | np.ndarray:
+    """Workers that a keeper of the invented ant sees, of so many: s = 0.37 of an endless crowd."""
+    return workers * (0.37 + 0.63 / (1 + workers / 100))
 
 
 @pytest.fixture(scope="module")
@@ -135,7 +141,7 @@ def test_tables_of_like_colonies(found, fit):
     assert (np.diff(levels, axis=1) >= 0).all() and (levels >= 0).all()
     assert len(found.cells) == len(fit.counts.frame)
     at_least = found.cells[found.cells["kind"] == "at least"].iloc[0]
-    assert at_least["low"] == 60 and not at_least["held_90"]  # so many larvae are not expected
+    assert at_least["low"] == 200 and not at_least["held_90"]  # so many larvae are not expected
     rough = found.cells[found.cells["kind"] == "rough"].iloc[0]
     usual = found.daily[(found.daily["date"] == rough["date"]) & (found.daily["stage"] == "eggs")]
     assert rough["q95"] - rough["q05"] > 1.2 * (usual["q95"] - usual["q05"]).item()
@@ -144,7 +150,11 @@ def test_tables_of_like_colonies(found, fit):
 def test_expected_growth_lies_in_the_middle_of_like_counts(found, fit):
     growth = fit.growth_frame().query("source == 'colony' and stage == 'workers'")
     usual = found.daily[found.daily["stage"] == "workers"]
-    assert usual["mean"].to_numpy() == pytest.approx(growth["mean"].to_numpy(), abs=0.6)
+    seen = seen_of(growth["mean"].to_numpy())
+    away = np.abs(usual["mean"].to_numpy() - seen)
+    # Luck with places bends the mean a little: less than it scatters colonies.
+    scatter = (usual["q95"] - usual["q05"]).to_numpy() / (2 * REACH_90)
+    assert (away < 0.6 + 0.15 * scatter).all()
 
 
 def test_what_was_held_is_counted_by_stage(found):
@@ -157,9 +167,10 @@ def test_what_was_held_is_counted_by_stage(found):
 
 def test_ants_adopted_on_the_last_day_are_in_like_colonies():
     changes = pd.DataFrame({"date": ["2026-09-20"], "stage": ["workers"], "change": [40]})
-    found = fitted(NOTES.assign(workers=["0", "", "4", "49"]), changes=changes).diagnostics()
+    found = fitted(NOTES.assign(workers=["0", "", "6", "43"]), changes=changes).diagnostics()
     workers = found.daily[found.daily["stage"] == "workers"].set_index("date")["q50"]
-    assert workers["2026-09-20"] - workers["2026-09-19"] == pytest.approx(40, abs=8)
+    expected = seen_of(15.0 + 40.0) - seen_of(15.0)  # of a crowd, fewer are seen
+    assert workers["2026-09-20"] - workers["2026-09-19"] == pytest.approx(expected, abs=8)
 
 
 def test_a_colony_acquired_part_grown():
@@ -225,7 +236,7 @@ def test_parameters_are_drawn_in_units_of_the_profile(found, fit):
     assert {box.get_width() for box in grey} == {2 * REACH_90}
     assert [tick.get_text() for tick in ax.get_yticklabels()] == table["parameter"].tolist()
     told = (table["learned"] >= 0.5).sum()
-    assert ax.get_title(loc="left").startswith(f"The notes tell most about {told} of 17 parameters")
+    assert ax.get_title(loc="left").startswith(f"The notes tell most about {told} of 29 parameters")
     low, high = ax.get_xlim()
     assert all(low < box.get_x() and box.get_x() + box.get_width() < high for box in blue)
     assert found.plot_parameters(ax=plt.subplots()[1]) is not ax
@@ -240,7 +251,7 @@ def test_notes_are_drawn_on_like_counts(found):
     workers = found.daily[found.daily["stage"] == "workers"]
     assert wide.y1 == workers["q95"].max()
     missed = [line for line in axes[1].lines if line.get_label() == "outside its 90%"]
-    assert [line.get_ydata().tolist() for line in missed] == [[60.0]]
+    assert [line.get_ydata().tolist() for line in missed] == [[200.0]]
     one = found.plot_predictive(stages=["eggs"], ax=plt.subplots()[1])
     assert len(one) == 1 and one[0].get_ylabel() == "eggs"
 

@@ -79,7 +79,7 @@ class TestDailyFood:
         narrow = food.interval("sugar_mg", 0.5)
         assert food.ranges["sugar_mg"][0] < narrow[0] < narrow[1] < food.ranges["sugar_mg"][1]
         line = food.frame().set_index("amount").loc["sugar_mg"]
-        assert (line["q05"], line["q95"]) == food.interval("sugar_mg")
+        assert (line["q05"], line["q95"]) == pytest.approx(food.interval("sugar_mg"), rel=1e-12)
         assert line["q50"] == food.sugar_mg
 
     def test_same_seed_same_food(self):
@@ -286,11 +286,24 @@ class TestClaustral:
         plan = claustral.food()
         table = rows(plan, "house cricket", "mg")
         larvae = claustral.frame().query("stage == 'larvae'").set_index("date")["q50"]
-        few, many = "2026-W36", "2026-W42"
-        assert larvae[table.loc[many, "start"]] > larvae[table.loc[few, "start"]]
-        assert table.loc[many, "q50"] > table.loc[few, "q50"]
+        few, many = "2026-W34", "2026-W38"  # prey begins with the first worker
+        assert larvae[table.loc[many, "start"]] >= larvae[table.loc[few, "start"]]
+        assert table.loc[many, "q50"] > 5 * table.loc[few, "q50"]
+        # Larvae that wait for spring are many and eat next to nothing; after the rest they grow.
+        waiting, spring = "2026-W44", "2027-W10"
+        assert larvae[table.loc[waiting, "start"]] > larvae[table.loc[many, "start"]]
+        assert table.loc[waiting, "q50"] < 0.01 * table.loc[many, "q50"]
+        assert table.loc[spring, "q50"] > 0.5 * table.loc[many, "q50"]
         pieces = rows(plan, "house cricket", "piece")
         assert pieces.loc[many, "q50"] == pytest.approx(table.loc[many, "q50"] / 430, rel=0.03)
+
+    def test_what_is_said_of_weeks_without_prey(self, claustral):
+        notes = {row[0]: row[-1] for row in claustral.food()._report().rows}
+        assert notes["2026-W33"] == "prey with the first worker"
+        # In spring, before the first eggs hatch, no larvae are left; workers there are for long.
+        some = [note for week, note in notes.items() if "2027-W13" <= week]
+        assert "prey only if larvae grow" in some
+        assert not any("first worker" in note for note in some)
 
     def test_shopping(self, claustral):
         plan = claustral.food()
