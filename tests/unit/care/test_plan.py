@@ -416,10 +416,10 @@ class TestChecks:
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is True
         old, recent = (_Alert(START - pd.Timedelta(days=days)) for days in (60, 5))
-        monkeypatch.setattr(ag.Fit, "alerts", lambda _: [old])
+        monkeypatch.setattr("antgrowth.care.planner.watch", lambda _: [old])
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is True
-        monkeypatch.setattr(ag.Fit, "alerts", lambda _: [old, recent])
+        monkeypatch.setattr("antgrowth.care.planner.watch", lambda _: [old, recent])
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is False and check.text == "brood lost (2026-08-09): see the alerts"
         assert "alerts: NOT FINE;" in plan().summary()

@@ -172,7 +172,7 @@ def test_a_worker_that_no_colony_could_have():
                        ("2026-07-12", "", "2"))  # fmt: skip
     alert = next(a for a in fit.alerts() if a.kind == "notes against the model")
     assert alert.found.startswith(
-        "2 workers noted on 2026-07-12, when the profile of Lasius niger lets hardly any be "
+        "2 workers noted on 2026-07-12, when the profile of Formica inventa lets hardly any be "
         "expected"
     )
     assert "wrong date" in alert.possible

@@ -69,7 +69,8 @@ class TestPairing:
         independent = np.sqrt((waits.var() + other.var()) / 600)
         row = paired.frame().iloc[1]
         assert row["gained_se"] == pytest.approx(gains[known].std() / np.sqrt(known.sum()))
-        assert row["gained_se"] < independent / 5
+        # By the present law more than four times, whatever the plan: each has luck of its own.
+        assert row["gained_se"] < independent / 4
         assert row["gained_mean"] == pytest.approx(waits.mean() - other.mean(), abs=4 * independent)
 
     def test_the_seed_is_kept(self, fit):

@@ -240,6 +240,7 @@ class TestErrors:
     def test_there_already(self):
         notes = NOTES.assign(workers=["", 9])
         fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2026-02-01", rng=1)
+        assert (fit.forecast(days=5, draws=100, rng=1).paths[:, 0, 3] >= 2).mean() > 0.5
         with pytest.raises(AntgrowthError, match="hold 2 workers already. Ask for more"):
             ag.best_regime(fit, workers=2, days=30)
 
