@@ -12,8 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth.climate.temperature import Temperature, constant, day_night
+from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
-from antgrowth.model.mean_field import grow
+from antgrowth.model.life_cycle import LifeCycle
+from antgrowth.model.mean_field import expected_day
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
@@ -22,10 +25,8 @@ __all__ = ["Candidate", "expected_wait", "day_night_plans", "lowest_c", "steady_
 
 Floats = NDArray[np.float64]
 
-DRAWS = 8
-"""Posterior draws whose expected growth is followed, the most probable parameters among them."""
-
-PACES = 4
+DRAWS = 16
+"""Posterior draws whose expected growth is followed, each from a nest that the notes allow."""
 
 DROPS_C = (3.0, 6.0)
 """How much cooler the nights of the candidates are. [°C]"""
@@ -98,6 +99,8 @@ def day_night_plans(low_c: float, ceiling_c: float) -> list[Candidate]:
 def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) -> float:
     """Days until expected growth reaches a number of workers, the horizon standing for later.
 
+    It goes on from nests as the notes leave them, the same for every plan.
+
     Parameters
     ----------
     fit : Posterior
@@ -109,15 +112,26 @@ def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) ->
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
-    best = fit.estimate
-    x = np.vstack([best.x, best.draw(DRAWS - 1, np.random.default_rng(fit.seed))])
     forcing = fit.setting.forcing(fit.days + days, whole)
-    start = None if fit.model.start is None else fit.model.start.state
-    growth = grow(fit.model.prior.laws(x), forcing, start=start)
-    there = growth.counts[:, fit.days :, 3]
+    rng = np.random.default_rng(fit.seed)
+    there = np.concatenate(
+        [_workers(now, forcing, fit.days, rng) for now in fit.initial_states(DRAWS)]
+    )
     first = np.where((there >= workers).any(axis=1), (there >= workers).argmax(axis=1), 0)
-    draw = np.arange(len(x))
+    draw = np.arange(len(there))
     low, high = there[draw, first - 1], there[draw, first]
     part = np.where(high > low, (workers - low) / np.where(high > low, high - low, 1.0), 1.0)
     wait = np.where(first > 0, first - 1 + part, days)
     return float(np.where(there[:, 0] >= workers, 0.0, wait).mean())
+
+
+def _workers(
+    now: InitialState, forcing: ThermalForcing, first: int, rng: np.random.Generator
+) -> Floats:
+    """Workers expected on each evening from a day on, shape (draws, days + 1)."""
+    cycle, states = LifeCycle(now.laws, forcing), now.states(rng)
+    evenings = [cycle.state.counts(states)[:, 3]]
+    for day in range(first, forcing.days):
+        states = expected_day(cycle, day, states)
+        evenings.append(cycle.state.counts(states)[:, 3])
+    return np.stack(evenings, axis=1)
