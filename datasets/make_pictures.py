@@ -19,7 +19,7 @@ from antgrowth._core.figures import legend
 
 PICTURES = Path(__file__).parent / "pictures"
 
-SHOWN_DAYS = 50
+SHOWN_DAYS = 115
 """Days shown after the last note. [day]"""
 
 HELD, RESTING = "#D55E00", "#56B4E9"

@@ -290,7 +290,7 @@ def daily_food(
     Examples
     --------
     >>> daily_food(100, 50, 25.0, "lasius-niger", rng=1)
-    DailyFood(100 workers, 50 larvae at 25 °C: sugar 12 mg, house cricket 14 mg a day)
+    DailyFood(100 workers, 50 larvae at 25 °C: sugar 16 mg, house cricket 24 mg a day)
     """
     _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws)
     if not isinstance(prey, str):

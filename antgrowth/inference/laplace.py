@@ -46,7 +46,7 @@ TRIAL_ITER = 4
 """Rounds by which a search that begins elsewhere shows where it leads."""
 
 FULL_STEPS = 5
-"""Later rounds go half-way, which calms a search that swings to and fro."""
+"""Later rounds go half-way where they turn back, which calms a search that swings to and fro."""
 
 STRAINED, RESTART_OFFSET = 1.5, 1.5
 """Strain from which the search begins again, and how far away. [prior standard deviations]"""
@@ -78,6 +78,10 @@ MAX_STEP = 1.5
 
 RELINEARISE_TOL = 0.15
 """Within so many prior standard deviations, covariances and slopes hold as they are."""
+
+LEAST_GAIN = 0.02
+"""Where a round moves little and gains less log density than this, it is the last: covariances that
+are worked out anew would only carry it to and fro."""
 
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
@@ -336,6 +340,7 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     here = model.linearise(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
     growth_cov, known_at = model.moments(here).cells, here.x
+    before = np.zeros(len(start))
     for rounds in range(1, max_iter + 1):
         if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
             growth_cov, known_at = model.moments(here).cells, here.x
@@ -344,10 +349,12 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         sites = propagate(model.observations, here.at_prior, predicted + np.diag(error), sites)
         scale, spread = _counting_error(model, here, predicted, sites)
         scatter = growth_cov + np.diag(model.error(here, scale))
-        step = _newton_step(model, here, scatter, sites)
-        here = model.linearise(here.x + (step if rounds <= FULL_STEPS else 0.5 * step))
+        step, gain = _newton_step(model, here, scatter, sites)
+        swings = rounds > FULL_STEPS and float(step @ before) < 0.0
+        before = 0.5 * step if swings else step
+        here = model.linearise(here.x + before)
         moved = float(np.abs(step).max())
-        if moved < TOL:
+        if moved < TOL or (moved < 2 * TOL and gain < LEAST_GAIN):
             break
     if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
         growth_cov = model.moments(here).cells
@@ -388,15 +395,21 @@ def _estimate_at(
     )
 
 
-def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> Floats:
-    """The Gauss-Newton step, shortened where a shorter one is better."""
+def _newton_step(
+    model: Model, here: Tangent, scatter: Floats, sites: Sites
+) -> tuple[Floats, float]:
+    """The Gauss-Newton step, shortened where a shorter one is better, and what it should gain.
+
+    The gain is that of the log density by the whole step: half of Newton's decrement.
+    """
     x = here.x
     white_slopes, white_rest = whitened_residuals(scatter, sites, here.slopes, here.mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
     step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
     longest = float(np.abs(step).max())
+    gain = 0.5 * float(step @ curvature @ step)
     if longest < RELINEARISE_TOL:
-        return step
+        return step, gain
     step *= min(1.0, MAX_STEP / longest)
     tried = np.array([0.0, 0.0625, 0.25, 0.5, 1.0])
     places = x + tried[:, None] * step
@@ -405,7 +418,7 @@ def _newton_step(model: Model, here: Tangent, scatter: Floats, sites: Sites) -> 
         rest = whitened_residuals(scatter, sites, here.slopes, there)[1]
         missed = int(unforeseen(model, there).sum())  # where slopes would not lead back
         cost[k] = rest @ rest + places[k] @ places[k] + 2.0 * UNFORESEEN * missed
-    return float(tried[np.argmin(cost)]) * step
+    return float(tried[np.argmin(cost)]) * step, gain
 
 
 def whitened_residuals(

@@ -20,13 +20,13 @@ __all__ = [
 
 SPREAD_FLOORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
-        "pooled": {"log": 0.03, "logit": 0.1, "celsius": 0.25},
         "read": {"log": 0.08, "logit": 0.2, "celsius": 0.5},
         "derived": {"log": 0.12, "logit": 0.3, "celsius": 0.75},
         "secondary": {"log": 0.18, "logit": 0.45, "celsius": 1.0},
         "common practice": {"log": 0.18, "logit": 0.45, "celsius": 1.0},
         "memory": {"log": 0.20, "logit": 0.5, "celsius": 1.25},
         "assumed": {"log": 0.25, "logit": 0.6, "celsius": 1.5},
+        "pooled": {"log": 0.03, "logit": 0.1, "celsius": 0.25},
     }
 )
 """The narrowest prior a number may claim, by status and scale: weak evidence, wide prior."""

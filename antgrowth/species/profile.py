@@ -156,7 +156,7 @@ class Species:
     >>> ant
     Species('lasius-niger', Lasius niger, claustral, evidence fair)
     >>> ant.value("survival.pupa")
-    0.98
+    0.99
     """
 
     name: str
@@ -255,7 +255,7 @@ class Species:
         --------
         >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
         >>> round(days), round(low), round(high)
-        (51, 39, 67)
+        (53, 42, 66)
         """
         if not 0 < level < 1:
             raise SpeciesError(

@@ -12,8 +12,8 @@ import emcee
 import numpy as np
 
 import antgrowth as ag
-from antgrowth.inference.laplace import ERROR_SPREAD
-from antgrowth.inference.likelihood import evidence
+from antgrowth.inference.laplace import ERROR_SPREAD, Tangent
+from antgrowth.inference.likelihood import log_density
 
 
 def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
@@ -36,9 +36,9 @@ def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
     expected = model.expect(x, growth)
     density = -0.5 * (x**2).sum(axis=1) - 0.5 * (log_scale / ERROR_SPREAD) ** 2
     for k, mean in enumerate(expected):
-        scatter = model.scatter(x[k], growth.take(slice(k, k + 1)))
-        error = model.error(x[k], mean, float(np.exp(log_scale[k])))
-        density[k] += evidence(sites, mean, scatter + np.diag(error))
+        here = Tangent(x[k], mean, np.zeros((len(mean), len(x[k]))), growth.take(slice(k, k + 1)))
+        error = model.error(here, float(np.exp(log_scale[k])))
+        density[k] += log_density(sites, mean, model.moments(here).cells + np.diag(error))
     return density
 
 

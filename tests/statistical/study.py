@@ -49,7 +49,7 @@ COLONIES = 60
 WARMTH_C = 24.0
 DAYS = 260
 REST_DAYS, REST_C = 60, 8.0
-START_DAY = pd.Timestamp(START).dayofyear
+START_DAY = pd.Timestamp(START).day_of_year
 SPECIES = ag.load_species("lasius-niger")
 
 Draw = dict[str, float]

@@ -62,7 +62,7 @@ def test_kinds_are_what_they_say():
     workers = made["workers counted alone"].log
     assert (workers[["eggs", "larvae", "pupae"]] == "").all(axis=None)
     for trial in made.values():
-        assert pd.Timestamp(trial.log["date"].iloc[-1]) < pd.Timestamp("2026-03-01") + pd.Timedelta(
+        assert pd.Timestamp(trial.log["date"].iloc[-1]) < pd.Timestamp("2026-04-01") + pd.Timedelta(
             days=trial.truth
         )
     assert with_durations(SPECIES, 1.5).value("development.egg.days") == pytest.approx(

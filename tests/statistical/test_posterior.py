@@ -22,7 +22,7 @@ of the prior; errors of the chain itself 0.01 to 0.07:
   better from the sampler's draws: their CRPS was less by 0.08 d of 4 d, give or take 0.21.
 - In another log, of a tail index of 0.95, ends of intervals were up to 1.1 off, with the covariance
   frozen for both; the day of 30 workers, 60 days ahead, moved by less than half a day, and the ends
-  of its interval of 35 days by up to 5. That is what `render.TAILS_MEAN` tells a keeper.
+  of its interval of 35 days by up to 5. That is what `adequacy.TAILS_MEAN` tells a keeper.
 
 So the aim of 0.15 is reached by most parameters and not by all.
 """
@@ -35,7 +35,7 @@ import numpy as np
 import pytest
 
 import antgrowth as ag
-from antgrowth.inference.initial_state import Present
+from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, believed
 from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted
@@ -126,7 +126,7 @@ def test_dates(fit, sure, sampled):
     ends = {}
     for name, x in draws.items():
         standing = replace(fit)
-        standing._presents[len(x)] = [Present.of(fit.model, sure, x)]
+        standing._initial_states[len(x)] = [InitialState.of(fit.model, sure, x)]
         ahead = standing.forecast(days=150, temperature=ag.constant(24.0), draws=len(x), rng=7)
         arrival = ahead.arrival(30)
         ends[name] = np.array([arrival._quantile(level) for level in (0.05, 0.5, 0.95)])
