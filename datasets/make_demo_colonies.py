@@ -114,7 +114,7 @@ class Scenario:
 SCENARIOS = (
     Scenario(
         folder="garden-ant-first-year",
-        seed=5,
+        seed=11,
         last="2026-05-24",
         workers=(15, 20),
         floor=6,
