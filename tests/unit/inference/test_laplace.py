@@ -141,7 +141,12 @@ def found() -> Estimate:
 
 class TestPlentyOfNews:
     def test_it_settles(self, found):
-        assert found.converged and found.rounds <= 8
+        # Luck that lasts for weeks leaves some directions flat: the last rounds wander by less than
+        # a tenth of what is known, and from where it ended the search does not go away.
+        assert found.converged
+        again = estimate(model(rich(TRUTH), swing(28, 20, 120)), found.x)
+        sd = np.sqrt(np.diag(found.cov))
+        assert np.abs((again.x - found.x) / sd).max() < 0.3
 
     def test_the_truth_lies_where_the_posterior_says(self, found):
         # Squared distance in units of the posterior: chi-square of 29, 39 is its 0.9 quantile.
