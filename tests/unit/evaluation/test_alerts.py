@@ -132,7 +132,9 @@ def test_cold_is_no_fault_once_the_season_is_over(since, warned):
     assert ("larvae stand still" in kinds(found)) is warned
 
 
-def first_worker(species: str | ag.Species, warmth: float, since: str, *rows: tuple[str, str, str]) -> ag.Fit:
+def first_worker(
+    species: str | ag.Species, warmth: float, since: str, *rows: tuple[str, str, str]
+) -> ag.Fit:
     log = pd.DataFrame(rows, columns=["date", "eggs", "workers"])
     return ag.fit(log, ag.constant(warmth), species, queen_since=since, rng=1)
 
