@@ -70,7 +70,7 @@ COUNTING = (
 )
 HARDLY_LAYING = (
     "no protein for the queen, or none for the larvae she waits for",
-    "too cold or too warm beside her, or a rest season begun",
+    "too cold or too warm beside her, or her season over: many ants stop for the year however warm",
     "a disturbance: light, shaking, too many looks",
     "a sick or failing queen",
 )
