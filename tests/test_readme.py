@@ -116,8 +116,8 @@ def test_the_settings_shown_can_be_read(tmp_path):
 def test_profiles_are_as_thin_as_it_says():
     table = ag.list_species()
     shares = table["assumed"] / table["numbers"]
-    assert "From half to nearly all of the numbers in a profile are assumed" in README
-    assert shares.between(0.5, 0.95).all(), shares
+    assert "From a third to nearly all of the numbers in a profile are assumed" in README
+    assert shares.between(1 / 3, 0.96).all(), shares
 
 
 def test_it_names_every_notebook_and_every_link_leads_somewhere():

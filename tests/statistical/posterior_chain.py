@@ -13,7 +13,7 @@ import numpy as np
 
 import antgrowth as ag
 from antgrowth.inference.laplace import ERROR_SPREAD, Tangent
-from antgrowth.inference.likelihood import log_density
+from antgrowth.inference.likelihood import log_probability
 
 
 def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
@@ -30,7 +30,7 @@ def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
     array, shape (walkers,)
         Up to a constant.
     """
-    model, sites = fit.model, fit.estimate.sites
+    model = fit.model
     x, log_scale = places[:, :-1], places[:, -1]
     growth = model.grow(x)
     expected = model.expect(x, growth)
@@ -38,7 +38,9 @@ def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
     for k, mean in enumerate(expected):
         here = Tangent(x[k], mean, np.zeros((len(mean), len(x[k]))), growth.take(slice(k, k + 1)))
         error = model.error(here, float(np.exp(log_scale[k])))
-        density[k] += log_density(sites, mean, model.moments(here).cells + np.diag(error))
+        density[k] += log_probability(
+            model.observations, mean, model.moments(here).cells + np.diag(error)
+        )
     return density
 
 

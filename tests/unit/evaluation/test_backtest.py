@@ -361,7 +361,8 @@ def test_changes_to_come_are_known_only_with_the_temperatures():
     given = run(changes=gift, cutoffs=CUTOFFS[1:], days=18)
     workers = rows(given, method="antgrowth", target="workers", date=pd.Timestamp("2026-05-10"))
     median = workers.set_index("temperatures")["median"]
-    assert median["known"] > median["as known then"] + 15
+    # Of the 20 given some die within the days, and a few are overlooked.
+    assert median["known"] > median["as known then"] + 12
 
 
 # --- dates -----------------------------------------------------------------------------------
