@@ -4,9 +4,9 @@ The covariance of the counts is frozen at the current estimate, a Gauss-Newton s
 one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
 are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
 
-Notes are believed in full, unless they scatter more than the law allows (`believed`): how colonies
-stray from the law for weeks is part of the covariance, so that many looks at one colony are not
-taken for as many witnesses.
+How colonies stray from the law for weeks is part of the covariance, so that many looks at one
+colony are not taken for as many witnesses; and what they tell makes the parameters surer by a part
+only (`believed`).
 """
 
 from __future__ import annotations
@@ -85,6 +85,14 @@ are worked out anew would only carry it to and fro."""
 
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
+
+TEMPERING = 0.5
+"""Power to which the likelihood is taken where it makes parameters surer (assumed).
+
+What a colony does that no law foresees is seen at all of its looks. On real colonies ranges hold as
+often with 1 as with 0.5, and score alike; of simulated ones that live by other laws more days of 30
+workers lie within the 90 % interval with 0.5, at the same score.
+"""
 
 ERROR_SCALES = np.exp(np.linspace(-1.5, 1.5, 16))
 ERROR_SPREAD = 0.5
@@ -333,7 +341,7 @@ def believed(strain: float) -> float:
 
     Notes more scattered than the model allows say less; less scattered ones do not say more.
     """
-    return 1.0 / max(1.0, strain)
+    return TEMPERING / max(1.0, strain)
 
 
 def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
