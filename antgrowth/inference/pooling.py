@@ -187,8 +187,7 @@ def pool(
     Gelman A, Carlin JB, Stern HS, Dunson DB, Vehtari A, Rubin DB (2013) Bayesian Data Analysis,
     3rd edition, chapter 5 (from memory).
     """
-    priors = _one_prior(fits, species)
-    prior = priors[0]
+    prior = _one_prior(fits, species)
     ant = prior.species
     chosen = [k for k, p in enumerate(prior.parameters) if "*" not in p.path]
     mean, doubt, between = _pooled(prior, fits)
@@ -224,7 +223,7 @@ def pool(
     )
 
 
-def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> list[Prior]:
+def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> Prior:
     """The prior of all fits, which must be one."""
     if isinstance(fits, Posterior | str | Mapping) or not all(
         isinstance(f, Posterior) for f in fits
@@ -235,12 +234,13 @@ def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> list
             f"pool: {counted(len(fits), 'fit')} given. Give two or more; a single colony is its "
             "own fit."
         )
-    priors = [fit.model.prior for fit in fits]
-    wanted = priors[0].species
+    first = fits[0].model.prior
+    wanted = first.species
     if species is not None:
         wanted = species if isinstance(species, Species) else load_species(species)
-    for fit, prior in zip(fits, priors, strict=True):
-        if prior.names != priors[0].names:
+    for fit in fits:
+        prior = fit.model.prior
+        if prior.names != first.names:
             raise AntgrowthError(
                 f"pool: {fit.counts.name} and {fits[0].counts.name} have not the same parameters: "
                 "give colonies that were all founded (queen_since) or all acquired part-grown."
@@ -250,7 +250,7 @@ def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> list
                 f"pool: {fit.counts.name} was fitted from another profile than {wanted.name}. Fit "
                 "all colonies from one profile, then pool."
             )
-    return priors
+    return first
 
 
 def _pooled(prior: Prior, fits: Sequence[Posterior]) -> tuple[Floats, Floats, Floats]:
