@@ -94,6 +94,8 @@ class State:
     brood, waiting, workers, drift, died : slice
         `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how
         laying, places and eating stray (logarithm); workers dead so far.
+    ants : array of bool, shape (size,)
+        Whether a place is that of ants, living or dead.
     size : int
     """
 
@@ -103,6 +105,8 @@ class State:
         parts = [slice(a, b) for a, b in zip(ends, ends[1:], strict=False)]
         self.brood, self.waiting, self.workers, self.drift, self.died = parts
         self.size = int(ends[-1])
+        self.ants = np.ones(self.size, dtype=bool)
+        self.ants[self.drift] = False
 
     @classmethod
     def of(cls, laws: Laws) -> State:
