@@ -308,7 +308,12 @@ class _Step:
         shared = there.T @ morning[layout.ants]
         shared -= 0.5 * (there.T @ self.pull[layout.ants]) @ turned
         parts = [turned + shared, turned - shared, evening[layout.drift], turned[[PLACED]]]
-        weights = [np.full(4, 0.5), np.full(4, -0.5), drift, [-self.places / self.asking**2]]
+        weights = [
+            np.full(4, 0.5),
+            np.full(4, -0.5),
+            drift,
+            np.full(1, -self.places / self.asking**2),
+        ]
         return np.concatenate(parts), np.concatenate(weights)
 
 
