@@ -474,7 +474,7 @@ def larval_progress(laws: Laws, forcing: ThermalForcing) -> Floats:
     return passed / laws.days[:, [1]] * _season_gates(laws, forcing)[0]
 
 
-def growth_blocks(laws: Laws, size: int = 64) -> Iterator[Laws]:
+def growth_blocks(laws: Laws, size: int = 256) -> Iterator[Laws]:
     """Split draws into blocks that fit the processor's cache."""
     for start in range(0, len(laws), size):
         yield laws.take(slice(start, start + size))
