@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -80,6 +80,10 @@ class Colony(Shown):
     feeds: FeedLog | None
     weather: Temperature | None
     settings: Mapping[str, Any] = field(repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # A read-only view cannot be pickled; a plain copy can, and is as good for a reader.
+        return type(self), (*(vars(self)[f.name] for f in fields(self)[:-1]), dict(self.settings))
 
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
         """Fit the growth model to this colony; see `antgrowth.fit`.

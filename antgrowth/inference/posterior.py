@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import pickle
+import zlib
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
 from antgrowth.inference.brood_loss import Belief, allocate, beliefs
@@ -67,6 +70,11 @@ class Posterior:
     draws: Floats = field(repr=False)
     seed: int
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # To travel light: what can be worked out again stays behind, the rest is packed.
+        kept = (self.counts, self.setting, self.beliefs, self.seed)
+        return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
+
     @property
     def model(self) -> Model:
         """Prior, climate and observations, as the most probable belief sees them."""
@@ -102,6 +110,7 @@ class Posterior:
         """Whether by the changes noted there is no queen at the last note."""
         return self.setting.queens_left(self.days) == 0
 
+    @on_one_thread
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 
@@ -181,6 +190,7 @@ class Posterior:
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
 
+    @on_one_thread
     def nest_frame(self) -> pd.DataFrame:
         """Tell what the nest probably held on each day, given all notes.
 
@@ -240,6 +250,16 @@ class Posterior:
         return pd.DataFrame(rows)
 
 
+def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
+    counts, setting, found, seed = pickle.loads(zlib.decompress(packed))
+    return kind(counts, setting, found, _draws(found, seed), seed)
+
+
+def _draws(found: list[Belief], seed: int) -> Floats:
+    return found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
+
+
+@on_one_thread
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
@@ -255,8 +275,7 @@ def fit_posterior(
         Where the search begins, in whitened coordinates.
     """
     found = beliefs(model_of(log, history), start)
-    draws = found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
-    return Posterior(counts=log, setting=history, beliefs=found, draws=draws, seed=seed)
+    return Posterior(log, history, found, _draws(found, seed), seed)
 
 
 def model_of(log: CountLog, history: ColonyHistory) -> Model:
