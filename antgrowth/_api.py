@@ -22,7 +22,7 @@ from antgrowth.evaluation.alerts import Alerts, watch
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
-from antgrowth.inference.posterior import DRAWS, Posterior, fit_posterior, founding_day
+from antgrowth.inference.posterior import DRAWS, Posterior, check_span, fit_posterior, founding_day
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.saving import read_fit, save_fit
 from antgrowth.io.changes import ChangeLog, read_changes
@@ -228,6 +228,8 @@ def fit(
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     founding = None if queen_since is None else founding_day(log, profile, queen_since)
+    if founding is None:
+        check_span(log, log.start)
     setting = ColonyHistory(
         profile,
         temperature,
