@@ -21,7 +21,7 @@ from matplotlib.text import Annotation
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 
 __all__ = [
@@ -78,12 +78,22 @@ def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.objec
             f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
             f"({', '.join(names)}). Give one Axes a stage, or choose stages."
         )
+    for one in axes:
+        _as_axes(one, f"{caller}: ax")
     return axes
 
 
 def own_axes(ax: Axes | None) -> Axes:
     """The Axes given, or that of a new figure."""
-    return plt.subplots(figsize=(8, 4.5), layout="constrained")[1] if ax is None else ax
+    if ax is None:
+        return plt.subplots(figsize=(8, 4.5), layout="constrained")[1]
+    return _as_axes(ax, "ax")
+
+
+def _as_axes(found: Any, where: str) -> Axes:
+    if not isinstance(found, Axes):
+        raise AntgrowthError(f"{where} = {told(found)}. Give Axes of matplotlib, or leave it out.")
+    return found
 
 
 def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:

@@ -10,10 +10,35 @@ from pathlib import Path
 
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["check_replaceable", "write_new", "write_whole"]
+__all__ = ["as_path", "check_replaceable", "read_raw", "write_new", "write_whole"]
 
 Own = Callable[[bytes], bool]
 """Whether what a file holds was written by this package, so that it may be replaced."""
+
+
+def as_path(given: str | os.PathLike[str]) -> Path:
+    """Take an argument as a path; ~ is the home of the user."""
+    try:
+        return Path(given).expanduser()
+    except RuntimeError:
+        return Path(given)  # of a user who is not known: a name like others
+
+
+def read_raw(path: Path) -> bytes:
+    """All bytes of a file.
+
+    Raises
+    ------
+    AntgrowthError
+        If it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise AntgrowthError(
+            f"{path}: cannot be read ({why}). Give the path of a file that you may read."
+        ) from None
 
 
 def write_whole(path: str | os.PathLike[str], content: str | bytes, own: Own | None = None) -> None:
@@ -35,7 +60,9 @@ def write_whole(path: str | os.PathLike[str], content: str | bytes, own: Own | N
     target = Path(path)
     with _told(target):
         if target.exists() and not target.is_file():
-            raise AntgrowthError(f"{target}: this is a folder or a device. Give the name of a file.")
+            raise AntgrowthError(
+                f"{target}: this is a folder or a device. Give the name of a file."
+            )
     if own is not None:
         check_replaceable(target, own)
     with _told(target), _beside(target, content) as written:
@@ -73,7 +100,8 @@ def check_replaceable(path: Path, own: Own) -> None:
     with _told(path):
         if path.is_file() and not own(path.read_bytes()):
             raise AntgrowthError(
-                f"{path}: there is a file of that name which antgrowth did not write, so it is left "
+                f"{path}: there is a file of that name which antgrowth did not write, so "
+                "it is left "
                 "as it is. Rename or move it, or have the new one written elsewhere."
             )
 

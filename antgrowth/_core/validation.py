@@ -21,13 +21,16 @@ from antgrowth._core.text import near_miss, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
 __all__ = [
-    "FLAG", "HIGHEST_C", "LOWEST_C", "TEXT", "WORDS", "Check", "Day", "Table", "Value",
+    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "TEXT", "WORDS", "Check", "Day", "Table", "Value",
     "as_celsius", "as_date", "as_number", "as_whole", "check_whole", "each", "is_number",
     "is_text", "is_whole", "one_of", "read_by", "tables_of", "unchecked", "whole",
 ]  # fmt: skip
 
 Day = str | date | np.datetime64
 """A calendar date: ISO text, date, datetime, Timestamp or datetime64."""
+
+MOST_ANTS = 1_000_000
+"""No stage of a colony that is kept holds more. [ants]"""
 
 LOWEST_C, HIGHEST_C = -40.0, 70.0
 """Nothing is kept outside these temperatures: a reading there is a fault of the sensor. [°C]"""
@@ -184,7 +187,7 @@ FLAG = Value("true or false, without quotes", lambda found: isinstance(found, bo
 def one_of(*options: str, remedy: str = "Write one of them.") -> Value:
     """One of some words."""
     names = ", ".join(options)
-    return Value(names, lambda found: found in options, remedy, options)
+    return Value(names, lambda found: isinstance(found, str) and found in options, remedy, options)
 
 
 def whole(low: int, high: int | None = None, remedy: str = "") -> Value:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.text import told
 from antgrowth._core.validation import FLAG, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
 
@@ -110,7 +111,7 @@ def nests_from(given: Sequence[Nest | Mapping[str, Any]]) -> tuple[Nest, ...]:
 def nest_faults(found: Any, where: str = "nests") -> Iterator[str]:
     """Tell everything that is wrong with the nests of a file."""
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"{where} = {found!r}. Write a line [[{where}]] before the keys of each nest."
+        yield f"{where} = {told(found)}. Write a line [[{where}]] before the keys of each nest."
         return
     for number, entry in enumerate(found, start=1):
         name = entry.get("name")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import RNG, instance, takes
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Table, Value, whole
@@ -170,6 +171,10 @@ class OutdoorWindows(Shown):
         )
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"),
+    weather=instance(Temperature, "ag.monthly_normals"), rng=RNG,
+)  # fmt: skip
 def outdoor_windows(
     forecast: Forecast,
     weather: Temperature,

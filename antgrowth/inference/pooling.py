@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arguments import NAME, optional, takes
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
@@ -142,6 +143,7 @@ class PooledProfile(Shown):
         return f"PooledProfile({self.species.name!r}, {len(self.colonies)} colonies)"
 
 
+@takes(name=optional(NAME), source=NAME, citation=optional(NAME))
 def pool(
     fits: Sequence[Posterior],
     species: Species | str | None = None,

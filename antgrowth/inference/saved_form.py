@@ -21,7 +21,6 @@ from antgrowth._core.validation import (
     Table,
     Value,
     is_number,
-    is_whole,
     one_of,
     whole,
 )
@@ -78,10 +77,10 @@ def covariance(definite: bool) -> Check:
         if faults := list(matrix(-LARGEST, LARGEST)(found, where)):
             yield from faults
             return
-        values = np.array(found, float).reshape(len(found), -1)
-        if not found or values.shape[0] != values.shape[1]:
-            yield f"{where} is not square, but {values.shape[0]} by {values.shape[1]}."
+        if not found or len(found) != len(found[0]):
+            yield f"{where} is not square."
             return
+        values = np.array(found, float)
         size = np.abs(values).max()
         least = linalg.eigvalsh((values + values.T) / 2)[0]
         if not np.allclose(values, values.T, rtol=0, atol=ROUNDING * size):

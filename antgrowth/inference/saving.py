@@ -87,7 +87,9 @@ def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
         "seed": fit.seed,
     }
     content["checksum"] = _checksum(content)
-    write_whole(path, json.dumps(content, allow_nan=False), own=lambda raw: raw.startswith(BEGINNING))
+    write_whole(
+        path, json.dumps(content, allow_nan=False), own=lambda raw: raw.startswith(BEGINNING)
+    )
 
 
 def read_fit(path: str | os.PathLike[str]) -> Posterior:
@@ -174,7 +176,9 @@ def _parsed(path: Path) -> dict[str, Any]:
     except FileNotFoundError:
         raise AntgrowthError(f"{path}: there is no such file. Give what Fit.save wrote.") from None
     except (OSError, ValueError) as fault:
-        raise AntgrowthError(f"{path}: cannot be read ({fault}). Give what Fit.save wrote.") from None
+        raise AntgrowthError(
+            f"{path}: cannot be read ({fault}). Give what Fit.save wrote."
+        ) from None
     try:
         content = json.loads(raw.decode("utf-8"))
     except (ValueError, RecursionError) as fault:  # of text, of JSON, of its depth and its digits

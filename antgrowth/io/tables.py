@@ -20,6 +20,7 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._core.files import as_path, read_raw
 from antgrowth.errors import LogError
 
 __all__ = ["Faults", "Sheet", "read_sheet", "shown"]
@@ -117,7 +118,7 @@ def read_sheet(source: object, name: str | None = None, kind: str = "counts") ->
             f"cannot read a table from {type(source).__name__}. "
             "Give the path of a .csv or .xlsx file, or a DataFrame."
         )
-    path = Path(source).expanduser()
+    path = as_path(source)
     if not path.is_file():
         raise LogError(f"{path}: there is no such file. Check the path; it starts at {Path.cwd()}.")
     faults = Faults(path.name)
@@ -163,7 +164,7 @@ def _assemble(
 
 def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_raw(path).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         place = error.object[: error.start].count(b"\n") + 1
         raise LogError(
@@ -236,7 +237,7 @@ def _workbook_rows(path: Path, kind: str) -> list[tuple[int, list[str]]]:
             'Run pip install "antgrowth[xlsx]", or save the sheet as CSV.'
         ) from None
 
-    content = path.read_bytes()
+    content = read_raw(path)
     try:
         book = load_workbook(io.BytesIO(content))
     except Exception as error:  # openpyxl lets zip, XML and key errors through as they come

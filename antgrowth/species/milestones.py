@@ -18,7 +18,7 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import (
     FLAG,
     WORDS,
@@ -205,14 +205,15 @@ def milestone_faults(
         A keeper's own file.
     """
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"milestones = {found!r}. Write a line [[milestones]] before the keys of each."
+        yield f"milestones = {told(found)}. Write a line [[milestones]] before the keys of each."
         return
     known, seen = {rule.id for rule in before}, set()
     for number, entry in enumerate(found, start=1):
         name = entry.get("id")
         if not (isinstance(name, str) and re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)):
             yield (
-                f"milestones, table {number}: id = {name!r}. Allowed: small letters, digits and "
+                f"milestones, table {number}: id = {told(name)}. Allowed: small letters, "
+                "digits and "
                 'hyphens. Write one that stays for good, such as id = "out-of-tube".'
             )
             continue
