@@ -78,8 +78,7 @@ def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.objec
             f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
             f"({', '.join(names)}). Give one Axes a stage, or choose stages."
         )
-    for one in axes:
-        _as_axes(one, f"{caller}: ax")
+    check_axes(*axes)
     return axes
 
 
@@ -87,13 +86,21 @@ def own_axes(ax: Axes | None) -> Axes:
     """The Axes given, or that of a new figure."""
     if ax is None:
         return plt.subplots(figsize=(8, 4.5), layout="constrained")[1]
-    return _as_axes(ax, "ax")
+    check_axes(ax)
+    return ax
 
 
-def _as_axes(found: Any, where: str) -> Axes:
-    if not isinstance(found, Axes):
-        raise AntgrowthError(f"{where} = {told(found)}. Give Axes of matplotlib, or leave it out.")
-    return found
+def check_axes(*given: Any) -> None:
+    """Refuse what is no Axes; None stands for those of a new figure.
+
+    Raises
+    ------
+    AntgrowthError
+        If one is neither.
+    """
+    for one in given:
+        if not (one is None or isinstance(one, Axes)):
+            raise AntgrowthError(f"ax = {told(one)}. Give Axes of matplotlib, or leave it out.")
 
 
 def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:

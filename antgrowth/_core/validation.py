@@ -21,8 +21,8 @@ from antgrowth._core.text import near_miss, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
 __all__ = [
-    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "TEXT", "WORDS", "Check", "Day", "Table", "Value",
-    "as_celsius", "as_date", "as_number", "as_whole", "check_whole", "each", "is_number",
+    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "MOST_DAYS", "TEXT", "WORDS", "Check", "Day",
+    "Table", "Value", "as_celsius", "as_date", "as_number", "as_whole", "each", "is_number",
     "is_text", "is_whole", "one_of", "read_by", "tables_of", "unchecked", "whole",
 ]  # fmt: skip
 
@@ -31,6 +31,9 @@ Day = str | date | np.datetime64
 
 MOST_ANTS = 1_000_000
 """No stage of a colony that is kept holds more. [ants]"""
+
+MOST_DAYS = 36_525
+"""A hundred years: no temperature is asked for longer. [day]"""
 
 LOWEST_C, HIGHEST_C = -40.0, 70.0
 """Nothing is kept outside these temperatures: a reading there is a fault of the sensor. [°C]"""
@@ -67,18 +70,13 @@ def as_date(value: Day, what: str) -> np.datetime64:
         raise TemperatureError(str(error)) from None
 
 
-def as_whole(value: int, what: str, at_least: int) -> int:
-    """Take an argument as a whole number."""
+def as_whole(value: int, what: str, at_least: int, at_most: int = MOST_DAYS) -> int:
+    """Take an argument as a whole number; if not said otherwise, of days."""
     if not is_whole(value, at_least):
         raise TemperatureError(f"{what} = {told(value)}. Use a whole number >= {at_least}.")
+    if value > at_most:
+        raise TemperatureError(f"{what} = {told(value)}. Use a whole number <= {at_most:,}.")
     return int(value)
-
-
-def check_whole(caller: str, **numbers: object) -> None:
-    """Refuse arguments that are no whole numbers above 0."""
-    for name, value in numbers.items():
-        if not is_whole(value, 1):
-            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
 
 
 def is_whole(value: Any, low: float = -np.inf, high: float = np.inf) -> bool:

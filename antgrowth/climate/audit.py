@@ -350,7 +350,7 @@ def audit(
     not a death. Hours without a temperature are counted as unknown, and never as safe.
     """
     ant = load_species(species) if isinstance(species, str) else species
-    if phase not in PHASES:
+    if not (isinstance(phase, str) and phase in PHASES):
         raise TemperatureError(f"audit: phase = {told(phase)}. Use one of {', '.join(PHASES)}.")
     band = None if humidity_band is None else _as_band(humidity_band)
     cooler = as_number(wall_cooler_by_c)

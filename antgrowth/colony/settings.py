@@ -59,7 +59,7 @@ _COLONY = Table(
         "name": TEXT,
         "species": TEXT,
         "queen_since": read_by(as_day),
-        "queens": whole(1, remedy="Write how many laid eggs."),
+        "queens": whole(1, 10_000, remedy="Write how many laid eggs."),
         "hemisphere": one_of("north", "south"),
         "country": COUNTRY,
         "temperature": _TEMPERATURE,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,7 +141,7 @@ def _named(
     days: int | None,
 ) -> pd.DatetimeIndex:
     """Cutoffs that the keeper named, each checked."""
-    if isinstance(cutoffs, str) or not isinstance(cutoffs, Iterable) or not len(cutoffs):
+    if not isinstance(cutoffs, list | tuple | pd.Index | pd.Series) or not len(cutoffs):
         raise AntgrowthError(
             f"backtest: cutoffs = {told(cutoffs)}. Give a whole number of at least 1, or a list of "
             f'dates, such as ["{first:%Y-%m-%d}"].'

@@ -196,6 +196,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2, plans)
         """
+        if not all(isinstance(other, FoodPlan) for other in others):
+            raise AntgrowthError(f"plot_beside: {told(others)}. Give what Forecast.food returns.")
         drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
         return drawn
 

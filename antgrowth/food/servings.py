@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -132,9 +133,13 @@ def choose_prey(
     AntgrowthError
         If a kind is unknown, or a mass is not above 0; all faults at once.
     """
-    names = [kinds] if isinstance(kinds, str) else list(kinds)
-    weighed = {} if piece_mg is None else dict(piece_mg)
+    names: list[Any] = list(kinds) if isinstance(kinds, list | tuple) else [kinds]
+    weighed: Any = {} if piece_mg is None else piece_mg
     shelf = _shelf()
+    if not all(isinstance(name, str) for name in names):
+        raise AntgrowthError(f"prey = {told(kinds)}. Give some of: {', '.join(shelf)}.")
+    if not isinstance(weighed, Mapping):
+        raise AntgrowthError(f"piece_mg = {told(piece_mg)}. Give masses by kind of prey. [mg]")
     faults = [] if names else [f"prey is empty. Name at least one of: {', '.join(shelf)}."]
     faults += [
         f"prey = {told(name)} is not known.{near_miss(str(name), shelf)} Allowed: "

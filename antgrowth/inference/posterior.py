@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth.climate.temperature import Temperature
@@ -102,6 +103,7 @@ class Posterior:
         """Whether by the changes noted there is no queen at the last note."""
         return self.setting.queens_left(self.days) == 0
 
+    @takes(draws=COLONIES)
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 

@@ -11,11 +11,9 @@ from antgrowth._core.arguments import (
     COLONIES,
     DAYS_AHEAD,
     FLAG,
-    NAME,
     RNG,
     check_work,
     instance,
-    optional,
     takes,
 )
 from antgrowth._core.random import seeded
@@ -33,7 +31,7 @@ DAYS, DRAWS = 300, 1000
 
 
 @takes(
-    fit=instance(Posterior, "ag.fit"), workers=ANTS, days=DAYS_AHEAD, phase=optional(NAME),
+    fit=instance(Posterior, "ag.fit"), workers=ANTS, days=DAYS_AHEAD,
     keep_rest=FLAG, draws=COLONIES, rng=RNG,
 )  # fmt: skip
 def compare_regimes(

@@ -87,11 +87,14 @@ class RegimeComparison(Shown):
         Below zero where it loses; infinite where only one of the two arrives before the horizon
         ends, NaN where neither does.
         """
+        self._check("gains", name)
+        return days_gained(self.waits[self.reference], self.waits[name])
+
+    def _check(self, caller: str, name: str) -> None:
         if name not in self.waits:
             raise AntgrowthError(
-                f"gains: no regime is called {told(name)}. Use one of {', '.join(self.waits)}."
+                f"{caller}: no regime is called {told(name)}. Use one of {', '.join(self.waits)}."
             )
-        return days_gained(self.waits[self.reference], self.waits[name])
 
     @property
     def recommended(self) -> str | None:
@@ -221,6 +224,7 @@ class RegimeComparison(Shown):
     @takes(name=NAME)
     def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
+        self._check("mean_wait", name)
         return float(np.minimum(self.waits[name], self.days + 1).mean())
 
     def _date(self, wait: float) -> pd.Timestamp:

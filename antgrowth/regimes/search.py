@@ -9,10 +9,8 @@ from antgrowth._core.arguments import (
     ANTS,
     COLONIES,
     DAYS_AHEAD,
-    NAME,
     RNG,
     instance,
-    optional,
     takes,
 )
 from antgrowth._core.validation import as_celsius
@@ -41,7 +39,7 @@ DRAWS = 400
 
 
 @takes(
-    fit=instance(Posterior, "ag.fit"), workers=ANTS, phase=optional(NAME), days=DAYS_AHEAD,
+    fit=instance(Posterior, "ag.fit"), workers=ANTS, days=DAYS_AHEAD,
     draws=COLONIES, rng=RNG,
 )  # fmt: skip
 def best_regime(

@@ -21,6 +21,7 @@ from antgrowth._core.stages import STAGES
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import (
     FLAG,
+    MOST_ANTS,
     WORDS,
     Check,
     Table,
@@ -259,8 +260,8 @@ def _trigger_fault(found: Any) -> str:
     if keys == {"stage", "count"}:
         if found["stage"] not in COUNTED:
             return f"Allowed stages: {', '.join(COUNTED)}.{near_miss(str(found['stage']), COUNTED)}"
-        if not is_whole(found["count"], 1):
-            return "Allowed: a count that is a whole number of at least 1."
+        if not is_whole(found["count"], 1, MOST_ANTS):
+            return f"Allowed: a count that is a whole number of at least 1, up to {MOST_ANTS:,}."
     elif keys == {"date"}:
         if not _is_date(found["date"]):
             return 'Allowed: "2027-05-01", or "05-01" for each year. Write it in quotes.'

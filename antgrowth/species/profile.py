@@ -197,6 +197,9 @@ class Species:
     def __contains__(self, path: object) -> bool:
         return path in self.numbers
 
+    __iter__ = None  # a profile has numbers by path, and no order in which to go through them
+
+    @takes(path=NAME)
     def __getitem__(self, path: str) -> Number:
         if path in self.numbers:
             return self.numbers[path]

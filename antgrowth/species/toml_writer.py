@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from antgrowth._core.files import write_new
 from antgrowth.errors import SpeciesError
 
 __all__ = ["as_toml", "save_profile"]
@@ -55,7 +56,7 @@ def save_profile(path: str | os.PathLike[str], text: str) -> Path:
             f"{path}: there is such a file, and it may hold your notes. Give another name, or "
             "remove it first."
         )
-    path.write_text(text, encoding="utf-8")
+    write_new({path: text})
     return path
 
 
