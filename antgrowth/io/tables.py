@@ -259,7 +259,10 @@ def _split(line: str, separator: str) -> list[str]:
 
 def _holds_a_row(cell: str, separator: str) -> bool:
     """Tell whether an unclosed quote has swallowed a row: no note may make a count vanish."""
-    for line in cell.splitlines()[1:]:
+    begins, *goes_on = cell.splitlines() or [""]
+    if "\n" in cell and _holds_cells(begins, separator):
+        return True
+    for line in goes_on:
         first, *others = (part.strip(' \t"') for part in line.split(separator))
         if _SPREADSHEET_ERROR.fullmatch(first) or (_DATE.match(first) and _LOGGED.fullmatch(first)):
             return True
