@@ -10,7 +10,7 @@ from pathlib import Path
 
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["as_path", "check_replaceable", "read_raw", "write_new", "write_whole"]
+__all__ = ["as_path", "check_replaceable", "make_folder", "read_raw", "write_new", "write_whole"]
 
 Own = Callable[[bytes], bool]
 """Whether what a file holds was written by this package, so that it may be replaced."""
@@ -87,6 +87,23 @@ def write_new(texts: Mapping[Path, str]) -> None:
         for path in made:
             path.unlink(missing_ok=True)
         raise
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder, and those it lies in.
+
+    Raises
+    ------
+    AntgrowthError
+        If none can be made there.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise AntgrowthError(
+            f"{path}: no folder can be made there ({why}). Give another place."
+        ) from None
 
 
 def check_replaceable(path: Path, own: Own) -> None:

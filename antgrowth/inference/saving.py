@@ -31,7 +31,6 @@ from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
 from antgrowth.inference.posterior import Posterior, check_span, model_of
-from antgrowth.inference.prior import DRIFT
 from antgrowth.inference.saved_form import PARTS, form_faults, model_faults
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
@@ -46,6 +45,9 @@ BEGINNING = f'{{"format": "{FORMAT}"'.encode()
 
 PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
 """Fields of an estimate that are plain numbers."""
+
+FORMER_DRIFT = [0.4, 0.4, 0.4]
+"""How far colonies strayed from the law when files did not yet tell it; see `prior.DRIFT`."""
 
 DAYS_AHEAD = 730
 """Of a temperature plan without end, so many days after the last note are kept. [day]"""
@@ -120,7 +122,7 @@ def _built(content: dict[str, Any]) -> Posterior:
         hemisphere=kept.get("hemisphere"),
     )
     check_span(log, setting.day_zero)
-    model = model_of(log, setting, np.array(content.get("drift", DRIFT)))
+    model = model_of(log, setting, np.array(content.get("drift", FORMER_DRIFT)))
     days = setting.day_of(log.end) + 1
     faults = model_faults(content, len(model.prior), len(model.observations.low), days)
     _refuse(list(faults))
