@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
@@ -173,6 +174,7 @@ class CarePlan(Shown):
         steps = [text for text in steps if text and not text.startswith(tuple(said))]
         return tuple(dict.fromkeys([*own, *general, *steps]))
 
+    @takes(path=PATH)
     def to_ics(self, path: str | os.PathLike[str]) -> None:
         """Write the plan as a calendar file.
 

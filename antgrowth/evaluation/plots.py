@@ -44,6 +44,7 @@ def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
     Parameters of different units share an axis: standard deviations of the profile, from its
     middle. `Fit.summary_frame` has the numbers.
     """
+    draw.check_axes(ax)
     table = diagnostics.fit.summary_frame()
     figure = None
     if ax is None:
