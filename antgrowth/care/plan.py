@@ -252,6 +252,7 @@ def _report(plan: CarePlan) -> Report:
         align="lllllll",
         rows=tuple(milestone_cells(milestone) for milestone in plan),
         closing=(*unscheduled, *closing, *rooms, *windows, *cautions),
+        warning="" if ahead.heat is None else ahead.heat.words(),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -118,6 +118,8 @@ class Page:
             verdict, kind = "no queen", "warning"
         recent = recent_alerts(self.plan.alerts, self.plan.forecast.start)
         mind = ' <strong class="verdict warning">look at the alerts</strong>' if recent else ""
+        if self.plan.forecast.heat is not None:
+            mind = f' <strong class="verdict warning">too warm</strong>{mind}'
         return Section(
             f"<h1>{mark('name', fit.counts.name)}</h1>"
             f'<p class="under">{mark("species", ant.scientific_name)} '
@@ -158,7 +160,11 @@ class Page:
     def forecast(self) -> Section:
         """When the number waited for is there, and what to expect until then."""
         ahead = self.plan.forecast
-        parts = [paragraph("arrival", f"{ahead.arrival(self.awaited).sentence()}.", "finding")]
+        parts = (
+            [] if ahead.heat is None else [paragraph("heat", f"{ahead.heat.words()}.", "warning")]
+        )
+        arrival = replace(ahead.arrival(self.awaited), heat=None)  # said above
+        parts.append(paragraph("arrival", f"{arrival.sentence()}.", "finding"))
         try:
             parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.awaited)))
         except AntgrowthError:

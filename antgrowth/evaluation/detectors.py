@@ -14,7 +14,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import BROOD
+from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
+from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
@@ -52,6 +54,9 @@ LATE = 0.975
 
 TO_SEE = 1.5
 """Eggs expected from which a keeper would have seen some. [egg]"""
+
+QUEENS_LOST = 0.01
+"""Share of queens lost to heat from which the keeper is told: single warm hours cost less."""
 
 LAST_DAYS = 14
 STANDSTILL = 0.1
@@ -196,6 +201,29 @@ def _rearing(fit: Posterior) -> NDArray[np.float64]:
     return found
 
 
+def heated_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+    """So much heat above the ceiling that it kills queens."""
+    first, frame = fit.setting.first_day, fit.counts.frame
+    days = (fit.counts.end - first).days + 1
+    grown = frame.loc[(frame["stage"] == "workers") & (frame["high"] > 0), "date"]
+    housed_from = grown.min() if len(grown) else fit.counts.end + pd.Timedelta("1D")
+    housed = np.asarray(pd.date_range(first, periods=days) >= housed_from)
+    hours_c = fit.temperature.hours(first, days)
+    found = queen_heat(fit.species, hours_c, housed, first - pd.Timedelta("1D"))
+    if found is None or found.lost < QUEENS_LOST or fit.queenless:
+        return
+    killed = ""
+    if np.isfinite(found.lost):
+        killed = f"; about {share_words(found.lost)} of queens die of as much"
+    yield Alert(
+        "too warm", found.first, "", f"{found.hours_words()}{killed}", None, "",
+        (
+            "move the nest to where it is cooler now, then look for the reason",
+            "sun, a heat mat without a thermostat, or a sensor nearer to the heat than the queen",
+        ),
+    )  # fmt: skip
+
+
 def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Hours above the temperature from which brood dies."""
     limit = fit.species.value("limits.heat_limit_c")
@@ -283,7 +311,7 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 
 
 DETECTORS = (
-    no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
+    heated_queen, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
     contradictions,
 )  # fmt: skip
 

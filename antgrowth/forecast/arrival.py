@@ -13,6 +13,7 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted, day_words, span_words
+from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.report import arrival_report
 
@@ -57,12 +58,15 @@ class Arrival(Shown):
         Under which the dates hold.
     noted : Timestamp or None
         First note of as many; None if there is none.
+    heat : QueenHeat or None
+        What heat does to the queen on the way; None if it stays below her ceiling.
 
     Notes
     -----
     The dates are conditional on the queen. With `queen_survival` S her chance to live for another t
     days is taken as ``S ** (t / 365.25)``, the same on each of them. A queen who still founds alone
-    runs a greater danger than one with workers around her: choose S for the days ahead.
+    runs a greater danger than one with workers around her: choose S for the days ahead. Heat above
+    her ceiling comes on top.
     """
 
     workers: int
@@ -72,6 +76,7 @@ class Arrival(Shown):
     queen_survival: float | None = None
     condition: str = CONDITION
     noted: pd.Timestamp | None = None
+    heat: QueenHeat | None = None
 
     @property
     def reached(self) -> bool:
@@ -106,8 +111,9 @@ class Arrival(Shown):
                 "queens lives through a year, for example forecast.arrival(30, queen_survival=0.8)."
             )
         come = self._come_by(date)
-        years = (self.dates[come] - np.datetime64(self.start, "D")).astype(float) / YEAR
-        return float((self.queen_survival**years).sum() / len(come))
+        days = (self.dates[come] - np.datetime64(self.start, "D")).astype(int)
+        cool = 1.0 if self.heat is None else np.nan_to_num(self.heat.alive, nan=1.0)[days]
+        return float((self.queen_survival ** (days / YEAR) * cool).sum() / len(come))
 
     def _come_by(self, date: str | pd.Timestamp) -> NDArray[np.bool_]:
         return self.dates <= np.datetime64(as_day(date, "date"), "D")  # NaT compares as false
@@ -165,6 +171,8 @@ class Arrival(Shown):
         number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
         if self.reached:
             return f"{number}: reached by {self.reached_by:%Y-%m-%d}"
+        if self.heat is not None:
+            number = f"{self.heat.words(self.median)}. {number}"
         first, last = self.interval(level)
         far = self.start + pd.Timedelta(days=self.horizon)
         condition = self.condition + self._with_queen(far)

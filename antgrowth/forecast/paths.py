@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from antgrowth.climate.dormancy import (
     extend_plan,
     missing_rests,
 )
+from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
@@ -144,8 +146,18 @@ class Forecast(Shown):
         as_many = cells.loc[(cells["stage"] == "workers") & (cells["low"] >= workers), "date"]
         noted = as_many.min() if len(as_many) else None
         return Arrival(
-            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted
-        )
+            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted,
+            self.heat,
+        )  # fmt: skip
+
+    @cached_property
+    def heat(self) -> QueenHeat | None:
+        """What heat above the ceiling does to the queen; None if there is none, or no queen."""
+        if self.fit.queenless:
+            return None
+        hours_c = self.temperature.hours(self.start + pd.Timedelta("1D"), self.days)
+        housed = np.median(self.paths[:, 1:, 3], axis=0) >= 1
+        return queen_heat(self.fit.species, hours_c, housed, self.start)
 
     @property
     def condition(self) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -28,7 +29,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         some = frame[frame["stage"] == stage].iloc[days]
         low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
         columns += [median.to_list(), (low + " to " + high).to_list()]
-    fit = forecast.fit
+    fit, arrival = forecast.fit, forecast.arrival(30)
     return Report(
         title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
         facts=(
@@ -40,7 +41,8 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         head=("evening of", "workers", "90% interval", "brood", "90% interval"),
         align="lrrrr",
         rows=tuple(zip(*columns, strict=True)),
-        closing=(("finding", forecast.arrival(30).sentence()),),
+        closing=(("finding", replace(arrival, heat=None).sentence()),),
+        warning="" if forecast.heat is None else forecast.heat.words(),
     )
 
 

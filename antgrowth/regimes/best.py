@@ -117,6 +117,8 @@ class BestRegime(Shown):
         if np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
+        if found.judged[AS_NOW].margin_c < 0:
+            number = f"TOO WARM: {AS_NOW} is {found.warnings[AS_NOW]}. {number}"
         if self.name in found.warnings:
             why = found.warnings[self.name]
             return f"{number}: {self.name} is soonest, {when}; it {gain}; not recommended: {why}"
