@@ -147,8 +147,15 @@ class Forecast(Shown):
         noted = as_many.min() if len(as_many) else None
         return Arrival(
             int(workers), dates, self.start, self.days, queen_survival, self.condition, noted,
-            self.heat,
+            self.heat, self.next_rest,
         )  # fmt: skip
+
+    @property
+    def next_rest(self) -> pd.Timestamp | None:
+        """First day of the next rest ahead; None if there is none."""
+        resting = self.temperature.resting(self.start, self.days + 1)
+        begins = np.flatnonzero(resting[1:] & ~resting[:-1])
+        return self.dates[begins[0] + 1] if len(begins) else None
 
     @cached_property
     def heat(self) -> QueenHeat | None:

@@ -88,7 +88,8 @@ class TestTable:
             "regime", "plan", "arrival_q05", "arrival_q50", "arrival_q95", "chance_never",
             "gained_q05", "gained_q50", "gained_q95", "gained_mean", "gained_se", "chance_first",
             "rest_begins", "chance_before_rest", "hours_above_ceiling", "margin_c",
-            "queens_alive", "brood_lost_to_heat", "sugar_mg", "protein_mg", "recommended", "warning",
+            "queens_alive", "brood_lost_to_heat", "sugar_mg", "protein_mg", "recommended",
+            "warning",
         ]  # fmt: skip
         assert frame["regime"].tolist() == list(found.forecasts)
 
