@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, rounded, share_words, short
+from antgrowth._core.summary import ants, rounded, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.milestone import Milestone
@@ -21,7 +21,7 @@ from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
-from antgrowth.food.servings import MIXING
+from antgrowth.food.servings import DROP_UL, MIXING, by_hand
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 
@@ -284,7 +284,7 @@ class Page:
                 cells.append(_amount(f"food.{week}.{item}.{unit}", line))
             pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
             counts = [
-                f"{mark(f'food.{week}.{item}.pieces', short(number))} × {item}"
+                mark(f"food.{week}.{item}.pieces", by_hand(number, item))
                 for item, number in zip(pieces["item"], pieces["q50"], strict=True)
             ]
             cells.append(f"<small>{', '.join(counts)}</small>" if counts else "")
@@ -293,14 +293,17 @@ class Page:
         head = ("week from", "days", *amounts, "that is, or")
         shown = frame["week"].isin(weeks) & frame["item"].isin([sugar, kind])
         notes = dict.fromkeys(filter(None, frame.loc[shown, "note"]))
-        prey = f"Prey {start_sentence(food)}."
+        lead = "Seeds and prey" if kind == "seeds" else "Prey"
+        prey = f"{lead} {start_sentence(food)}."
         now = shown & (frame["week"] == weeks[0]) & (frame["item"] == sugar)
         fed = (frame.loc[now, "q95"] > 0).any()  # not in a rest, nor a claustral queen
         return Section(
             self.founding_day()
             + paragraph("food.start", prey)
             + paragraph(
-                "food.percent", f"Amounts a week; sugar water of {food.percent:g} % by weight."
+                "food.percent",
+                f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
+                f"which is about {DROP_UL:g} µL.",
             )
             + table(head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'

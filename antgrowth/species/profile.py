@@ -32,7 +32,7 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import REST_DATES, SPRING, check_profile
+from antgrowth.species.schema import REST_DATES, SEEDS, SPRING, check_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -149,6 +149,8 @@ class Species:
         What a keeper looks forward to: the usual ones, as the profile amends them.
     native : Native
         Countries in parts of which it is native; none if the profile does not say.
+    eats_seeds : bool
+        Whether seeds are its staple.
 
     Examples
     --------
@@ -174,6 +176,7 @@ class Species:
     sources: Mapping[str, str] = field(default_factory=dict)
     milestones: tuple[MilestoneRule, ...] = ()
     native: Native = Native()
+    eats_seeds: bool = False
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -301,6 +304,8 @@ class Species:
             _plant(table, CURVE_PATHS[stage], curve)
         usual = usual_milestones(self.founding, self.rest.needed)
         table["milestones"] = as_entries(self.milestones, usual)
+        if self.eats_seeds:
+            _plant(table, SEEDS, True)
         if self.native.countries:
             table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
         shipped = _citations()
@@ -448,6 +453,7 @@ def species_from_mapping(
         sources={key: text for key, text in known.items() if key in used},
         milestones=milestones,
         native=native,
+        eats_seeds=texts.get(SEEDS, False),
     )
 
 

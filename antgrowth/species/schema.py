@@ -36,10 +36,11 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
+__all__ = ["REST_DATES", "SEEDS", "SPRING", "Checked", "check_profile"]
 
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
+SEEDS = "food.seeds"
 
 
 def _is_month_day(found: Any) -> bool:
@@ -83,6 +84,7 @@ NEEDED_TEXTS: dict[str, Check] = {
 TEXTS: dict[str, Check] = NEEDED_TEXTS | {
     **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
     **dict.fromkeys(("rest.note", "season.note"), WORDS),
+    SEEDS: FLAG,
 }
 """What is said in words, and how it is checked."""
 
