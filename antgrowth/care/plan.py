@@ -230,6 +230,7 @@ def _report(plan: CarePlan) -> Report:
     facts = [
         ("as of", f"the last note, {ahead.start:%Y-%m-%d}; horizon {ahead.dates[-1]:%Y-%m-%d}"),
         ("warmth", ahead.assumed),
+        *((("cool", ahead.cool),) if ahead.cool else ()),
         ("holds", f"{plan.forecast.condition}; windows have a chance of {plan.level:.0%}"),
         ("keeper", f"{plan.hemisphere}ern hemisphere, {country}"),
     ]

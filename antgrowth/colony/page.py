@@ -163,6 +163,7 @@ class Page:
         parts = (
             [] if ahead.heat is None else [paragraph("heat", f"{ahead.heat.words()}.", "warning")]
         )
+        parts += [paragraph("cool", f"{ahead.cool}.", "warning")] if ahead.cool else []
         arrival = replace(ahead.arrival(self.awaited), heat=None)  # said above
         parts.append(paragraph("arrival", f"{arrival.sentence()}.", "finding"))
         try:

@@ -22,6 +22,7 @@ from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
 from antgrowth.inference.laplace import unforeseen
 from antgrowth.model.life_cycle import LifeCycle, larval_progress
+from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
@@ -224,6 +225,27 @@ def heated_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
+def cool_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+    """Two weeks so cool, in season, that eggs die and larvae wait for warmth."""
+    ant, frame = fit.species, fit.counts.frame
+    end = fit.setting.day_of(fit.counts.end) + 1
+    days = min(LAST_DAYS, end)
+    if COLD_LIMIT not in ant or _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
+        return
+    if not (frame.loc[frame["stage"].isin(["eggs", "larvae"]), "high"] > 0).any():
+        return
+    mean_c = fit.temperature.hours(fit.counts.end - pd.Timedelta(days=days - 1), days).mean()
+    limit = ant.value(COLD_LIMIT)
+    if mean_c <= limit:
+        yield Alert(
+            "too cool", fit.counts.end, "brood",
+            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; from {limit:g} °C "
+            "down eggs die, and many larvae wait for warmth",
+            None, "",
+            ("a cool room: warm a part of the nest gently, and keep to the ceiling",),
+        )  # fmt: skip
+
+
 def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """Hours above the temperature from which brood dies."""
     limit = fit.species.value("limits.heat_limit_c")
@@ -311,8 +333,8 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 
 
 DETECTORS = (
-    heated_queen, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
-    contradictions,
+    heated_queen, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, cool_brood,
+    heat, odd_counts, contradictions,
 )  # fmt: skip
 
 

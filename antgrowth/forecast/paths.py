@@ -26,7 +26,7 @@ from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
-from antgrowth.forecast.report import forecast_report
+from antgrowth.forecast.report import cool_words, forecast_report
 from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
@@ -149,6 +149,11 @@ class Forecast(Shown):
             int(workers), dates, self.start, self.days, queen_survival, self.condition, noted,
             self.heat, self.next_rest,
         )  # fmt: skip
+
+    @cached_property
+    def cool(self) -> str:
+        """What a room that is cool for the brood means, in words; empty if it is not."""
+        return cool_words(self)
 
     @property
     def next_rest(self) -> pd.Timestamp | None:

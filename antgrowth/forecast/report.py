@@ -9,12 +9,16 @@ import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
+from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
     from antgrowth.forecast.arrival import Arrival
     from antgrowth.forecast.paths import Forecast
 
-__all__ = ["arrival_report", "forecast_report"]
+__all__ = ["arrival_report", "cool_words", "forecast_report"]
+
+COOL_LOOK_DAYS = 60
+"""Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
 
 ROWS = 8
 """About as many rows as a forecast shows."""
@@ -35,6 +39,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         facts=(
             ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
+            *((("cool", forecast.cool),) if forecast.cool else ()),
             ("holds", condition),
             ("model", f"{forecast.draws:,} simulated colonies, seed {forecast.seed}"),
         ),
@@ -43,6 +48,44 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         rows=tuple(zip(*columns, strict=True)),
         closing=(("finding", replace(arrival, heat=None).sentence()),),
         warning="" if forecast.heat is None else forecast.heat.words(),
+    )
+
+
+def cool_words(forecast: Forecast) -> str:
+    """Whether the brood of weeks to come has it too cool, and what may not finish for it.
+
+    Parameters
+    ----------
+    forecast : Forecast
+
+    Returns
+    -------
+    str
+        Empty where it is warm enough, a rest has begun, or the profile knows no such limit.
+    """
+    ant, rest = forecast.fit.species, forecast.next_rest
+    if COLD_LIMIT not in ant or forecast.temperature.resting(forecast.start, 1)[0]:
+        return ""
+    until = forecast.days if rest is None else (rest - forecast.start).days - 1
+    weeks = min(until, COOL_LOOK_DAYS)
+    if weeks < 1:
+        return ""
+    tomorrow = forecast.start + pd.Timedelta("1D")
+    mean_c, limit = float(forecast.temperature.hours(tomorrow, weeks).mean()), ant.value(COLD_LIMIT)
+    # Larvae of Lasius that wait at 20 °C do so at the limit itself: it is cool enough for that.
+    if mean_c > limit:
+        return ""
+    words = (
+        f"COOL for the brood: {mean_c:.1f} °C on average; from {limit:g} °C down eggs die, and "
+        f"many larvae wait for warmth"
+    )
+    alone = bool((forecast.paths[:, 0, 3] == 0).all())
+    if rest is None or not alone:
+        return words
+    late = 1.0 - forecast.arrival(1).chance_by(rest - pd.Timedelta("1D"))
+    return (
+        f"{words}; the first brood may not finish before the rest of {rest:%Y-%m-%d}, "
+        f"{share_words(late)}"
     )
 
 

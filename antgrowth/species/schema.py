@@ -315,6 +315,10 @@ def _check_order(checked: Checked) -> None:
             'again only after a rest: write needed = true with its dates, or kind = "none".'
         )
     values = {path: number.value for path, number in checked.numbers.items()}
+    cold = [f"limits.cold_{name}" for name in ("limit_c", "loss_per_day_c")]
+    if sum(path in values for path in cold) == 1:
+        lone, other = sorted(cold, key=values.__contains__, reverse=True)
+        checked.faults.append(f"{lone}: given without {other}. Add that, or remove it.")
     reference = "development.reference_c"
     rising: list[tuple[str, ...]] = [
         (f"{part}.lower_c", reference, f"{part}.upper_c")

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
 __all__ = [
+    "COLD_LIMIT",
     "HEAT_CAUTION",
     "OUTDOORS_CAUTION",
     "PHASES",
@@ -37,6 +38,9 @@ OUTDOORS_CAUTION = (
     "Outdoors: never release ants, and keep none outdoors that are not native there; your local "
     "authority decides what may be kept."
 )
+
+COLD_LIMIT = "limits.cold_limit_c"
+"""Path of the temperature below which eggs die faster, where that is known."""
 
 STANDSTILLS = {
     "egg": "development.egg.lower_c",
