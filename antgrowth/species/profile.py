@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -434,6 +435,8 @@ def species_from_mapping(
         *numbers.values(), *milestones, native, season,
     ]  # fmt: skip
     used = {key for item in sourced for key in item.source.split(", ")}
+    notes = [item.note for item in sourced] + [texts.get("rest.note", "")]
+    used |= set(re.findall(r"\w+", " ".join(notes)))  # what a guess rests on stands in its note
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
     return Species(
