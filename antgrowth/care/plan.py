@@ -20,6 +20,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
+from antgrowth.species.view import season_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -231,6 +232,7 @@ def _report(plan: CarePlan) -> Report:
         ("as of", f"the last note, {ahead.start:%Y-%m-%d}; horizon {ahead.dates[-1]:%Y-%m-%d}"),
         ("warmth", ahead.assumed),
         *((("cool", ahead.cool),) if ahead.cool else ()),
+        ("season", season_words(ahead.fit.species)),
         ("holds", f"{plan.forecast.condition}; windows have a chance of {plan.level:.0%}"),
         ("keeper", f"{plan.hemisphere}ern hemisphere, {country}"),
     ]

@@ -74,6 +74,10 @@ COUNTING = (
     "ants carried in or out without a line in changes.csv",
     "another part of the nest in view than before",
 )
+AFTER_WINTER = (
+    "many queens of this ant lay only after their first winter: give her that winter at its time, "
+    "and not more warmth"
+)
 HARDLY_LAYING = (
     "no protein for the queen, or none for the larvae she waits for",
     "too cold or too warm beside her, or her season over: many ants stop for the year however warm",
@@ -139,7 +143,7 @@ def no_eggs(fit: Posterior, told: Innovations) -> Iterator[Alert]:
             f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
-                "a queen that lays only after a first winter: see the profile's notes",
+                *([AFTER_WINTER] if fit.species.lays_after_winter else []),
                 "not mated, or hurt",
                 "too cold, too bright or too often disturbed",
             ),

@@ -198,7 +198,8 @@ def best_report(found: BestRegime) -> Report:
     """Report of a search: the best, how flat it is, and the finalists side by side."""
     below = comparison_report(found.comparison)
     low, high = found.range_c
-    rests = ", each with its rest" if found.rests else ""
+    season = found.fit.species.season
+    rests = f", each with its rest ({season.kind} season: {season.basis})" if found.rests else ""
     if found.unrested:
         rests = ", without the rest that is due and more than half over"
     return Report(

@@ -352,10 +352,8 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     if any(held.unrested for held in found.judged.values()):
         yield (
             "rest",
-            (
-                "an ant that needs a winter and is kept awake stops rearing of its own accord or "
-                "declines, which no date here knows"
-            ),
+            f"of {found.fit.species.scientific_name} without a rest: "
+            f"{found.fit.species.season.without_rest}",
         )
     yield "food", "median until there are as many workers, or to the horizon"
     yield (

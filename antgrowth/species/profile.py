@@ -33,7 +33,7 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import REST_DATES, SEEDS, SPRING, check_profile
+from antgrowth.species.schema import AFTER_WINTER, REST_DATES, SEEDS, SPRING, check_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -113,6 +113,21 @@ class Season:
         return SEASON_NUMBERS[self.kind]
 
     @property
+    def basis(self) -> str:
+        """What the kind rests on, in words."""
+        return self.status if self.status == "assumed" else f"{self.status}, {self.source}"
+
+    @property
+    def without_rest(self) -> str:
+        """What a colony does that gets no rest, and how far that is known."""
+        told = {
+            "endogenous": "it stops rearing on a timer of its own, which these dates know",
+            "exogenous": "warm days keep its season open, and these dates go on by that",
+            "none": "its season never ends where it is warm",
+        }[self.kind]
+        return f"{told} ({self.basis}); that it declines without a winter no date here knows"
+
+    @property
     def ended_by(self) -> str | None:
         """Path of the number that tells its end: a length or a temperature; None if it has none."""
         return self.numbers[0] if self.numbers else None
@@ -152,6 +167,8 @@ class Species:
         Countries in parts of which it is native; none if the profile does not say.
     eats_seeds : bool
         Whether seeds are its staple.
+    lays_after_winter : bool
+        Whether many of its queens lay only after their first winter.
 
     Examples
     --------
@@ -178,6 +195,7 @@ class Species:
     milestones: tuple[MilestoneRule, ...] = ()
     native: Native = Native()
     eats_seeds: bool = False
+    lays_after_winter: bool = False
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -307,6 +325,8 @@ class Species:
         table["milestones"] = as_entries(self.milestones, usual)
         if self.eats_seeds:
             _plant(table, SEEDS, True)
+        if self.lays_after_winter:
+            _plant(table, AFTER_WINTER, True)
         if self.native.countries:
             table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
         shipped = _citations()
@@ -457,6 +477,7 @@ def species_from_mapping(
         milestones=milestones,
         native=native,
         eats_seeds=texts.get(SEEDS, False),
+        lays_after_winter=texts.get(AFTER_WINTER, False),
     )
 
 

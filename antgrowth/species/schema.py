@@ -36,11 +36,12 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["REST_DATES", "SEEDS", "SPRING", "Checked", "check_profile"]
+__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "Checked", "check_profile"]
 
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
 SEEDS = "food.seeds"
+AFTER_WINTER = "laying.after_winter"
 
 
 def _is_month_day(found: Any) -> bool:
@@ -85,6 +86,7 @@ TEXTS: dict[str, Check] = NEEDED_TEXTS | {
     **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
     **dict.fromkeys(("rest.note", "season.note"), WORDS),
     SEEDS: FLAG,
+    AFTER_WINTER: FLAG,
 }
 """What is said in words, and how it is checked."""
 

@@ -12,7 +12,7 @@ from antgrowth.species.parameters import PARAMETERS, STATUSES
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = ["as_html", "as_text"]
+__all__ = ["as_html", "as_text", "season_words"]
 
 HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
 
@@ -77,7 +77,7 @@ def _facts(ant: Species) -> list[tuple[str, str]]:
     counted = ", ".join(f"{tally[status]} {status}" for status in STATUSES if tally[status])
     facts = [
         ("founding", f"{ant.founding}; {ant.climate}; {ant.brood}; {pause}"),
-        ("season", f"{_season(ant)}; {ant.season.status}, {ant.season.source}"),
+        ("season", season_words(ant)),
         ("evidence", f"{ant.grade}: of {len(ant.numbers)} numbers {counted}"),
     ]
     if ant.research_only:
@@ -85,15 +85,17 @@ def _facts(ant: Species) -> list[tuple[str, str]]:
     return facts
 
 
-def _season(ant: Species) -> str:
-    """When rearing ends, in words."""
+def season_words(ant: Species) -> str:
+    """When rearing ends, and how far that is known."""
     season = ant.season
     if season.ended_by is None:
-        return "never ends where it is warm enough"
-    told = ant.value(season.ended_by)
+        return f"never ends where it is warm enough; {season.basis}"
+    told, status = ant.value(season.ended_by), ant[season.ended_by].status
     if season.kind == "endogenous":
-        return f"ends on a timer, {told:.0f} d after a rest or after {season.spring} (north)"
-    return f"ends when ten days are cooler than {told:g} °C on average"
+        when = f"ends on a timer, {told:.0f} d after a rest or after {season.spring} (north)"
+    else:
+        when = f"ends when ten days are cooler than {told:g} °C on average"
+    return f"{when}, {status}; that it does so: {season.basis}"
 
 
 def _rows(ant: Species) -> list[tuple[str, ...]]:

@@ -75,7 +75,7 @@ def test_forecast_and_date_begin_with_it(hot_ahead: ag.Forecast) -> None:
 def test_assumed_survival_of_the_queen_counts_heat_as_well(hot_ahead: ag.Forecast) -> None:
     date = hot_ahead.arrival(1, queen_survival=1.0)
     last = hot_ahead.dates[-1]
-    assert date.chance_with_queen_by(last) < 0.7 * date.chance_by(last)
+    assert date.chance_with_queen_by(last) < 0.8 * date.chance_by(last)
     cool = replace(date, heat=None)
     assert cool.chance_with_queen_by(last) == pytest.approx(cool.chance_by(last))
 
@@ -107,7 +107,7 @@ def test_regimes_begin_with_it_and_tell_what_queens_it_leaves(hot: ag.Fit) -> No
     assert tried.sentence().startswith("TOO WARM: 'as it is' is above the ceiling")
     assert "of queens would live through it" in tried.sentence()
     alive = tried.frame().set_index("regime")["queens_alive"]
-    assert alive["as it is"] < 0.1
+    assert alive["as it is"] < 0.2
     assert alive["25"] == 1
     best = ag.best_regime(hot, workers=5, days=90, draws=60, rng=1)
     assert best.sentence().startswith("TOO WARM: as now is above the ceiling")

@@ -117,7 +117,8 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         "before_rest": plan.before_rest_sentence(30),
         "assumed": f"Temperature to come: {ahead.assumed}.",
         "outdoors": plan.outdoors.sentence(),
-        "food.percent": "Amounts a week; sugar water of 20 % by weight.",
+        "food.percent": "Amounts a week; sugar water of 20 % by weight, a usual drop of which is "
+        "about 50 µL.",
         "alerts.mind": f"Mind: {MIND}.",
     }
     frame = ahead.frame()
