@@ -111,6 +111,11 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument("folder", metavar="FOLDER", help=folder)
     report.set_defaults(run=_page)
 
+    _add_species(commands)
+    return parser
+
+
+def _add_species(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     species = commands.add_parser("species", help="list the species, or describe one")
     species.add_argument(
         "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
@@ -120,7 +125,6 @@ def _parser() -> argparse.ArgumentParser:
         help="two years of the named species, or of all, beside what is known; a picture into FILE",
     )  # fmt: skip
     species.set_defaults(run=_species)
-    return parser
 
 
 def _whole(text: str) -> int:

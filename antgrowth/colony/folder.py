@@ -323,7 +323,7 @@ def _species(folder: Path, said: Mapping[str, Any]) -> Species:
     own = folder / wanted
     ant = load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
     chosen = said.get("protein_from_workers")
-    if not is_whole(chosen, 0):
+    if chosen is None or not is_whole(chosen, 0):
         return ant
     practice = "common practice"
     prey = Number(float(chosen), 0.0, "worker", practice, practice, "Set in colony.toml.")

@@ -22,6 +22,7 @@ from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import DROP_UL, MIXING, by_hand
+from antgrowth.forecast.report import queens_words
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 from antgrowth.species.view import season_words
@@ -386,5 +387,7 @@ def _model_notes(plan: CarePlan) -> Iterator[str]:
         f"{ahead.draws:,} simulated colonies, {ahead.days} days from {ahead.start:%Y-%m-%d}, seed "
         f"{ahead.seed}; evidence for {fit.species.name}: {fit.species.grade}."
     )
+    if fit.setting.queens > 1:
+        yield f"Queens: {queens_words(fit)}."
     yield f"Season of {fit.species.scientific_name}: {season_words(fit.species)}."
     yield "Every date holds if the queen lives and stays fertile: no count can tell that."

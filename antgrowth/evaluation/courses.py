@@ -7,7 +7,7 @@ tuned to what is known: what lies out of its range is named.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from importlib.resources import files
 
 import numpy as np
@@ -23,7 +23,7 @@ from antgrowth.climate.temperature import Temperature, constant
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.model.mean_field import grow
-from antgrowth.model.parameters import Laws, Transfer
+from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
 from antgrowth.species.profile import Species, list_species, load_species
 
@@ -41,8 +41,14 @@ MATURE_YEARS = 8
 """After so many years a colony is called mature here."""
 
 DRAWS, MATURE_DRAWS = 100, 24
-GIVEN = ((3, 20.0), (1, 25.0))
-"""Workers and larvae that stand for a beginning of an ant whose queens do not found alone."""
+NO_COURSE = (
+    "its queens found with workers, and its colonies rear new queens and split, which the growth "
+    "law does not know; no forecast is made of it"
+)
+COLUMNS = [
+    "profile", "regime", "quantity", "q05", "q50", "q95", "low", "high", "status", "source", "note",
+    "verdict",
+]  # fmt: skip
 
 REGIMES = (f"room, {ROOM_C:.0f} °C and winter", f"steady {STEADY_C:.0f} °C")
 
@@ -59,10 +65,13 @@ class ProfileCourses(Shown):
         status, source, note, verdict ("in range", "LOW", "HIGH"; empty where nothing is known).
     workers : mapping of tuple to array
         Median of the workers on each day of two years, by profile and regime.
+    without : tuple of str
+        Profiles of which no course is told: their queens do not found alone.
     """
 
     table: pd.DataFrame
     workers: dict[tuple[str, str], Floats]
+    without: tuple[str, ...] = ()
 
     @property
     def out_of_range(self) -> pd.DataFrame:
@@ -84,10 +93,10 @@ class ProfileCourses(Shown):
 
     def _report(self) -> Report:
         names = list(dict.fromkeys(self.table["quantity"]))
-        rows = []
+        rows: list[tuple[str, ...]] = []
         for (profile, regime), part in self.table.groupby(["profile", "regime"], sort=False):
             cells = part.set_index("quantity")
-            rows.append((profile, regime, *(_cell(cells.loc[name]) for name in names)))
+            rows.append((str(profile), str(regime), *(_cell(cells.loc[name]) for name in names)))
         return Report(
             title="Two years of every profile, from a lone queen of 4 July (medians, 90 % range)",
             facts=(
@@ -98,8 +107,11 @@ class ProfileCourses(Shown):
             head=("profile", "regime", *names),
             align="ll" + "r" * len(names),
             rows=tuple(rows),
-            closing=tuple(("OUT OF RANGE", text) for text in self._out_of_range_words())
-            or (("range", "nothing is out of the range of what is known"),),
+            closing=(
+                *(("OUT OF RANGE", text) for text in self._out_of_range_words()),
+                *(("NO COURSE", f"{name}: {NO_COURSE}") for name in self.without),
+                ("others", "lie within what is known, or nothing is known of them"),
+            ),
         )
 
     def _out_of_range_words(self) -> Iterator[str]:
@@ -126,8 +138,11 @@ def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
     ProfileCourses
     """
     known, rows, workers = known_courses(), [], {}
-    for name in list_species()["name"] if names is None else names:
-        ant = load_species(name)
+    species = [load_species(n) for n in (list_species()["name"] if names is None else names)]
+    for ant in species:
+        if ant.founding == "dependent":
+            continue
+        name = ant.name
         for regime, warmth in zip(REGIMES, (ROOM_C, STEADY_C), strict=True):
             values, workers[name, regime] = _course(ant, warmth, winter=warmth == ROOM_C)
             for quantity, levels in values.items():
@@ -136,7 +151,8 @@ def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
                 rows.append({"profile": name, "regime": regime, "quantity": quantity,
                              **dict(zip(("q05", "q50", "q95"), levels, strict=True)),
                              **_held_against(levels[1], told)})  # fmt: skip
-    return ProfileCourses(pd.DataFrame(rows), workers)
+    lacking = [ant.name for ant in species if ant.founding == "dependent"]
+    return ProfileCourses(pd.DataFrame(rows, columns=COLUMNS), workers, tuple(lacking))
 
 
 def known_courses() -> pd.DataFrame:
@@ -154,16 +170,13 @@ def known_courses() -> pd.DataFrame:
 
 def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floats], Floats]:
     """Quantiles of what a table tells of one profile, and the median of its workers by day."""
-    founded = ant.founding != "dependent"
     plan = _plan(ant, warmth_c, MATURE_YEARS * YEAR, winter)
-    history = ColonyHistory(ant, plan, FOUNDED, founded, None, 1, "north")
+    history = ColonyHistory(ant, plan, FOUNDED, True, None, 1, "north")
     rng = np.random.default_rng(1)
-    prior = Prior.of(ant, founded)
+    prior = Prior.of(ant)
     x = rng.standard_normal((DRAWS, len(prior)))
     laws = prior.laws(prior.with_round_shifts(x, 0.5))
-    given = () if founded else tuple(Transfer(1, stage, number) for stage, number in GIVEN)
-    forcing = replace(history.forcing(2 * YEAR), transfers=given)
-    paths = simulate(laws, forcing, rng)
+    paths = simulate(laws, history.forcing(2 * YEAR), rng)
     levels = [0.05, 0.5, 0.95]
     found = {}
     for place, stage in enumerate(("egg", "larva", "pupa", "worker")):
@@ -171,16 +184,14 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
         found[f"first {stage}"] = np.quantile(days, levels, method="inverted_cdf")
     for day in DAYS:
         found[f"workers on day {day}"] = np.quantile(paths[:, day, -1], levels)
-    found["mature size"] = _mature(laws, history, given, levels)
+    found["mature size"] = _mature(laws, history, levels)
     middle: Floats = np.median(paths[..., STAGES.index("workers")], axis=0)
     return found, middle
 
 
-def _mature(
-    laws: Laws, history: ColonyHistory, given: tuple[Transfer, ...], levels: list[float]
-) -> Floats:
+def _mature(laws: Laws, history: ColonyHistory, levels: list[float]) -> Floats:
     """Most workers of the last year, as expected."""
-    forcing = replace(history.forcing(MATURE_YEARS * YEAR), transfers=given)
+    forcing = history.forcing(MATURE_YEARS * YEAR)
     counts = grow(laws.take(slice(MATURE_DRAWS)), forcing).counts
     found: Floats = np.quantile(counts[:, -YEAR:, -1].max(axis=1), levels)
     return found

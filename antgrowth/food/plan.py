@@ -235,7 +235,8 @@ class FoodPlan(Shown):
     def warm_rest(self) -> NDArray[np.bool_]:
         """Days of a rest so warm that the colony is fed, shape (days,)."""
         resting = self.forecast.temperature.resting(self.dates[0], len(self.dates))
-        return resting & (self.quiet == "")
+        found: NDArray[np.bool_] = resting & (self.quiet == "")
+        return found
 
     def _pause(self, days: slice) -> str:
         """Why some days have no amounts or other ones, and what to do; empty if all are usual."""

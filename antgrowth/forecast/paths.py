@@ -31,6 +31,7 @@ from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
+from antgrowth.species.thermal_limits import refuse_dependent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -211,6 +212,7 @@ def forecast(
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
     check_whole("forecast", days=days, draws=draws)
+    refuse_dependent(fit.species)
     seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     forcing = fit.setting.forcing(fit.days + days, plan)
@@ -246,6 +248,7 @@ class PairedForecasts:
     @classmethod
     def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
+        refuse_dependent(fit.species)
         now, source = fit.initial_states(draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)

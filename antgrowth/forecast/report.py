@@ -9,13 +9,15 @@ import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
+from antgrowth.inference.history import QUEENS_POWER
 from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
     from antgrowth.forecast.arrival import Arrival
     from antgrowth.forecast.paths import Forecast
+    from antgrowth.inference.posterior import Posterior
 
-__all__ = ["arrival_report", "cool_words", "forecast_report"]
+__all__ = ["arrival_report", "cool_words", "forecast_report", "queens_words"]
 
 COOL_LOOK_DAYS = 60
 """Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
@@ -40,6 +42,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
             ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
             *((("cool", forecast.cool),) if forecast.cool else ()),
+            *((("queens", queens_words(fit)),) if fit.setting.queens > 1 else ()),
             ("holds", condition),
             ("model", f"{forecast.draws:,} simulated colonies, seed {forecast.seed}"),
         ),
@@ -48,6 +51,27 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         rows=tuple(zip(*columns, strict=True)),
         closing=(("finding", replace(arrival, heat=None).sentence()),),
         warning="" if forecast.heat is None else forecast.heat.words(),
+    )
+
+
+def queens_words(fit: Posterior) -> str:
+    """What several queens at the start do in the law, and what is known of them.
+
+    Returns
+    -------
+    str
+        Empty for one queen.
+    """
+    number, ant = fit.setting.queens, fit.species
+    if number < 2:
+        return ""
+    known = ant.together or (
+        "what becomes of several queens in one tube is not in this profile: of many ants all but "
+        "one die"
+    )
+    return (
+        f"{number} at the start: the law lets them lay {number**QUEENS_POWER:.1f} times as much as "
+        f"one, and care for no more brood than one. {known} Note a lost queen in changes.csv"
     )
 
 

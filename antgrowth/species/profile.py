@@ -33,7 +33,14 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import AFTER_WINTER, REST_DATES, SEEDS, SPRING, check_profile
+from antgrowth.species.schema import (
+    AFTER_WINTER,
+    REST_DATES,
+    SEEDS,
+    SPRING,
+    TOGETHER,
+    check_profile,
+)
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -167,6 +174,8 @@ class Species:
         Countries in parts of which it is native; none if the profile does not say.
     eats_seeds : bool
         Whether seeds are its staple.
+    together : str
+        What becomes of several queens who found together; empty if the profile does not say.
     lays_after_winter : bool
         Whether many of its queens lay only after their first winter.
 
@@ -196,6 +205,7 @@ class Species:
     native: Native = Native()
     eats_seeds: bool = False
     lays_after_winter: bool = False
+    together: str = ""
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -323,6 +333,8 @@ class Species:
             _plant(table, CURVE_PATHS[stage], curve)
         usual = usual_milestones(self.founding, self.rest.needed)
         table["milestones"] = as_entries(self.milestones, usual)
+        if self.together:
+            table[TOGETHER] = self.together
         if self.eats_seeds:
             _plant(table, SEEDS, True)
         if self.lays_after_winter:
@@ -455,7 +467,7 @@ def species_from_mapping(
         *numbers.values(), *milestones, native, season,
     ]  # fmt: skip
     used = {key for item in sourced for key in item.source.split(", ")}
-    notes = [item.note for item in sourced] + [texts.get("rest.note", "")]
+    notes = [item.note for item in sourced] + [texts.get("rest.note", ""), texts.get(TOGETHER, "")]
     used |= set(re.findall(r"\w+", " ".join(notes)))  # what a guess rests on stands in its note
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
@@ -478,6 +490,7 @@ def species_from_mapping(
         native=native,
         eats_seeds=texts.get(SEEDS, False),
         lays_after_winter=texts.get(AFTER_WINTER, False),
+        together=texts.get(TOGETHER, ""),
     )
 
 

@@ -36,11 +36,12 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "Checked", "check_profile"]
+__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "TOGETHER", "Checked", "check_profile"]
 
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
 SEEDS = "food.seeds"
+TOGETHER = "founding_together"
 AFTER_WINTER = "laying.after_winter"
 
 
@@ -84,7 +85,7 @@ NEEDED_TEXTS: dict[str, Check] = {
 
 TEXTS: dict[str, Check] = NEEDED_TEXTS | {
     **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
-    **dict.fromkeys(("rest.note", "season.note"), WORDS),
+    **dict.fromkeys(("rest.note", "season.note", TOGETHER), WORDS),
     SEEDS: FLAG,
     AFTER_WINTER: FLAG,
 }

@@ -16,6 +16,7 @@ __all__ = [
     "PHASES",
     "SENSOR_MARGIN_C",
     "STANDSTILLS",
+    "refuse_dependent",
     "refuse_research",
 ]
 
@@ -49,6 +50,28 @@ STANDSTILLS = {
     "laying": "laying.lower_c",
 }
 """What stops in the cold, and the path of the temperature below which it does."""
+
+
+def refuse_dependent(ant: Species) -> None:
+    """Make no forecast of an ant whose queens found with workers.
+
+    Parameters
+    ----------
+    ant : Species
+
+    Raises
+    ------
+    SpeciesError
+        If its queens do not found alone.
+    """
+    if ant.founding == "dependent":
+        raise SpeciesError(
+            f"{ant.scientific_name} ({ant.name}): no forecast is made. Its queens found with "
+            "workers and with other queens, and its colonies rear new queens and split; the growth "
+            "law knows one queen's brood and no other past, and by it such colonies grow "
+            "implausibly. Its temperatures can be held against its limits (audit), and its growth "
+            "rate is told."
+        )
 
 
 def refuse_research(ant: Species, what: str) -> None:

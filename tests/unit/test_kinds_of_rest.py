@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
 from antgrowth.colony.page import Page
 from antgrowth.species.profile import species_from_mapping
 from antgrowth.species.view import season_words
-from tests.helpers.pages import words_of
 
 RESTING = [n for n in ag.list_species()["name"] if ag.load_species(n).rest.needed]
 

@@ -7,11 +7,11 @@ import re
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
 from antgrowth.colony.page import Page
 from antgrowth.inference.prior import forcing_of
-from tests.helpers.pages import words_of
 
 
 def ahead_at(warmth_c: float, species: str = "lasius-niger") -> ag.Forecast:

@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
 from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.colony.page import Page
-from tests.helpers.pages import words_of
 
 
 def fitted(warmth: ag.Temperature, species: str = "lasius-japonicus") -> ag.Fit:

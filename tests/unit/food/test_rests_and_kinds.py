@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
 from antgrowth.colony.page import Page
@@ -16,7 +17,6 @@ from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import resting_power_uw
 from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import by_hand
-from tests.helpers.pages import words_of
 
 
 def ahead_of(species: str, rest_c: float, last: str = "2025-12-10") -> ag.Forecast:

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
 from antgrowth.colony.page import Page
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, YEAR, Arrival, arrival_title
 from antgrowth.forecast.plots import plot_arrival
-from tests.helpers.pages import words_of
 
 START = pd.Timestamp("2026-09-03")
 

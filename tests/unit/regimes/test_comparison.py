@@ -188,7 +188,7 @@ class TestObjections:
             "20 workers: no safe regime is sooner than 'with'; 'without' looks faster, but is not "
             "recommended: no rest from 2026-10-15 until 2027-03-01, which Lasius niger needs"
         )
-        assert "stops rearing of its own accord or declines" in tried.summary()
+        assert "it stops rearing on a timer of its own, which these dates know" in tried.summary()
 
     def test_rests_can_be_put_in(self, fit):
         pair = {"with": ag.constant(24).rest(*WINTER), "without": 26}
