@@ -114,7 +114,10 @@ class BestRegime(Shown):
         found, number = self.comparison, counted(self.comparison.workers, "worker")
         middle = quantile_of(found.waits[self.name], 0.5)
         when = "beyond the horizon"
-        if np.isfinite(middle):
+        ahead = found.forecasts[self.name].arrival(found.workers)
+        if twice := ahead.split_words():
+            when = twice
+        elif np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
         if found.judged[AS_NOW].margin_c < 0:

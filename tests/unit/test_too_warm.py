@@ -124,3 +124,11 @@ def test_nothing_is_said_where_it_is_not_too_warm() -> None:
     ahead = cool.forecast(days=60, draws=60, rng=1)
     assert "TOO WARM" not in ahead.summary() + ahead.arrival(10).sentence()
     assert "too warm" not in [alert.kind for alert in cool.alerts()]
+
+
+def test_the_audit_tells_of_the_queen_too() -> None:
+    plan = ag.constant(30)
+    told = plan.audit("lasius-japonicus", "founding", start="2026-07-04", days=50).summary()
+    assert told.startswith("TOO WARM")
+    assert "TOO WARM for the queen: 1,200 hours above the ceiling of the founding nest" in told
+    assert "5 % of queens would live through it to 2026-08-22" in told
