@@ -17,11 +17,14 @@ from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import rounded
 from antgrowth._core.text import counted
+from antgrowth.evaluation.courses import REGIMES, ProfileCourses
 from antgrowth.evaluation.diagnostics import Diagnostics
 from antgrowth.evaluation.next_count import NextCount
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
-__all__ = ["plot_coverage", "plot_next_count", "plot_parameters", "plot_predictive"]
+__all__ = [
+    "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters", "plot_predictive",
+]  # fmt: skip
 
 WELL_KNOWN = 0.5
 """A parameter counts as told by the notes if they removed so much of its spread."""
@@ -217,3 +220,27 @@ def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
     )
     ax.legend(loc="lower left", fontsize="small", ncols=len(STAGES), edgecolor="none")
     return ax
+
+
+def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
+    """Draw the median of the workers of each profile over two years, a panel a regime.
+
+    Parameters
+    ----------
+    courses : ProfileCourses
+
+    Returns
+    -------
+    array of Axes, shape (2,)
+    """
+    figure, axes = plt.subplots(1, 2, figsize=(12, 5.5), sharey=True, layout="constrained")
+    names = list(dict.fromkeys(name for name, _ in courses.workers))
+    for ax, regime in zip(axes, REGIMES, strict=True):
+        for place, name in enumerate(names):
+            workers = courses.workers[name, regime]
+            style = ("-", "--", ":")[place // 7 % 3]
+            ax.plot(np.where(workers >= 1, workers, np.nan), style, label=name)
+        ax.set(title=regime, yscale="log", xlabel="days from the founding")
+    axes[0].set_ylabel("workers, median")
+    draw.legend_below(figure, axes)
+    return np.asarray(axes)
