@@ -103,7 +103,7 @@ class ColonyFits(Shown):
         return self.table.copy()
 
     def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw the dates of all colonies; see `antgrowth.plotting.plot_colonies`."""
+        """Draw the dates of all colonies, those first that move next."""
         drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
         return drawn
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
@@ -150,8 +151,8 @@ def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> N
     Notes
     -----
     Every colony of the forecast is counted on the day, as a keeper counts. How far its date follows
-    from those counts is what they tell: a regression on them and on their square roots; the
-    interval shrinks with the root of the variance that is left.
+    from those counts is what they tell: a regression of the days still to wait, on a logarithmic
+    scale, on the counts and on their square roots.
 
     References
     ----------
@@ -176,9 +177,10 @@ def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> N
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
     for place, day in enumerate(days):
+        remaining = np.maximum(waited - day, 1.0)
         date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
         for stages in sets:
-            left = _left_open(waited, seen[:, place, list(stages)])
+            left = _left_open(remaining, seen[:, place, list(stages)])
             rows.append(
                 {
                     "date": date,
@@ -203,17 +205,23 @@ def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
     return as_counted(true, shares, scale, rng)[..., :4]
 
 
-def _left_open(waited: Floats, counts: Floats) -> float:
-    """Share of a date's spread that counts leave open, of shape (draws, stages)."""
+def _left_open(remaining: Floats, counts: Floats) -> float:
+    """Share of a date's interval that counts leave open on average, of shape (draws, stages).
+
+    What is left of a wait scatters in proportion to it, so all goes by logarithms.
+    """
     counts = counts[:, counts.std(axis=0) > 1e-9]
     if not counts.shape[1]:
         return 1.0
-    design = np.column_stack([np.ones(len(waited)), np.sqrt(counts), counts])
-    fitted, *_ = np.linalg.lstsq(design, waited, rcond=None)
-    rest = waited - design @ fitted
-    free = len(waited) - design.shape[1]
-    share = float(rest @ rest) / free / max(float(waited.var(ddof=1)), 1e-12)
-    return float(np.sqrt(np.clip(share, 0.0, 1.0)))
+    wait = np.log(remaining)
+    design = np.column_stack([np.ones(len(wait)), np.sqrt(counts), counts])
+    fitted, *_ = np.linalg.lstsq(design, wait, rcond=None)
+    expected = design @ fitted
+    rest = wait - expected
+    spread = np.sqrt(rest @ rest / (len(wait) - design.shape[1]))
+    after = np.exp(expected).mean() * np.sinh(REACH_90 * spread)
+    before = np.exp(wait.mean()) * np.sinh(REACH_90 * wait.std(ddof=1))
+    return float(np.clip(after / max(before, 1e-12), 0.0, 1.0))
 
 
 def _joined(stages: tuple[str, ...]) -> str:

@@ -29,6 +29,7 @@ from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
 __all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
@@ -74,7 +75,12 @@ class Posterior:
 
     def __reduce__(self) -> tuple[Any, ...]:
         # To travel light: what can be worked out again stays behind, the rest is packed.
-        kept = (self.counts, self.setting, self.beliefs, self.seed)
+        kept = (
+            self.counts,
+            self.setting,
+            [_with_forcing(b, None) for b in self.beliefs],
+            self.seed,
+        )
         return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
 
     @property
@@ -255,7 +261,17 @@ class Posterior:
 
 def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
     counts, setting, found, seed = pickle.loads(zlib.decompress(packed))
+    forcing = setting.forcing(setting.day_of(counts.end) + 1)
+    found = [_with_forcing(belief, forcing) for belief in found]
     return kind(counts, setting, found, _draws(found, seed), seed)
+
+
+def _with_forcing(belief: Belief, forcing: ThermalForcing | None) -> Belief:
+    """A belief with the forcing put in, and the loss that it believes in; or taken out."""
+    loss = belief.loss
+    if forcing is not None and loss is not None:
+        forcing = forcing.with_loss(loss.day, loss.share)
+    return replace(belief, model=replace(belief.model, forcing=forcing))  # type: ignore[arg-type]
 
 
 def _draws(found: list[Belief], seed: int) -> Floats:
