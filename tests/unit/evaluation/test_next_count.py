@@ -41,7 +41,7 @@ def test_every_day_and_choice_of_stages_is_weighed(ahead, looks):
     assert table["date"].max() <= first
     assert looks.now == (last - first).days + 1
     assert table["width"].between(0, looks.now).all()
-    assert table["narrowing"] == pytest.approx(1 - table["width"] / looks.now)
+    assert table["narrowing"].to_numpy() == pytest.approx(1 - table["width"] / looks.now)
 
 
 def test_more_that_is_counted_tells_more(looks):
