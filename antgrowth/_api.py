@@ -13,16 +13,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
-from antgrowth.errors import LogError, TemperatureError
+from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
-from antgrowth.inference.posterior import DRAWS, Posterior, fit_posterior, founding_day
+from antgrowth.inference.posterior import DRAWS, Posterior, check_span, fit_posterior, founding_day
+from antgrowth.inference.prior import Prior
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.saving import read_fit, save_fit
 from antgrowth.io.changes import ChangeLog, read_changes
@@ -112,6 +114,7 @@ class Fit(Posterior, Shown):
         """
         return diagnose(self)
 
+    @takes(path=PATH)
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the fit to a JSON file; `load_fit` reads it back."""
         save_fit(self, path)
@@ -156,6 +159,9 @@ class Fit(Posterior, Shown):
         )
 
 
+@takes(
+    queens=QUEENS, hemisphere=optional(HEMISPHERE), rng=RNG, start=optional(numbers_list),
+)  # fmt: skip
 def fit(
     counts: CountLog | pd.DataFrame | str,
     temperature: Temperature,
@@ -230,6 +236,10 @@ def fit(
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     founding = None if queen_since is None else founding_day(log, profile, queen_since)
+    if founding is None:
+        check_span(log, log.start)
+    if start is not None and len(start) != (size := len(Prior.of(profile, founding is not None))):
+        raise AntgrowthError(f"fit: start has {len(start)} numbers. Give {size}, one a parameter.")
     setting = ColonyHistory(
         profile,
         temperature,
@@ -242,6 +252,7 @@ def fit(
     return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
 
 
+@takes(path=PATH)
 def load_fit(path: str | os.PathLike[str]) -> Fit:
     """Read a fit that `Fit.save` wrote.
 

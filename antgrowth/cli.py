@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from antgrowth._core.files import check_replaceable, make_folder, write_whole
 from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
@@ -27,6 +29,16 @@ PLOT_SIZE = (9.0, 5.0)
 
 PLOT_DPI = 150
 
+RESULTS: dict[str, Callable[[bytes], bool]] = {
+    "forecast.png": lambda raw: raw.startswith(b"\x89PNG") and b"Software\0antgrowth" in raw[:999],
+    "forecast.csv": lambda raw: raw.startswith(b"date,stage,mean,q05"),
+    "arrival.csv": lambda raw: raw.startswith(b"date,workers,chance_by"),
+}
+"""Files of a forecast, and how it is told that an earlier forecast wrote them."""
+
+STOPPED = 130
+"""What a command returns that was stopped by Ctrl-C: 128, and the number of the signal."""
+
 TERMINAL_LETTERS = 100
 """Length of a line that a terminal shows whole."""
 
@@ -42,12 +54,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0, or 1 if what was asked for cannot be done; the reason is on the error stream.
+        0, or 1 if what was asked for cannot be done; the reason is on the error stream. 130 after
+        Ctrl-C.
     """
     arguments = _parser().parse_args(argv)
     try:
         arguments.run(arguments)
         sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("\nantgrowth: stopped; files are as they were or whole", file=sys.stderr)
+        return STOPPED
     except BrokenPipeError:
         # Whoever reads along, such as `head`, has seen enough; Python must not write the rest.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -105,10 +121,13 @@ def _parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     ahead.set_defaults(run=_forecast)
 
-    report = commands.add_parser(
-        "report", help="run the folder's notebook; write report.html and care.ics into the folder"
-    )
+    report = commands.add_parser("report", help="write report.html and care.ics into the folder")
     report.add_argument("folder", metavar="FOLDER", help=folder)
+    report.add_argument(
+        "--run-notebook", action="store_true",
+        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
+             "it does; without it, the page is made from the data alone",
+    )  # fmt: skip
     report.set_defaults(run=_page)
 
     _add_species(commands)
@@ -168,10 +187,16 @@ def _new(arguments: argparse.Namespace) -> None:
 def _page(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.report import write_report
 
-    written = write_report(arguments.folder)
+    written = write_report(arguments.folder, arguments.run_notebook)
     print(f"written: {written.page}")
     if written.calendar is not None:
         print(f"written: {written.calendar}")
+    if written.notebook_left:
+        print(
+            "not run: colony.ipynb, which was changed or written by something else; the page is "
+            f"made from the data alone. To run it: antgrowth report {_quoted(arguments.folder)} "
+            "--run-notebook"
+        )
 
 
 def _check(arguments: argparse.Namespace) -> None:
@@ -200,7 +225,10 @@ def _forecast(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.folder import load_colony
 
     colony = load_colony(arguments.folder)
-    out = _made(arguments.out if arguments.out is not None else Path(arguments.folder))
+    out = arguments.out if arguments.out is not None else Path(arguments.folder)
+    _made(out)
+    for name, own in RESULTS.items():
+        check_replaceable(out / name, own)
     fit = colony.fit(rng=arguments.seed)
     ahead = fit.forecast(days=arguments.days, draws=arguments.draws, rng=arguments.seed)
     arrival = ahead.arrival(arguments.workers)
@@ -239,32 +267,32 @@ def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
     import pandas as pd
     from matplotlib.figure import Figure
 
-    picture, table, dates = (out / name for name in ("forecast.png", "forecast.csv", "arrival.csv"))
     # A figure of its own, so that no window system is asked for.
     figure = Figure(figsize=PLOT_SIZE, layout="constrained")
     ahead.plot(workers=arrival.workers, ax=figure.subplots())
-    figure.savefig(picture, dpi=PLOT_DPI)
-    ahead.frame().to_csv(table, index=False, float_format="%.6g")
-    pd.DataFrame(
+    image = io.BytesIO()
+    figure.savefig(image, format="png", dpi=PLOT_DPI, metadata={"Software": "antgrowth"})
+    dates = pd.DataFrame(
         {
             "date": ahead.dates,
             "workers": arrival.workers,
             "chance_by": [arrival.chance_by(date) for date in ahead.dates],
         }
-    ).to_csv(dates, index=False, float_format="%.6g")
-    return [picture, table, dates]
+    )
+    tables: list[str] = [t.to_csv(index=False, float_format="%.6g") for t in (ahead.frame(), dates)]
+    paths = [out / name for name in RESULTS]
+    contents: list[str | bytes] = [image.getvalue(), *tables]
+    for path, content in zip(paths, contents, strict=True):
+        write_whole(path, content, RESULTS[path.name])
+    return paths
 
 
-def _made(folder: Path) -> Path:
+def _made(folder: Path) -> None:
     """Make the folder for the files, before any time is spent on them."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise AntgrowthError(
-            f"{folder}: no folder can be made there ({error.strerror}). "
-            "Give another with --out DIR."
-        ) from None
-    return folder
+        make_folder(folder)
+    except AntgrowthError as error:
+        raise AntgrowthError(f"{error} Such as with --out DIR.") from None
 
 
 def _species(arguments: argparse.Namespace) -> None:

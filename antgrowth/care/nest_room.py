@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import instance, several, takes
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from, published_space
 from antgrowth.care.timing import FirstPassage, first_passage_of
@@ -179,6 +180,9 @@ class NestRoom(Shown):
         )  # fmt: skip
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"), nests=several(Nest | Mapping, "a list of nests")
+)
 def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> NestRoom:
     """Tell when nests are full that a colony uses one after the other.
 

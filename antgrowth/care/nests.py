@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth._core.validation import FLAG, Table, Value, is_number, is_text, unchecked
+from antgrowth._core.text import told
+from antgrowth._core.validation import FLAG, MOST_ANTS, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
 
 __all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
@@ -25,7 +26,10 @@ POWERS = {"area_cm2": 2.0 / 3.0, "volume_cm3": 1.0}
 UNITS = {"area_cm2": "cm²", "volume_cm3": "cm³"}
 
 _NAME = Value('a text in quotes, such as name = "tube"', is_text)
-_SIZE = Value("a number above 0", lambda found: is_number(found) and 0 < found < 1e9)
+_SIZE = Value(
+    f"a number above 0, up to {MOST_ANTS:,}",
+    lambda found: is_number(found) and 0 < found <= MOST_ANTS,
+)
 _NEST = Table(
     {"name": unchecked} | dict.fromkeys((*SIZES, *PER_WORKER.values()), _SIZE) | {"joined": FLAG}
 )
@@ -124,7 +128,7 @@ def nests_from(
 def nest_faults(found: Any, where: str = "nests") -> Iterator[str]:
     """Tell everything that is wrong with the nests of a file."""
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"{where} = {found!r}. Write a line [[{where}]] before the keys of each nest."
+        yield f"{where} = {told(found)}. Write a line [[{where}]] before the keys of each nest."
         return
     for number, entry in enumerate(found, start=1):
         name = entry.get("name")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
@@ -202,6 +203,7 @@ class CarePlan(Shown):
         keeping = [*KEEPING, *(FOUNDING if alone else ())]
         return tuple(dict.fromkeys([*own, *general, *keeping, *steps]))
 
+    @takes(path=PATH)
     def to_ics(self, path: str | os.PathLike[str]) -> None:
         """Write the plan as a calendar file.
 

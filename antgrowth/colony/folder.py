@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -14,9 +14,11 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._api import Fit, fit
+from antgrowth._core.arguments import LEVEL, NAME, PATH, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.files import as_path
 from antgrowth._core.summary import Report, Shown
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import is_whole
 from antgrowth.care.outdoors import STAY
 from antgrowth.climate.temperature import Temperature
@@ -82,6 +84,10 @@ class Colony(Shown):
     weather: Temperature | None
     settings: Mapping[str, Any] = field(repr=False)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # A read-only view cannot be pickled; a plain copy can, and is as good for a reader.
+        return type(self), (*(vars(self)[f.name] for f in fields(self)[:-1]), dict(self.settings))
+
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
         """Fit the growth model to this colony; see `antgrowth.fit`.
 
@@ -101,6 +107,7 @@ class Colony(Shown):
             rng=rng,
         )
 
+    @takes(level=LEVEL)
     def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
         """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
 
@@ -174,6 +181,7 @@ class Colony(Shown):
         )
 
 
+@takes(folder=PATH)
 def load_colony(folder: str | os.PathLike[str]) -> Colony:
     """Read a colony from its folder.
 
@@ -233,7 +241,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     >>> load_colony(demo_colony("warm-country-camponotus")).species
     Species('species', Camponotus sp., claustral, evidence thin)
     """
-    path = Path(folder).expanduser()
+    path = as_path(folder)
     if not path.is_dir():
         raise AntgrowthError(
             f"{path}: there is no such folder. Give the folder that holds {SETTINGS_FILE} and "
@@ -283,6 +291,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     )  # fmt: skip
 
 
+@takes(name=NAME)
 def demo_colony(name: str) -> Path:
     """Find the folder of a demo colony. All of them are invented.
 
@@ -310,7 +319,7 @@ def demo_colony(name: str) -> Path:
     names = sorted(path.parent.name for path in home.glob(f"*/{SETTINGS_FILE}"))
     if name not in names:
         raise AntgrowthError(
-            f"demo_colony: no demo colony is called {name!r}.{near_miss(str(name), names)} "
+            f"demo_colony: no demo colony is called {told(name)}.{near_miss(str(name), names)} "
             f"Allowed: {', '.join(names)}. Give one of them; for a folder of your own use "
             "load_colony."
         )

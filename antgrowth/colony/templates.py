@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.files import make_folder, write_new
 from antgrowth.care.outdoors import LAW
 from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
@@ -16,6 +17,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.food.practice import feeding_rules
 from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
+from antgrowth.species.toml_writer import as_toml_text
 
 __all__ = ["law_of", "write_folder"]
 
@@ -179,9 +181,8 @@ def write_folder(
         )
     if faults:
         raise AntgrowthError("\n".join(faults))
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, text in texts.items():
-        (folder / name).write_text(text, encoding="utf-8")
+    make_folder(folder)
+    write_new({folder / name: text for name, text in texts.items()})
     return [folder / name for name in texts]
 
 
@@ -193,12 +194,12 @@ def law_of(ant: Species) -> str:
 def _settings(
     name: str, species: str, ant: Species, since: str, hemisphere: str, country: str | None
 ) -> str:
-    asked = "# country = " + _quoted("DE") if country is None else f"country = {_quoted(country)}"
+    asked = f"{'# ' if country is None else ''}country = {as_toml_text(country or 'DE')}"
     profile = species if ant.name == species else str(Path(species).expanduser().resolve())
     warmth = ant.value("development.reference_c") - 1
     return SETTINGS.format(
-        name=_quoted(name), species=_quoted(profile), scientific=ant.scientific_name,
-        since=_quoted(since), hemisphere=_quoted(hemisphere), warmth=f"{warmth:.1f}",
+        name=as_toml_text(name), species=as_toml_text(profile), scientific=ant.scientific_name,
+        since=as_toml_text(since), hemisphere=as_toml_text(hemisphere), warmth=f"{warmth:.1f}",
         country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),
         prey=_prey(ant),
     )  # fmt: skip
@@ -231,8 +232,3 @@ def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:
 
 def _commented(text: str) -> str:
     return textwrap.fill(text, 98, initial_indent="# ", subsequent_indent="# ")
-
-
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, rounded
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.daily import LEVELS
@@ -163,7 +163,7 @@ class FoodPlan(Shown):
         most = self.forecast.days // WEEK
         if not is_whole(weeks, 1, most):
             raise AntgrowthError(
-                f"shopping: weeks = {weeks!r}. The forecast reaches {most} whole weeks "
+                f"shopping: weeks = {told(weeks)}. The forecast reaches {most} whole weeks "
                 f"({self.forecast.days} days): give a whole number from 1 to that, or forecast "
                 "further, 7 days a week."
             )
@@ -203,6 +203,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2, plans)
         """
+        if not all(isinstance(other, FoodPlan) for other in others):
+            raise AntgrowthError(f"plot_beside: {told(others)}. Give what Forecast.food returns.")
         drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
         return drawn
 

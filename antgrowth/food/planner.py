@@ -13,12 +13,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import MOST_ANTS, RNG, above_0, instance, optional, takes, within
 from antgrowth._core.random import seeded
-from antgrowth._core.validation import as_number
-from antgrowth.errors import AntgrowthError
 from antgrowth.food.budget import Diet, body_masses, needs_along
 from antgrowth.food.constants import Constants
-from antgrowth.food.daily import HUMIDITY_PERCENT, humidity_fault
+from antgrowth.food.daily import HUMIDITY, HUMIDITY_PERCENT
 from antgrowth.food.energetics import first_workers_covered
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.food.feeding import Feeding
@@ -36,6 +35,12 @@ SCALE_MG = 1.0
 """Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"),
+    drop_ul=optional(above_0("the volume of your drop above 0 µL")),
+    protein_from_workers=optional(within(0, MOST_ANTS)), humidity_percent=HUMIDITY,
+    scale_mg=above_0("the error of one weighing above 0 mg"), rng=RNG,
+)  # fmt: skip
 def plan_food(
     forecast: Forecast,
     *,
@@ -110,13 +115,6 @@ def plan_food(
     colonies collapse when fed a high-protein diet. Proceedings of the Royal Society B
     279:2402-2408, doi:10.1098/rspb.2012.0051.
     """
-    faults = humidity_fault(humidity_percent)
-    if drop_ul is not None and not 0 < as_number(drop_ul) < np.inf:
-        faults.append(f"drop_ul = {drop_ul!r}. Give the volume of your drop above 0 µL.")
-    if not 0 < as_number(scale_mg) < np.inf:
-        faults.append(f"scale_mg = {scale_mg!r}. Give the error of one weighing above 0 mg.")
-    if faults:
-        raise AntgrowthError("plan_food: " + "\n  ".join(faults))
     fit, strength = forecast.fit, as_percent(percent)
     ant = fit.species
     kinds = choose_prey(usual_prey(ant) if prey is None else prey, piece_mg)

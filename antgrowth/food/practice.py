@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from antgrowth._core.text import told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.servings import MIXING
@@ -150,7 +151,8 @@ def feeding_rules(species: Species, protein_from_workers: int | None = None) -> 
     if protein_from_workers is not None:
         if not is_whole(protein_from_workers, 0):
             raise AntgrowthError(
-                f"protein_from_workers = {protein_from_workers!r}. Give the number of workers from "
+                f"protein_from_workers = {told(protein_from_workers)}. Give the number of "
+                "workers from "
                 "which on prey is offered, a whole number of at least 0."
             )
         count, status = int(protein_from_workers), "set by the keeper"

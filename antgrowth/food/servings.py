@@ -5,13 +5,14 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.summary import short
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.energetics import (
@@ -143,24 +144,31 @@ def choose_prey(
     AntgrowthError
         If a kind is unknown, or a mass is not above 0; all faults at once.
     """
-    names = [kinds] if isinstance(kinds, str) else list(kinds)
-    weighed = {} if piece_mg is None else dict(piece_mg)
+    names: list[Any] = list(kinds) if isinstance(kinds, list | tuple) else [kinds]
+    weighed: Any = {} if piece_mg is None else piece_mg
     shelf = _shelf()
+    if not all(isinstance(name, str) for name in names):
+        raise AntgrowthError(f"prey = {told(kinds)}. Give some of: {', '.join(shelf)}.")
+    if not isinstance(weighed, Mapping):
+        raise AntgrowthError(f"piece_mg = {told(piece_mg)}. Give masses by kind of prey. [mg]")
     faults = [] if names else [f"prey is empty. Name at least one of: {', '.join(shelf)}."]
     faults += [
-        f"prey = {name!r} is not known.{near_miss(str(name), shelf)} Allowed: {', '.join(shelf)}."
+        f"prey = {told(name)} is not known.{near_miss(str(name), shelf)} Allowed: "
+        f"{', '.join(shelf)}."
         for name in names
         if name not in shelf
     ]
-    faults += [f"prey names {name!r} twice." for name in shelf if names.count(name) > 1]
+    faults += [f"prey names {told(name)} twice." for name in shelf if names.count(name) > 1]
     for name, mass in weighed.items():
         if name not in names:
             faults.append(
-                f"piece_mg names {name!r}, which is not among the prey of the plan "
+                f"piece_mg names {told(name)}, which is not among the prey of the plan "
                 f"({', '.join(map(str, names))}). Add it to prey, or leave it out."
             )
         elif not 0 < as_number(mass) < np.inf:
-            faults.append(f"piece_mg[{name!r}] = {mass!r}. Give the mass of a piece above 0 mg.")
+            faults.append(
+                f"piece_mg[{told(name)}] = {told(mass)}. Give the mass of a piece above 0 mg."
+            )
     if faults:
         raise AntgrowthError("\n".join(faults))
     return tuple(
@@ -195,7 +203,8 @@ def as_percent(percent: object) -> float:
     value = as_number(percent)
     if not 0 < value <= RICHEST_PERCENT:
         raise AntgrowthError(
-            f"percent = {percent!r}. Give the sugar of the sugar water by weight, above 0 and up "
+            f"percent = {told(percent)}. Give the sugar of the sugar water by weight, "
+            "above 0 and up "
             f"to {RICHEST_PERCENT:.0f} %, such as percent=20."
         )
     return value
@@ -227,7 +236,7 @@ def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
     """
     total = as_number(total_g)
     if not 0 < total < np.inf:
-        raise AntgrowthError(f"mixing_table: total_g = {total_g!r}. Give a weight above 0 g.")
+        raise AntgrowthError(f"mixing_table: total_g = {told(total_g)}. Give a weight above 0 g.")
     percent = np.arange(5, int(RICHEST_PERCENT) + 1, 5)
     density = solution_density(percent)
     return pd.DataFrame(

@@ -9,10 +9,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import LEVEL, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
-from antgrowth._core.text import counted, day_words, span_words
+from antgrowth._core.text import counted, day_words, span_words, told
 from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.report import arrival_report
@@ -135,6 +136,7 @@ class Arrival(Shown):
         """Most central date; NaT when the horizon ends first in half of the colonies."""
         return self._date(self._quantile(0.5))
 
+    @takes(level=LEVEL)
     def interval(self, level: float = 0.9) -> tuple[pd.Timestamp, pd.Timestamp]:
         """Central interval of dates, both days included.
 
@@ -154,8 +156,6 @@ class Arrival(Shown):
         on that continuous scale and rounded to whole days, so that an interval holds what it
         promises on average, rather than more.
         """
-        if not 0 < level < 1:
-            raise AntgrowthError(f"interval: level = {level!r}. Give a probability, such as 0.9.")
         tail = (1.0 - level) / 2.0
         low, high = np.rint(self._quantile(tail)), np.rint(self._quantile(1.0 - tail))
         first = low + 1 if low < high else high
@@ -234,6 +234,7 @@ class Arrival(Shown):
             return cast(pd.Timestamp, pd.NaT)
         return self.start + pd.Timedelta(days=int(np.ceil(waited)))
 
+    @takes(level=LEVEL)
     def sentence(self, level: float = 0.9) -> str:
         """The finding in one sentence."""
         number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
@@ -290,7 +291,8 @@ def check_queen_survival(share: object) -> None:
     number = isinstance(share, (int, float, np.number)) and not isinstance(share, bool)
     if not (number and 0.0 < share <= 1.0):  # type: ignore[operator]
         raise AntgrowthError(
-            f"arrival: queen_survival = {share!r}. Give the share of such queens that live through "
+            f"arrival: queen_survival = {told(share)}. Give the share of such queens that "
+            "live through "
             "a year, above 0 and up to 1, such as 0.8."
         )
 

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
-from antgrowth._core.validation import HIGHEST_C, LOWEST_C, check_whole
-from antgrowth.errors import AntgrowthError, TemperatureError
+from antgrowth.errors import AntgrowthError
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import Prior, forcing_of
@@ -177,6 +177,7 @@ class GrowthRate(Shown):
         )  # fmt: skip
 
 
+@takes(temperature_c=optional(celsius_list), workers=ANTS, rng=RNG, seed=optional(RNG))
 def growth_rate(
     species: Species | str | Posterior,
     temperature_c: ArrayLike | None = None,
@@ -236,16 +237,8 @@ def growth_rate(
             stacklevel=2,
         )
         rng = seed
-    check_whole("growth_rate", workers=workers)
     grid = CURVE_C if temperature_c is None else temperature_c
     warmth = np.atleast_1d(np.asarray(grid, dtype=float)).ravel()
-    bad = warmth[~((warmth >= LOWEST_C) & (warmth <= HIGHEST_C))]
-    if bad.size or not warmth.size:
-        found = ", ".join(f"{value:g}" for value in bad) or "nothing"
-        raise TemperatureError(
-            f"growth_rate: temperature_c holds {found}. Give numbers from {LOWEST_C:g} to "
-            f"{HIGHEST_C:g} °C."
-        )
     if not isinstance(species, (Species, str, Posterior)):
         raise AntgrowthError(
             f"growth_rate: species is a {type(species).__name__}. Give a profile, its name, or a "

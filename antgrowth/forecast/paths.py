@@ -10,12 +10,21 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import (
+    ANTS,
+    COLONIES,
+    DAYS_AHEAD,
+    RNG,
+    check_work,
+    instance,
+    optional,
+    takes,
+)
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
-from antgrowth._core.validation import check_whole
 from antgrowth.climate.dormancy import (
     DormancySchedule,
     dormancy_schedule,
@@ -24,7 +33,6 @@ from antgrowth.climate.dormancy import (
 )
 from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
-from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.forecast.report import cool_words, forecast_report
 from antgrowth.inference.posterior import Posterior
@@ -111,6 +119,7 @@ class Forecast(Shown):
             }
         )
 
+    @takes(workers=ANTS)
     def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:
         """When the colony first holds so many workers.
 
@@ -132,10 +141,6 @@ class Forecast(Shown):
         AntgrowthError
             If an argument is out of range.
         """
-        if not (isinstance(workers, (int, np.integer)) and workers >= 1):
-            raise AntgrowthError(
-                f"arrival: workers = {workers!r}. Give a whole number of at least 1."
-            )
         if queen_survival is not None:
             check_queen_survival(queen_survival)
         there = self.paths[..., 3] >= workers
@@ -183,6 +188,7 @@ class Forecast(Shown):
 
         return plan_food(self, **options)
 
+    @takes(workers=optional(ANTS))
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
         drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
@@ -202,6 +208,7 @@ class Forecast(Shown):
         )
 
 
+@takes(fit=instance(Posterior, "ag.fit"), days=DAYS_AHEAD, draws=COLONIES, rng=RNG)
 def forecast(
     fit: Posterior,
     *,
@@ -211,7 +218,7 @@ def forecast(
     rng: int | np.random.Generator | None = None,
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
-    check_whole("forecast", days=days, draws=draws)
+    check_work("forecast", days, draws)
     refuse_dependent(fit.species)
     seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)

@@ -6,7 +6,7 @@ works in whitened coordinates: independent standard normals, from which the para
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -184,11 +184,14 @@ class Prior:
     factor : array, shape (parameters, parameters)
         Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
     species : Species
+    drift : array, shape (3,)
+        Log-sd by which laying, places and the eating of eggs stray from the law.
     """
 
     parameters: tuple[Parameter, ...]
     factor: Floats
     species: Species
+    drift: Floats = field(default_factory=lambda: DRIFT)
 
     @classmethod
     def of(cls, species: Species, founded: bool = True) -> Prior:
@@ -247,7 +250,7 @@ class Prior:
             **parts,
             life_shape=self.species.value("workers.life_shape"),
             development_cv=self.species.value("development.pace_cv"),
-            drift=DRIFT,
+            drift=self.drift,
         )
 
     def with_round_shifts(self, x: Floats, grain_c: float) -> Floats:

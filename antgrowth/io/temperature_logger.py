@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import read_days
-from antgrowth._core.text import counted, listed
+from antgrowth._core.text import counted, listed, told
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 from antgrowth.io.hourly_means import HourTable, in_order, tabulate
@@ -51,7 +51,7 @@ def read_record(
 ) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
     if unit not in ("C", "F"):
-        raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')
+        raise TemperatureError(f'read_temperature: unit = {told(unit)}. Use unit="C" or unit="F".')
     zone = _zone(tz)
     rows = load_rows(source, name)
     findings = _check_heading(rows, unit)
@@ -114,7 +114,8 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
         return ZoneInfo(tz)
     except (KeyError, ValueError, TypeError, OSError) as error:
         raise TemperatureError(
-            f'read_temperature: tz = {tz!r} is not a time zone. Use a name such as "Europe/Berlin".'
+            f"read_temperature: tz = {told(tz)} is not a time zone. Use a name such as "
+            '"Europe/Berlin".'
         ) from error
 
 

@@ -15,9 +15,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import NAME, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, share_words
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
 from antgrowth.forecast.paths import Forecast, rest_habit
@@ -79,17 +80,21 @@ class RegimeComparison(Shown):
             name: first_passage_days(ahead, self.workers) for name, ahead in self.forecasts.items()
         }
 
+    @takes(name=NAME)
     def gains(self, name: str) -> Floats:
         """Days that a regime wins over the reference, draw by draw, shape (draws,).
 
         Below zero where it loses; infinite where only one of the two arrives before the horizon
         ends, NaN where neither does.
         """
+        self._check("gains", name)
+        return days_gained(self.waits[self.reference], self.waits[name])
+
+    def _check(self, caller: str, name: str) -> None:
         if name not in self.waits:
             raise AntgrowthError(
-                f"gains: no regime is called {name!r}. Use one of {', '.join(self.waits)}."
+                f"{caller}: no regime is called {told(name)}. Use one of {', '.join(self.waits)}."
             )
-        return days_gained(self.waits[self.reference], self.waits[name])
 
     @property
     def recommended(self) -> str | None:
@@ -222,8 +227,10 @@ class RegimeComparison(Shown):
         """Under which all of it holds; see `Forecast.condition`."""
         return self.forecasts[self.reference].condition
 
+    @takes(name=NAME)
     def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
+        self._check("mean_wait", name)
         return float(np.minimum(self.waits[name], self.days + 1).mean())
 
     def _date(self, wait: float) -> pd.Timestamp:

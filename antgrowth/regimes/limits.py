@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
+from antgrowth._core.text import told
 from antgrowth.climate.audit import Audit, audit
 from antgrowth.climate.dormancy import DormancySchedule, add_rests, seasons_without_rest
 from antgrowth.climate.gaps import runs
@@ -129,7 +130,7 @@ def phase_of(fit: Posterior, phase: str | None, draws: int, caller: str) -> str:
         workers = np.concatenate([now.counts[:, 3] for now in fit.initial_states(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
     if not (isinstance(phase, str) and phase in PHASES):
-        raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
+        raise TemperatureError(f"{caller}: phase = {told(phase)}. Use one of {', '.join(PHASES)}.")
     return phase
 
 

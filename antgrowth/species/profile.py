@@ -13,14 +13,15 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.resources import files
-from pathlib import Path
 from statistics import NormalDist
 from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.arguments import CELSIUS, LEVEL, NAME, PATH, takes
+from antgrowth._core.files import as_path, read_raw
+from antgrowth._core.text import near_miss, told
 from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
@@ -218,7 +219,7 @@ class Species:
 
     def __repr__(self) -> str:
         return (
-            f"Species({self.name!r}, {self.scientific_name}, {self.founding}, "
+            f"Species({told(self.name)}, {self.scientific_name}, {self.founding}, "
             f"evidence {self.grade})"
         )
 
@@ -228,12 +229,15 @@ class Species:
     def __contains__(self, path: object) -> bool:
         return path in self.numbers
 
+    __iter__ = None  # a profile has numbers by path, and no order in which to go through them
+
+    @takes(path=NAME)
     def __getitem__(self, path: str) -> Number:
         if path in self.numbers:
             return self.numbers[path]
         if path in PARAMETERS and path.startswith("season."):
             raise SpeciesError(
-                f"{self.name}: a season of kind {self.season.kind!r} has no {path} "
+                f"{self.name}: a season of kind {told(self.season.kind)} has no {path} "
                 f"({PARAMETERS[path].meaning}). See .season.numbers for those it has."
             )
         if path in PARAMETERS:
@@ -242,10 +246,11 @@ class Species:
                 f"({PARAMETERS[path].meaning}). Measure it and add it to a profile of your own."
             )
         raise SpeciesError(
-            f"{self.name}: no number is called {path!r}.{near_miss(path, PARAMETERS)} "
+            f"{self.name}: no number is called {told(path)}.{near_miss(path, PARAMETERS)} "
             "See .evidence() for all."
         )
 
+    @takes(path=NAME)
     def value(self, path: str) -> float:
         """Value of one number, in the unit of `PARAMETERS`.
 
@@ -265,6 +270,7 @@ class Species:
         doubt = self.value("development.shared_spread")
         return "good" if doubt <= 0.12 else "fair" if doubt <= 0.18 else "thin"
 
+    @takes(temperature_c=CELSIUS, level=LEVEL)
     def egg_to_worker_days(
         self, temperature_c: float = 25.0, level: float = 0.9
     ) -> tuple[float, float, float]:
@@ -289,10 +295,6 @@ class Species:
         >>> round(days), round(low), round(high)
         (53, 42, 66)
         """
-        if not 0 < level < 1:
-            raise SpeciesError(
-                f"egg_to_worker_days: level = {level!r}. Give a probability, such as 0.9."
-            )
         return egg_to_worker(self, temperature_c, NormalDist().inv_cdf((1 + level) / 2))
 
     def evidence(self) -> pd.DataFrame:
@@ -351,6 +353,7 @@ TEXTS = ("scientific_name", "common_name", "founding", "climate", "brood", "rese
 EVIDENCE = ("value", "unit", "spread", "source", "status", "note")
 
 
+@takes(name_or_path=PATH)
 def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     """Load a species profile.
 
@@ -372,12 +375,12 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     >>> load_species("Lasius niger").name
     'lasius-niger'
     """
-    shipped, path = _shipped(), Path(name_or_path)
+    shipped, path = _shipped(), as_path(name_or_path)
     name = "-".join(name_or_path.lower().split()) if isinstance(name_or_path, str) else ""
     if name in shipped:
         return _read(shipped[name], name, f"{name}.toml", own=False)
     if path.is_file():
-        return _read(path.read_bytes(), path.stem, str(path), own=True)
+        return _read(read_raw(path), path.stem, str(path), own=True)
     if path.suffix == ".toml" or len(path.parts) > 1:
         raise SpeciesError(
             f"{path}: there is no such file. Give the path of a species profile, or one of "
@@ -502,7 +505,7 @@ def _read(raw: bytes, name: str, where: str, own: bool) -> Species:
             f"{where}: byte {error.start} is not UTF-8 text. Allowed: a TOML file in UTF-8. "
             "Save it again with that encoding."
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise SpeciesError(
             f"{where}: not a TOML file: {error}. Allowed: the form that the README of the species "
             "folder describes. Correct that place; a shipped profile shows the form."

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import (
     FLAG,
     WORDS,
@@ -173,7 +173,8 @@ def _leaves(table: Mapping[str, Any], prefix: str, faults: list[str]) -> Iterato
             yield from _leaves(found, f"{path}.", faults)
         else:
             faults.append(
-                f"{path} = {found!r}. This is a table of numbers: write a line [{path}] and its "
+                f"{path} = {told(found)}. This is a table of numbers: write a line "
+                f"[{path}] and its "
                 "keys below it."
             )
 
@@ -181,7 +182,8 @@ def _leaves(table: Mapping[str, Any], prefix: str, faults: list[str]) -> Iterato
 def _check_sources(found: Any, citations: Mapping[str, str], own: bool, checked: Checked) -> None:
     if not isinstance(found, Mapping):
         checked.faults.append(
-            f"sources = {found!r}. Allowed: a table of citations. Write a line [sources] and below "
+            f"sources = {told(found)}. Allowed: a table of citations. Write a line "
+            "[sources] and below "
             'it: key = "authors (year) title".'
         )
         return
@@ -191,11 +193,11 @@ def _check_sources(found: Any, citations: Mapping[str, str], own: bool, checked:
             checked.faults.append(f"{where}: shipped profiles cite sources.csv. Move it there.")
         elif key in citations:
             checked.faults.append(
-                f"{where}: the key is taken by {citations[key]!r}. Choose another key."
+                f"{where}: the key is taken by {told(citations[key])}. Choose another key."
             )
         elif not isinstance(citation, str) or not citation.strip():
             checked.faults.append(
-                f"{where} = {citation!r}. Allowed: a citation in quotes. Write who, when, what."
+                f"{where} = {told(citation)}. Allowed: a citation in quotes. Write who, when, what."
             )
         else:
             checked.own_sources[key] = citation
@@ -207,7 +209,7 @@ def _check_number(
     path = parameter.path
     if not isinstance(found, Mapping):
         checked.faults.append(
-            f"{path} = {found!r}. Allowed: {parameter.allowed} with its evidence. Write "
+            f"{path} = {told(found)}. Allowed: {parameter.allowed} with its evidence. Write "
             f'{{ value = ..., unit = "{parameter.unit}", spread = ..., source = "...", '
             'status = "..." }.'
         )
@@ -253,10 +255,10 @@ def _evidence_faults(
     """Faults of status, source and spread, which depend on each other."""
     path, status = parameter.path, found.get("status")
     if "status" in found and (fault := status_fault(status)):
-        yield f"{path}.status = {status!r}. {fault}"
+        yield f"{path}.status = {told(status)}. {fault}"
     if "source" in found and status in STATUSES:
         if fault := source_fault(found["source"], status, keys, own):
-            yield f"{path}.source = {found['source']!r}. {fault}"
+            yield f"{path}.source = {told(found['source'])}. {fault}"
     spread: Any = found.get("spread")
     floor = 0.0 if parameter.held else SPREAD_FLOORS.get(str(status), {}).get(parameter.scale)
     if _is_spread(spread) and floor is not None and spread < floor:
@@ -284,7 +286,8 @@ def _check_missing(table: Mapping[str, Any], checked: Checked) -> None:
         needed += of_kind[kind]
         elsewhere = dict.fromkeys(path for paths in of_kind.values() for path in paths)
         checked.faults += [
-            f"{path}: given, but season.kind = {kind!r} has no such key. Remove it, or correct the "
+            f"{path}: given, but season.kind = {kind!r} has no such key. Remove it, "
+            "or correct the "
             "kind."
             for path in elsewhere
             if path not in of_kind[kind] and _has(table, path)

@@ -287,7 +287,7 @@ def test_faults_of_all_files_at_once(folder):
         (f"{SAID}[temperature]\nunit = 'K'\n", "temperature.unit = 'K'. Allowed: C, F."),
         (
             f"queens = 0\n{SAID}{STEADY}",
-            "queens = 0. Allowed: a whole number of at least 1",
+            "queens = 0. Allowed: a whole number from 1 to 10,000",
         ),
         (f"queens = true\n{SAID}{STEADY}", "colony.toml: queens = True. Allowed: a whole number"),
         (f"{SAID}[temperature]\ntz = 2\n", "temperature.tz = 2. Allowed: a text in quotes."),
@@ -461,7 +461,7 @@ def test_faults_of_a_stay_outdoors_are_told_at_once_with_those_of_its_weather(fo
     stay = 'workers = "many"\nweeks = 99\nchance = 3\nnormals_c = [1, 2]'
     text = fault(say(folder, SAID + f"{STEADY}\n[outdoors]\n{stay}\n"))
     for piece in (
-        "colony.toml: outdoors.workers = 'many'. Allowed: a whole number from 1 to 1,000,000,000.",
+        "colony.toml: outdoors.workers = 'many'. Allowed: a whole number from 1 to 1,000,000.",
         "colony.toml: outdoors.weeks = 99. Allowed: a whole number from 1 to 52.",
         "colony.toml: outdoors.chance = 3. Allowed: a probability between 0 and 1. Write it",
         "colony.toml: outdoors: monthly_normals: 2 values. Give 12",

@@ -263,7 +263,8 @@ class TestOthers:
         own = made(tmp_path / "own")
         code = nbformat.v4.new_code_cell("print('my own line, 5 ants')")
         nbformat.write(nbformat.v4.new_notebook(cells=[code]), own / "colony.ipynb")
-        found = write_report(own)
+        found = write_report(own, run_notebook=True)
+        assert not found.notebook_left
         assert "my own line, 5 ants" in found.page.read_text(encoding="utf-8")
 
     @pytest.mark.parametrize(
@@ -282,7 +283,7 @@ class TestOthers:
             nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(line)]), own / "colony.ipynb"
         )
         with pytest.raises(AntgrowthError) as caught:
-            write_report(own)
+            write_report(own, run_notebook=True)
         assert str(caught.value).startswith(message) and "Traceback" not in str(caught.value)
 
     @pytest.mark.parametrize(
@@ -296,7 +297,7 @@ class TestOthers:
         own = made(tmp_path / "own")
         (own / "colony.ipynb").write_bytes(text)
         capsys.readouterr()
-        assert main(["report", str(own)]) == 1
+        assert main(["report", str(own), "--run-notebook"]) == 1
         error = capsys.readouterr().err
         assert error.startswith("colony.ipynb: this is no notebook that can be read: ")
         assert error.endswith("or delete the file: then the usual one is run.\n")

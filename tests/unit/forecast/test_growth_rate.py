@@ -107,7 +107,7 @@ class TestErrors:
             ag.growth_rate("lasius-niger", bad)
 
     def test_no_temperature(self):
-        with pytest.raises(TemperatureError, match="temperature_c holds nothing"):
+        with pytest.raises(TemperatureError, match=r"temperature_c = \[\]. Give numbers from -40"):
             ag.growth_rate("lasius-niger", [])
 
     def test_species(self):

@@ -289,8 +289,9 @@ class TestErrors:
     def test_numbers(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             ag.compare_regimes(fit, {"a": 24, "b": 25}, **{name: value})
+        most = {"workers": "1,000,000", "days": "3,650", "draws": "20,000"}[name]
         assert str(caught.value) == (
-            f"compare_regimes: {name} = {value!r}. Give a whole number above 0."
+            f"compare_regimes: {name} = {value!r}. Give a whole number from 1 to {most}."
         )
 
     def test_reference_phase_and_name(self, fit, found):

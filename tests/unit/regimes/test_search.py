@@ -213,7 +213,10 @@ class TestErrors:
     def test_numbers(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             ag.best_regime(fit, **{name: value})
-        assert str(caught.value) == f"best_regime: {name} = {value!r}. Give a whole number above 0."
+        most = {"workers": "1,000,000", "days": "3,650", "draws": "20,000"}[name]
+        assert str(caught.value) == (
+            f"best_regime: {name} = {value!r}. Give a whole number from 1 to {most}."
+        )
 
     def test_no_such_phase(self, fit):
         with pytest.raises(TemperatureError, match="best_regime: phase = \\['x'\\]. Use one of"):

@@ -12,7 +12,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from antgrowth.errors import SpeciesError
+from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.development_rates import Briere, DegreeDay
 from antgrowth.model.mean_field import grow
@@ -364,7 +364,7 @@ class TestSpecies:
         narrow = ant.egg_to_worker_days(25.0, level=0.5)
         assert low < narrow[1] < narrow[2] < high
         assert ant.egg_to_worker_days(10.0) == (math.inf,) * 3
-        with pytest.raises(SpeciesError, match=r"level = 90. Give a probability"):
+        with pytest.raises(AntgrowthError, match=r"level = 90. Give a number above 0 and below 1"):
             ant.egg_to_worker_days(25.0, level=90)
 
     def test_copies_and_pickles(self, ant):
