@@ -9,7 +9,7 @@ import pytest
 from invented_ants import steady, swing
 from invented_species import garden_ant
 
-from antgrowth.inference.laplace import Estimate, Model, estimate, unforeseen
+from antgrowth.inference.laplace import WORTH_GOING_BACK, Estimate, Model, estimate, unforeseen
 from antgrowth.inference.likelihood import Observations, error_variance
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Cells
@@ -177,10 +177,14 @@ class TestPlentyOfNews:
         assert 0.5 < found.error_scale < 2.0
 
     def test_from_another_start_it_finds_the_same(self, found):
+        # Or one as good: a pupa that takes longer and first workers in more haste look alike, and
+        # along that ridge steps end where covariance and slopes agree.
         start = 0.5 * np.random.default_rng(5).standard_normal(len(PRIOR))
         again = estimate(model(rich(TRUTH), swing(28, 20, 120)), start)
-        sd = np.sqrt(np.diag(found.cov))
-        assert np.abs((again.x - found.x) / sd).max() < 0.4
+        apart = np.abs((again.x - found.x) / np.sqrt(np.diag(found.cov)))
+        ridge = [PRIOR.place_of(p) for p in ("development.pupa.days", "workers.first_development")]
+        assert np.delete(apart, ridge).max() < 0.4 and apart.max() < 1.0
+        assert abs(again.log_density - found.log_density) < WORTH_GOING_BACK
 
     def test_draws_follow_the_posterior(self, found):
         draws = found.draw(20_000, np.random.default_rng(1))
