@@ -148,6 +148,25 @@ SCENARIOS = (
         pupae="cocoons",
         keeper=Keeper(8, 8, first=1.0, written=(0.06, 0.06, 0.1, 0.5)),
     ),
+    *(
+        Scenario(
+            folder=f"breeders-shelf/tube-{tube}",
+            seed=100 + tube,
+            last=last,
+            workers=workers,
+            floor=6,
+            pupae="pupae",
+            keeper=Keeper(9, 9, first=0.5, written=(0.4, 0.4, 0.6, 0.9)),
+        )
+        for tube, last, workers in (
+            (1, "2026-09-06", (8, 16)),
+            (2, "2026-09-06", (18, 27)),
+            (3, "2026-09-05", (8, 16)),
+            (4, "2026-07-29", (2, 8)),
+            (5, "2026-09-06", (12, 20)),
+            (6, "2026-09-04", (6, 10)),
+        )
+    ),
 )
 
 

@@ -298,7 +298,8 @@ def demo_colony(name: str) -> Path:
     Parameters
     ----------
     name : str
-        "garden-ant-first-year" or "warm-country-camponotus".
+        "garden-ant-first-year" or "warm-country-camponotus"; "breeders-shelf" holds six folders of
+        colonies, for `fit_many`.
 
     Returns
     -------
@@ -316,7 +317,7 @@ def demo_colony(name: str) -> Path:
     'garden ant, first year'
     """
     home = Path(str(files("antgrowth.datasets") / "colonies"))
-    names = sorted(path.parent.name for path in home.glob(f"*/{SETTINGS_FILE}"))
+    names = sorted({path.relative_to(home).parts[0] for path in home.rglob(SETTINGS_FILE)})
     if name not in names:
         raise AntgrowthError(
             f"demo_colony: no demo colony is called {told(name)}.{near_miss(str(name), names)} "

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
+
+Path_: TypeAlias = str | os.PathLike[str]
+Named: TypeAlias = Mapping[str, Colony | Path_]
 
 LOOK_AGAIN_DAYS = 28
 """A colony whose last note is so much older than the latest of all needs a look. [day]"""
@@ -145,8 +148,7 @@ class ColonyFits(Shown):
 
 
 def fit_many(
-    colonies: Mapping[str, Colony | str | os.PathLike[str]]
-    | Iterable[Colony | str | os.PathLike[str]],
+    colonies: Named | Iterable[Colony | Path_] | Path_,
     *,
     workers: int = 30,
     days: int = 365,
@@ -157,8 +159,9 @@ def fit_many(
 
     Parameters
     ----------
-    colonies : mapping or iterable of Colony or path
-        Under names of your own, or under those of the colonies. A path is a colony's folder.
+    colonies : mapping or iterable of Colony or path, or path
+        Under names of your own, or under those of the colonies and folders. A path is a colony's
+        folder; one alone is a folder of such folders.
     workers : int
         Number whose date is told.
     days : int
@@ -206,9 +209,10 @@ def colony_folders(home: str | os.PathLike[str]) -> list[Path]:
 
 
 def _named(
-    colonies: Mapping[str, Colony | str | os.PathLike[str]]
-    | Iterable[Colony | str | os.PathLike[str]],
-) -> dict[str, Colony | str | os.PathLike[str]]:
+    colonies: Named | Iterable[Colony | Path_] | Path_,
+) -> dict[str, Colony | Path_]:
+    if isinstance(colonies, (str, os.PathLike)):
+        colonies = colony_folders(colonies)
     if isinstance(colonies, Mapping):
         pairs = list(colonies.items())
     else:
@@ -219,14 +223,13 @@ def _named(
         what = f"two colonies are called {twice[0]!r}" if twice else "there is no colony"
         raise AntgrowthError(
             f"fit_many: {what}. Give at least one, each under a name of its own, for example "
-            "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'})."
+            "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'}), or a folder "
+            "that holds such folders."
         )
     return dict(sorted(pairs))
 
 
-def _keep(
-    name: str, colony: Colony | str | os.PathLike[str], workers: int, days: int, seed: int
-) -> Kept | str:
+def _keep(name: str, colony: Colony | Path_, workers: int, days: int, seed: int) -> Kept | str:
     """Fit one colony and foresee its date; the reason where that cannot be."""
     own = zlib.crc32(f"{seed} {name}".encode())
     try:

@@ -15,11 +15,14 @@ from antgrowth import datasets
 
 COLONIES = Path(datasets.__file__).parent / "colonies"
 FOLDERS = sorted(path.name for path in COLONIES.iterdir() if path.is_dir())
+COLONY_FOLDERS = sorted(
+    path.parent.relative_to(COLONIES).as_posix() for path in COLONIES.rglob("colony.toml")
+)
 
 
 @pytest.fixture(scope="module")
 def colonies() -> dict[str, ag.Colony]:
-    return {name: ag.load_colony(COLONIES / name) for name in FOLDERS}
+    return {name: ag.load_colony(COLONIES / name) for name in COLONY_FOLDERS}
 
 
 @pytest.fixture(scope="module")
@@ -49,13 +52,13 @@ def test_generator_makes_the_same_bytes(made):
 
 
 def test_every_table_is_generated(made):
-    tables = {path.relative_to(COLONIES).as_posix() for path in COLONIES.glob("*/*.csv")}
+    tables = {path.relative_to(COLONIES).as_posix() for path in COLONIES.rglob("*.csv")}
     assert tables == set(made)
 
 
 def test_main_writes_what_is_generated(tmp_path, monkeypatch, capsys, made):
     for scenario in maker.SCENARIOS:
-        (tmp_path / scenario.folder).mkdir()
+        (tmp_path / scenario.folder).mkdir(parents=True)
     monkeypatch.setattr(maker, "generated", lambda: made)
     monkeypatch.setattr(maker, "COLONIES", tmp_path)
     maker.main()
