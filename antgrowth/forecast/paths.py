@@ -24,6 +24,7 @@ from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
+from antgrowth._core.threads import one_thread
 from antgrowth.climate.dormancy import (
     DormancySchedule,
     dormancy_schedule,
@@ -184,6 +185,7 @@ class Forecast(Shown):
 
 
 @takes(fit=instance(Posterior, "ag.fit"), days=DAYS_AHEAD, draws=COLONIES, rng=RNG)
+@one_thread
 def forecast(
     fit: Posterior,
     *,
@@ -227,12 +229,14 @@ class PairedForecasts:
     seed: int
 
     @classmethod
+    @one_thread
     def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
         now, source = fit.initial_states(draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)
 
+    @one_thread
     def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
         fit = self.fit

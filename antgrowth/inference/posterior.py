@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
+from antgrowth._core.threads import one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
 from antgrowth.inference.brood_loss import Belief, allocate, beliefs
@@ -104,6 +105,7 @@ class Posterior:
         return self.setting.queens_left(self.days) == 0
 
     @takes(draws=COLONIES)
+    @one_thread
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 
@@ -131,11 +133,13 @@ class Posterior:
         return self.estimate.converged
 
     @cached_property
+    @one_thread
     def tail_index(self) -> float:
         """How much heavier the posterior's tails are than normal; see `psis.tail_index`."""
         return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
 
     @cached_property
+    @one_thread
     def growth(self) -> Growth:
         """Expected growth of the first 200 posterior draws, up to the last note."""
         return self.model.grow(self.draws[:200])
@@ -183,6 +187,7 @@ class Posterior:
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
 
+    @one_thread
     def nest_frame(self) -> pd.DataFrame:
         """Tell what the nest probably held on each day, given all notes.
 
@@ -242,6 +247,7 @@ class Posterior:
         return pd.DataFrame(rows)
 
 
+@one_thread
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
