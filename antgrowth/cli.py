@@ -276,7 +276,8 @@ def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
     )
     tables = [t.to_csv(index=False, float_format="%.6g") for t in (ahead.frame(), dates)]
     paths = [out / name for name in RESULTS]
-    for path, content in zip(paths, (image.getvalue(), *tables), strict=True):
+    contents: list[str | bytes] = [image.getvalue(), *tables]
+    for path, content in zip(paths, contents, strict=True):
         write_whole(path, content, RESULTS[path.name])
     return paths
 

@@ -13,6 +13,7 @@ import subprocess
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import nbformat
 from nbclient import NotebookClient
@@ -226,7 +227,7 @@ class _Loop(asyncio.SelectorEventLoop):
 def _execute(client: NotebookClient) -> None:
     """Run a notebook to its end, or until Ctrl-C; its process is gone afterwards."""
     # Errors of cells come back as such; what else a kernel says is no concern of a keeper.
-    how = {"env": os.environ | INLINE, "stderr": subprocess.DEVNULL}
+    how: dict[str, Any] = {"env": os.environ | INLINE, "stderr": subprocess.DEVNULL}
 
     async def run() -> None:
         try:

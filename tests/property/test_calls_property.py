@@ -208,6 +208,12 @@ class TestFound:
             call(**arguments | change)
         assert words in str(caught.value)
 
+    def test_notes_that_no_colony_comes_to(self):
+        notes = pd.DataFrame({"date": ["2026-06-20", "2026-07-10"], "eggs": [12, 999_999]})
+        fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-06-04", rng=1)
+        with pytest.raises(AntgrowthError, match="no colony of Lasius niger comes to hold"):
+            fit.forecast(days=5, draws=5, rng=1)
+
     def test_a_profile_is_no_list(self):
         with pytest.raises(TypeError, match="not iterable"):
             list(ag.load_species("lasius-niger"))
