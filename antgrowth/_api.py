@@ -17,7 +17,7 @@ from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_lis
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown
-from antgrowth._core.threads import one_thread
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
@@ -90,7 +90,7 @@ class Fit(Posterior, Shown):
         """
         return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
 
-    @one_thread
+    @on_one_thread
     def alerts(self) -> Alerts:
         """Warn of what stands out in the notes and temperatures.
 
@@ -104,7 +104,7 @@ class Fit(Posterior, Shown):
         """
         return watch(self)
 
-    @one_thread
+    @on_one_thread
     def diagnostics(self) -> Diagnostics:
         """Check how far this fit can be trusted.
 
@@ -191,7 +191,9 @@ def fit(
         The day the queen sat alone without brood: day zero. If not given, the colony came
         part-grown: its first note is where it stands, and its past is unknown.
     queens : int
-        Egg-laying queens at the start.
+        Egg-laying queens at the start. They lay as much as one times their number to the power
+        0.6, and care for no more brood than one. Of many ants, *Lasius niger* among them, all but
+        one die once there are workers: note it in `changes` when it happens.
     changes : ChangeLog, DataFrame or path, optional
         Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
     hemisphere : {"north", "south"}, optional
@@ -254,7 +256,7 @@ def fit(
 
 
 @takes(path=PATH)
-@one_thread
+@on_one_thread
 def load_fit(path: str | os.PathLike[str]) -> Fit:
     """Read a fit that `Fit.save` wrote.
 

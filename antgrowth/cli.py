@@ -125,12 +125,20 @@ def _parser() -> argparse.ArgumentParser:
         commands.add_parser("report", help="write report.html and care.ics into the folder")
     )
 
+    _add_species(commands)
+    return parser
+
+
+def _add_species(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     species = commands.add_parser("species", help="list the species, or describe one")
     species.add_argument(
         "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
     )
+    species.add_argument(
+        "--courses", metavar="FILE", nargs="?", const="",
+        help="two years of the named species, or of all, beside what is known; a picture into FILE",
+    )  # fmt: skip
     species.set_defaults(run=_species)
-    return parser
 
 
 def _add_report(report: argparse.ArgumentParser) -> None:
@@ -241,6 +249,8 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
 
     tomorrow = ahead.dates[1]
     facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]
+    if ahead.cool:
+        facts.append(("cool", ahead.cool))
     if "temperature" not in colony.settings:
         facts.append(("", f"to plan otherwise, write into {SETTINGS_FILE} a line [temperature], "
                       "and below it: after = { constant_c = 24.0 }"))  # fmt: skip
@@ -274,7 +284,7 @@ def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
             "chance_by": [arrival.chance_by(date) for date in ahead.dates],
         }
     )
-    tables = [t.to_csv(index=False, float_format="%.6g") for t in (ahead.frame(), dates)]
+    tables: list[str] = [t.to_csv(index=False, float_format="%.6g") for t in (ahead.frame(), dates)]
     paths = [out / name for name in RESULTS]
     contents: list[str | bytes] = [image.getvalue(), *tables]
     for path, content in zip(paths, contents, strict=True):
@@ -293,6 +303,9 @@ def _made(folder: Path) -> None:
 def _species(arguments: argparse.Namespace) -> None:
     from antgrowth.species.profile import list_species, load_species
 
+    if arguments.courses is not None:
+        _courses(arguments)
+        return
     if arguments.name is not None:
         print(load_species(arguments.name).summary())
         return
@@ -302,6 +315,17 @@ def _species(arguments: argparse.Namespace) -> None:
     shown = ["name", "scientific_name", "common_name", "founding", "rest", "evidence", "use"]
     print(_columns(table[shown].astype(str).to_numpy().tolist()))
     print("All about one of them: antgrowth species NAME")
+    print("Two years of each, beside what is known: antgrowth species --courses")
+
+
+def _courses(arguments: argparse.Namespace) -> None:
+    from antgrowth.evaluation.courses import profile_courses
+
+    found = profile_courses(None if arguments.name is None else [arguments.name])
+    print(found.summary())
+    if arguments.courses:
+        found.plot()[0].figure.savefig(arguments.courses, dpi=PLOT_DPI)
+        print(f"written: {arguments.courses}")
 
 
 def _columns(rows: list[list[str]]) -> str:

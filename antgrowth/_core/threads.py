@@ -2,37 +2,36 @@
 
 With several threads a sum of floats comes in parts, whose number depends on the cores; the last
 digit of a covariance then differs, and with it the axes of its square root, and whole colonies. The
-matrices of a fit are small: more threads would not be faster.
+matrices of a fit are small: several threads only wait for one another, and keep other work waiting.
 """
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable
+from functools import cache, wraps
 from typing import ParamSpec, TypeVar
 
 from threadpoolctl import ThreadpoolController
 
-__all__ = ["one_thread"]
+__all__ = ["on_one_thread"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
-@functools.cache
+@cache
 def _libraries() -> ThreadpoolController:
-    # Found once: those of numpy and scipy are loaded by now.
-    import scipy.linalg  # noqa: F401
+    import scipy.linalg  # noqa: F401  # its library is found only where it is loaded
 
     return ThreadpoolController()
 
 
-def one_thread(function: Callable[P, R]) -> Callable[P, R]:
-    """Let a function do its linear algebra on one thread; afterwards all is as it was."""
+def on_one_thread(function: Callable[P, R]) -> Callable[P, R]:
+    """The same function, whose linear algebra runs on one thread while it is at work."""
 
-    @functools.wraps(function)
-    def called(*args: P.args, **keywords: P.kwargs) -> R:
+    @wraps(function)
+    def alone(*args: P.args, **kwargs: P.kwargs) -> R:
         with _libraries().limit(limits=1, user_api="blas"):
-            return function(*args, **keywords)
+            return function(*args, **kwargs)
 
-    return called
+    return alone

@@ -206,7 +206,8 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
     Notes
     -----
     Without a room of one worker, the capacity is a range: published figures of other ants lie far
-    apart (0.05 to 2 cm² and 0.002 to 0.8 cm³ a worker), and each simulated colony gets a value from
+    apart (0.05 to 2 cm² and 0.002 to 0.8 cm³ a worker). They are scaled to the body mass of this
+    ant where it is known, and each simulated colony gets a value from
     it, evenly over its orders of magnitude. The dates are then as wide as that. State how many
     workers fill a nest of yours, and they become as sharp as the forecast.
 
@@ -225,7 +226,8 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
     >>> ag.nest_room(ahead, [{"name": "tube", "workers": 25}]).next_size()
     (50.0, 75.0)
     """
-    chosen = nests_from(list(nests))
+    ant, path = forecast.fit.species, "workers.mass_mg"
+    chosen = nests_from(list(nests), ant.value(path) if path in ant else None)
     if not chosen:
         raise AntgrowthError(
             'nest_room: no nests. Give at least one, such as {"name": "tube", "workers": 25}.'

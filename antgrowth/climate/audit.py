@@ -20,6 +20,7 @@ from antgrowth._core.text import counted, told
 from antgrowth._core.validation import Day, as_number
 from antgrowth.climate.default_span import days_to_show
 from antgrowth.climate.humidity import deficit_kpa, dew_point_c
+from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.climate.source import Source
 from antgrowth.errors import TemperatureError
 from antgrowth.species.profile import Species, load_species
@@ -252,6 +253,12 @@ def _limit_rows(audit: Audit, frame: pd.DataFrame) -> Iterator[tuple[str, ...]]:
 
 
 def _closing(audit: Audit, frame: pd.DataFrame) -> Iterator[tuple[str, str]]:
+    housed = np.full(audit.days, audit.phase == "housed")
+    heat = None
+    if audit.phase != "outdoors":  # there she can go deeper
+        heat = queen_heat(audit.species, audit.hours_c, housed, pd.Timestamp(audit.start - 1))
+    if heat is not None:
+        yield "queen", heat.words()
     lost = 1 - float(np.prod(1 - frame["heat_loss"].fillna(0.0)))
     if lost > 0:
         share = "under 1 %" if lost < 0.01 else f"{lost:.0%}".replace("%", " %")

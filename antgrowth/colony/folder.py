@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.files import as_path
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import near_miss, told
+from antgrowth._core.validation import is_whole
 from antgrowth.care.outdoors import STAY
 from antgrowth.climate.temperature import Temperature
 from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
@@ -30,7 +31,7 @@ from antgrowth.inference.posterior import founding_day
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.milestones import milestone_faults
-from antgrowth.species.profile import Species, load_species
+from antgrowth.species.profile import Number, Species, load_species
 
 if TYPE_CHECKING:
     from antgrowth.care.plan import CarePlan
@@ -82,6 +83,10 @@ class Colony(Shown):
     feeds: FeedLog | None
     weather: Temperature | None
     settings: Mapping[str, Any] = field(repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # A read-only view cannot be pickled; a plain copy can, and is as good for a reader.
+        return type(self), (*(vars(self)[f.name] for f in fields(self)[:-1]), dict(self.settings))
 
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
         """Fit the growth model to this colony; see `antgrowth.fit`.
@@ -208,6 +213,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     ``queen_since``                      the day the queen sat alone without brood; left out for a
                                          colony that came part-grown
     ``queens``                           how many laid eggs at the start; 1 if left out
+    ``protein_from_workers``             prey is offered from so many workers on; as usual for the
+                                         species if left out
     ``name``                             of the colony; else that of the folder
     ``hemisphere``, ``country``          "north" or "south"; the two-letter code of ISO 3166-1
     ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
@@ -249,7 +256,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     sound = not any(fault.startswith("temperature") for fault in checked.faults)
     temperature = _try(faults, lambda: temperature_of(path, checked)) if sound else None
     wanted = said.get("species")
-    species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
+    species = _try(faults, lambda: _species(path, said)) if isinstance(wanted, str) else None
     changes = _optional(faults, path / CHANGES_FILE, read_changes)
     feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
     weather = None
@@ -319,9 +326,17 @@ def demo_colony(name: str) -> Path:
     return home / name
 
 
-def _species(folder: Path, wanted: str) -> Species:
+def _species(folder: Path, said: Mapping[str, Any]) -> Species:
+    """The profile, with the keeper's own choice of when prey starts."""
+    wanted = said["species"]
     own = folder / wanted
-    return load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+    ant = load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+    chosen = said.get("protein_from_workers")
+    if chosen is None or not is_whole(chosen, 0):
+        return ant
+    practice = "common practice"
+    prey = Number(float(chosen), 0.0, "worker", practice, practice, "Set in colony.toml.")
+    return replace(ant, numbers={**ant.numbers, "food.protein_from_workers": prey})
 
 
 def _misnamed(folder: Path) -> list[str]:

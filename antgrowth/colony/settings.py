@@ -64,6 +64,7 @@ _COLONY = Table(
         "country": COUNTRY,
         "temperature": _TEMPERATURE,
         "rest": tables_of(_REST),
+        "protein_from_workers": whole(0, remedy="Write the workers from which on prey is offered."),
         "milestones": unchecked,  # what may be amended depends on the species
         "nests": nest_faults,
         "outdoors": _OUTDOORS,

@@ -14,6 +14,7 @@ from antgrowth.care.outdoors import LAW
 from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.practice import feeding_rules
 from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.toml_writer import as_toml_text
@@ -42,7 +43,7 @@ hemisphere = {hemisphere}
 
 # Two letters (ISO 3166-1): decides what may go outdoors.
 {country}
-
+{prey}
 # Used until temperature.csv holds readings. Then delete constant_c; to say what comes after the
 # last reading, write: after = {{ constant_c = {warmth} }}
 [temperature]
@@ -200,7 +201,17 @@ def _settings(
         name=as_toml_text(name), species=as_toml_text(profile), scientific=ant.scientific_name,
         since=as_toml_text(since), hemisphere=as_toml_text(hemisphere), warmth=f"{warmth:.1f}",
         country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),
+        prey=_prey(ant),
     )  # fmt: skip
+
+
+def _prey(ant: Species) -> str:
+    """The key by which a keeper need not wait with prey, where the profile does."""
+    count = feeding_rules(ant).protein_from_workers
+    if count < 2:
+        return ""
+    told = _commented(f"Prey from so many workers on. {feeding_rules(ant).advice}")
+    return f"\n{told}\nprotein_from_workers = {count}\n"
 
 
 def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:

@@ -27,7 +27,9 @@ MIND = (
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Alerts(Shown):
-    """The warnings about one colony, in order of their dates; a sequence of `Alert`.
+    """The warnings about one colony; a sequence of `Alert`.
+
+    What is too warm for the queen comes first, the others in order of their dates.
 
     Attributes
     ----------
@@ -106,4 +108,5 @@ def watch(fit: Posterior) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
     told = Innovations.of(fit)
     found = [alert for look_out in DETECTORS for alert in look_out(fit, told)]
-    return Alerts(fit.counts.name, fit.counts.end, tuple(sorted(found, key=lambda a: a.date)), told)
+    found.sort(key=lambda alert: (alert.kind != "too warm", alert.date))
+    return Alerts(fit.counts.name, fit.counts.end, tuple(found), told)

@@ -93,7 +93,7 @@ class Needs:
     protein_mg : array
         [mg/day]
     water_mg : array
-        Lost by workers and queens through their skin: the least they drink. [mg/day]
+        Lost by workers and queens through their skin; their food brings much of it. [mg/day]
     """
 
     adult_sugar_mg: Floats

@@ -126,7 +126,7 @@ class DailyFood(Shown):
 
     @property
     def water_mg(self) -> float:
-        """Water lost through the skin, as a median: the least a colony drinks [mg/day]."""
+        """Water lost through the skin, as a median; food brings much of it [mg/day]."""
         return self._median("water_mg")
 
     @property
@@ -223,7 +223,7 @@ def _report(food: DailyFood) -> Report:
         "honey_ul": "  or as honey",
         "protein_mg": "protein",
         "prey_mg": f"  as fresh {food.prey.kind}",
-        "water_mg": "water, at least",
+        "water_mg": "water lost, in part made up by the food",
     }
     rows = []
     for line in food.frame().to_dict("records"):

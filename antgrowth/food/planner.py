@@ -24,7 +24,7 @@ from antgrowth.food.feeding import Feeding
 from antgrowth.food.offers import content_of, most_noted, past_budget, quiet_days, ration_schedule
 from antgrowth.food.plan import FoodPlan
 from antgrowth.food.practice import feeding_rules
-from antgrowth.food.servings import USUAL_PREY, as_percent, choose_prey, servings
+from antgrowth.food.servings import as_percent, choose_prey, servings, usual_prey
 from antgrowth.forecast.paths import Forecast
 
 __all__ = ["plan_food"]
@@ -45,7 +45,7 @@ def plan_food(
     forecast: Forecast,
     *,
     percent: float = 20.0,
-    prey: str | Sequence[str] = USUAL_PREY,
+    prey: str | Sequence[str] | None = None,
     piece_mg: Mapping[str, float] | None = None,
     drop_ul: float | None = None,
     protein_from_workers: int | None = None,
@@ -62,9 +62,9 @@ def plan_food(
     forecast : Forecast
     percent : float
         Sugar of the sugar water by weight. [%]
-    prey : str or sequence of str
-        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. For
-        seed-eaters name "seeds".
+    prey : str or sequence of str, optional
+        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. If not
+        given, usual insects, and before them seeds where the species eats them.
     piece_mg : mapping of str to float, optional
         Mass of one piece of a kind, weighed. [mg]
     drop_ul : float, optional
@@ -97,8 +97,9 @@ def plan_food(
 
     Notes
     -----
-    Each colony of the forecast gets its own draw of the constants. Days of a rest season and days
-    under 10 °C have no amounts: rates of awake ants do not hold there. Larvae that are not offered
+    Each colony of the forecast gets its own draw of the constants. Days of a rest season
+    under 12 °C and days under 10 °C have no amounts: rates of awake ants do not hold there. In a
+    warmer rest sugar goes on, as much as awake ants take. Larvae that are not offered
     prey yet live on the queen, and their growth is in no amount.
 
     Feeds teach two factors, one for sugar and one for prey, by which a colony's intake strays from
@@ -114,8 +115,9 @@ def plan_food(
     colonies collapse when fed a high-protein diet. Proceedings of the Royal Society B
     279:2402-2408, doi:10.1098/rspb.2012.0051.
     """
-    fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
+    fit, strength = forecast.fit, as_percent(percent)
     ant = fit.species
+    kinds = choose_prey(usual_prey(ant) if prey is None else prey, piece_mg)
     practice = feeding_rules(ant, protein_from_workers)
     seed, source = seeded(forecast.seed if rng is None else rng)
     shape = (forecast.draws, 1)

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.summary import short
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
@@ -24,17 +25,21 @@ from antgrowth.food.energetics import (
     solution_ul,
     table,
 )
+from antgrowth.species.profile import Species
 
 __all__ = [
+    "DROP_UL",
     "MIXING",
     "USUAL_PREY",
     "Prey",
     "Serving",
     "as_percent",
+    "by_hand",
     "choose_prey",
     "mixing_table",
     "prey_kinds",
     "servings",
+    "usual_prey",
 ]
 
 Floats = NDArray[np.float64]
@@ -42,6 +47,12 @@ Shape = int | tuple[int, ...]
 
 USUAL_PREY = ("house cricket", "mealworm", "fruit fly")
 """Kinds that a plan lists unless told otherwise; the first one is what it reckons with."""
+
+DROP_UL = 50.0
+"""Volume of a usual drop: twenty to the millilitre (common practice). [µL]"""
+
+PARTS = (2, 3, 4, 5, 10)
+"""Parts into which a hand can cut a piece of prey."""
 
 MIXING = (
     "Mix by weight: for 100 g of 20 % sugar water 20 g of sugar and 80 g of water. One part of "
@@ -166,6 +177,27 @@ def choose_prey(
     )
 
 
+def usual_prey(species: Species) -> tuple[str, ...]:
+    """Kinds that a species is offered where nobody says: for a seed-eater, seeds first."""
+    return ("seeds", *USUAL_PREY) if species.eats_seeds else USUAL_PREY
+
+
+def by_hand(pieces: float, kind: str) -> str:
+    """A number of pieces as a hand can give it.
+
+    Examples
+    --------
+    >>> by_hand(5.2, "fruit fly"), by_hand(0.24, "mealworm"), by_hand(0.01, "house cricket")
+    ('5 × fruit fly', '1/4 of a mealworm', 'a crumb of house cricket')
+    """
+    if pieces >= 0.75:
+        return f"{short(round(pieces))} × {kind}"
+    if pieces < 0.75 / PARTS[-1]:
+        return f"a crumb of {kind}"
+    part = min(PARTS, key=lambda n: abs(np.log(pieces * n)))
+    return f"1/{part} of a {kind}"
+
+
 def as_percent(percent: object) -> float:
     """Take an argument as the strength of sugar water, by weight [%]."""
     value = as_number(percent)
@@ -281,4 +313,6 @@ def servings(
             yield Serving(
                 "protein", kind.kind, "piece", np.nan, f"mass of a piece not known: {kind.remedy}"
             )
-    yield Serving("water", "water", "mg", 1.0, "at least: what the ants lose through their skin")
+    yield Serving(
+        "water", "water", "mg", 1.0, "lost through the skin; sugar water and prey bring much of it"
+    )

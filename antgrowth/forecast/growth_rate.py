@@ -74,8 +74,14 @@ class GrowthRate(Shown):
 
     @property
     def fastest_c(self) -> float:
-        """Temperature of the fastest growth among those given [°C]."""
-        return float(self.temperature_c[np.argmax(self.rate_per_day)])
+        """Temperature of the fastest growth among those given up to the ceiling, if any [°C]."""
+        return float(self.temperature_c[self._fastest])
+
+    @property
+    def _fastest(self) -> int:
+        safe = self.temperature_c <= self.ceiling_c
+        rate = np.where(safe, self.rate_per_day, -np.inf) if safe.any() else self.rate_per_day
+        return int(np.argmax(rate))
 
     def frame(self) -> pd.DataFrame:
         """Return the numbers behind the picture.
@@ -111,13 +117,13 @@ class GrowthRate(Shown):
 
     def sentence(self) -> str:
         """The finding in one sentence."""
-        row = self.frame().iloc[int(np.argmax(self.rate_per_day))]
+        row = self.frame().iloc[self._fastest]
         at = f"at {row['temperature_c']:g} °C"
         if row["doubling_days"] > LONGEST:
             return f"{self.name}: does not grow {at}"
         lead = f"fastest {at}, " if len(self.temperature_c) > 1 else f"{at} "
         if row["above_ceiling"]:
-            lead = f"{lead.rstrip(', ')}, above the ceiling of {self.ceiling_c:g} °C, "
+            lead = f"TOO WARM, above the ceiling of {self.ceiling_c:g} °C, where queens die: {lead}"
         middle, quick, slow = row["doubling_days"], row["doubling_q05"], row["doubling_q95"]
         if slow > LONGEST:
             best = f"{self.name}: {lead}doubles in {middle:.0f} days"

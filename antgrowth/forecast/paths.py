@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,23 +25,25 @@ from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
-from antgrowth._core.threads import one_thread
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.dormancy import (
     DormancySchedule,
     dormancy_schedule,
     extend_plan,
     missing_rests,
 )
+from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import LogError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
-from antgrowth.forecast.report import forecast_report
+from antgrowth.forecast.report import cool_words, forecast_report
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.life_cycle import State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
+from antgrowth.species.thermal_limits import refuse_dependent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -156,8 +159,30 @@ class Forecast(Shown):
         as_many = cells.loc[(cells["stage"] == "workers") & (cells["low"] >= workers), "date"]
         noted = as_many.min() if len(as_many) else None
         return Arrival(
-            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted
-        )
+            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted,
+            self.heat, self.next_rest,
+        )  # fmt: skip
+
+    @cached_property
+    def cool(self) -> str:
+        """What a room that is cool for the brood means, in words; empty if it is not."""
+        return cool_words(self)
+
+    @property
+    def next_rest(self) -> pd.Timestamp | None:
+        """First day of the next rest ahead; None if there is none."""
+        resting = self.temperature.resting(self.start, self.days + 1)
+        begins = np.flatnonzero(resting[1:] & ~resting[:-1])
+        return self.dates[begins[0] + 1] if len(begins) else None
+
+    @cached_property
+    def heat(self) -> QueenHeat | None:
+        """What heat above the ceiling does to the queen; None if there is none, or no queen."""
+        if self.fit.queenless:
+            return None
+        hours_c = self.temperature.hours(self.start + pd.Timedelta("1D"), self.days)
+        housed = np.median(self.paths[:, 1:, 3], axis=0) >= 1
+        return queen_heat(self.fit.species, hours_c, housed, self.start)
 
     @property
     def condition(self) -> str:
@@ -191,7 +216,7 @@ class Forecast(Shown):
 
 
 @takes(fit=instance(Posterior, "ag.fit"), days=DAYS_AHEAD, draws=COLONIES, rng=RNG)
-@one_thread
+@on_one_thread
 def forecast(
     fit: Posterior,
     *,
@@ -202,6 +227,7 @@ def forecast(
 ) -> Forecast:
     """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
     check_work("forecast", days, draws)
+    refuse_dependent(fit.species)
     seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     forcing = fit.setting.forcing(fit.days + days, plan)
@@ -235,14 +261,15 @@ class PairedForecasts:
     seed: int
 
     @classmethod
-    @one_thread
+    @on_one_thread
     def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
+        refuse_dependent(fit.species)
         now, source = _possible(fit, draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)
 
-    @one_thread
+    @on_one_thread
     def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
         fit = self.fit

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pickle
+import zlib
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +15,7 @@ from numpy.typing import NDArray
 from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.threads import one_thread
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
 from antgrowth.inference.brood_loss import Belief, allocate, beliefs
@@ -26,6 +29,7 @@ from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
 __all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
@@ -69,6 +73,16 @@ class Posterior:
     draws: Floats = field(repr=False)
     seed: int
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # To travel light: what can be worked out again stays behind, the rest is packed.
+        kept = (
+            self.counts,
+            self.setting,
+            [_with_forcing(b, None) for b in self.beliefs],
+            self.seed,
+        )
+        return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
+
     @property
     def model(self) -> Model:
         """Prior, climate and observations, as the most probable belief sees them."""
@@ -105,7 +119,7 @@ class Posterior:
         return self.setting.queens_left(self.days) == 0
 
     @takes(draws=COLONIES)
-    @one_thread
+    @on_one_thread
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 
@@ -133,13 +147,13 @@ class Posterior:
         return self.estimate.converged
 
     @cached_property
-    @one_thread
+    @on_one_thread
     def tail_index(self) -> float:
         """How much heavier the posterior's tails are than normal; see `psis.tail_index`."""
         return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
 
     @cached_property
-    @one_thread
+    @on_one_thread
     def growth(self) -> Growth:
         """Expected growth of the first 200 posterior draws, up to the last note."""
         return self.model.grow(self.draws[:200])
@@ -187,7 +201,7 @@ class Posterior:
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
 
-    @one_thread
+    @on_one_thread
     def nest_frame(self) -> pd.DataFrame:
         """Tell what the nest probably held on each day, given all notes.
 
@@ -247,7 +261,26 @@ class Posterior:
         return pd.DataFrame(rows)
 
 
-@one_thread
+def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
+    counts, setting, found, seed = pickle.loads(zlib.decompress(packed))
+    forcing = setting.forcing(setting.day_of(counts.end) + 1)
+    found = [_with_forcing(belief, forcing) for belief in found]
+    return kind(counts, setting, found, _draws(found, seed), seed)
+
+
+def _with_forcing(belief: Belief, forcing: ThermalForcing | None) -> Belief:
+    """A belief with the forcing put in, and the loss that it believes in; or taken out."""
+    loss = belief.loss
+    if forcing is not None and loss is not None:
+        forcing = forcing.with_loss(loss.day, loss.share)
+    return replace(belief, model=replace(belief.model, forcing=forcing))  # type: ignore[arg-type]
+
+
+def _draws(found: list[Belief], seed: int) -> Floats:
+    return found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
+
+
+@on_one_thread
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
@@ -263,8 +296,7 @@ def fit_posterior(
         Where the search begins, in whitened coordinates.
     """
     found = beliefs(model_of(log, history), start)
-    draws = found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
-    return Posterior(counts=log, setting=history, beliefs=found, draws=draws, seed=seed)
+    return Posterior(log, history, found, _draws(found, seed), seed)
 
 
 def model_of(log: CountLog, history: ColonyHistory, drift: Floats = DRIFT) -> Model:

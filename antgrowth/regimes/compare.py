@@ -64,7 +64,7 @@ def compare_regimes(
         Whose limits count. If not given, "founding" while no worker is expected at the last note,
         else "housed".
     keep_rest : bool
-        Put the rest that the species needs into each plan that has none.
+        Put the rest that the species needs into each plan that has none, and into what goes on now.
     draws : int
         Colonies of each regime.
     rng : int, numpy.random.Generator or None
@@ -137,6 +137,8 @@ def compared(
     held = phase_of(fit, phase, draws, "compare_regimes")
     pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
     for name, plan in plans.items():
+        if plan is None and fit.temperature.ends() is None:
+            plan = fit.temperature  # taken at its word, it would skip the rest that others have
         kept = with_due_rests(fit, plan, days) if keep_rest and plan is not None else plan
         try:
             forecasts[name] = pairing.forecast(days, kept)

@@ -124,6 +124,7 @@ class RegimeComparison(Shown):
             ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first;
             rest_begins, the next one (NaT if none) and chance_before_rest of as many workers;
             hours_above_ceiling and margin_c, how far the warmest hour stays below it [°C];
+            queens_alive, the share that the heat leaves by the last day (NaN if not known);
             brood_lost_to_heat, expected [brood]; sugar_mg and protein_mg, medians of what is eaten
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
@@ -154,6 +155,7 @@ class RegimeComparison(Shown):
                     else float((waits < (begins - ahead.start).days).mean()),
                     "hours_above_ceiling": judged.hours_above,
                     "margin_c": judged.margin_c,
+                    "queens_alive": 1.0 if ahead.heat is None else float(ahead.heat.alive[-1]),
                     "brood_lost_to_heat": self._lost_to_heat(name),
                     "sugar_mg": sugar,
                     "protein_mg": protein,
@@ -181,6 +183,10 @@ class RegimeComparison(Shown):
         elif tempting is not None and self.mean_wait(tempting) < self.mean_wait(str(best)):
             found += f"; {tempting!r} looks faster, but is not recommended: "
             found += self.warnings[tempting]
+        now = self.reference
+        if self.judged[now].margin_c < 0:
+            told = self.warnings[now] in found
+            return f"TOO WARM{'' if told else f': {now!r} is {self.warnings[now]}'}. {found}"
         return found
 
     def plot(self, axes: NDArray[np.object_] | None = None) -> NDArray[np.object_]:
@@ -353,10 +359,8 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     if any(held.unrested for held in found.judged.values()):
         yield (
             "rest",
-            (
-                "an ant that needs a winter and is kept awake stops rearing of its own accord or "
-                "declines, which no date here knows"
-            ),
+            f"of {found.fit.species.scientific_name} without a rest: "
+            f"{found.fit.species.season.without_rest}",
         )
     yield "food", "median until there are as many workers, or to the horizon"
     yield (

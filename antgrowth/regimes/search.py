@@ -107,7 +107,7 @@ def best_regime(
     >>> fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2026-03-01", rng=1)
     >>> found = ag.best_regime(fit, workers=10, days=120, draws=100, rng=1)
     >>> found.name, found.range_c
-    ('steady 26 °C', (14.0, 28.0))
+    ('steady 26 °C', (16.0, 28.0))
     """
     held = phase_of(fit, phase, draws, "best_regime")
     ceiling = _ceiling(fit, held, ceiling_c)

@@ -385,7 +385,10 @@ def _of_another(template: Species) -> Species:
         "your ant you must find out.",
         *template.cautions,
     )
-    return replace(template, milestones=usual, native=Native(), season=season, cautions=cautions)
+    return replace(
+        template, milestones=usual, native=Native(), season=season, cautions=cautions,
+        together="", lays_after_winter=False,
+    )  # fmt: skip
 
 
 def _shown(row: Mapping[Any, Any]) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -33,7 +34,14 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import REST_DATES, SPRING, check_profile
+from antgrowth.species.schema import (
+    AFTER_WINTER,
+    REST_DATES,
+    SEEDS,
+    SPRING,
+    TOGETHER,
+    check_profile,
+)
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -113,6 +121,21 @@ class Season:
         return SEASON_NUMBERS[self.kind]
 
     @property
+    def basis(self) -> str:
+        """What the kind rests on, in words."""
+        return self.status if self.status == "assumed" else f"{self.status}, {self.source}"
+
+    @property
+    def without_rest(self) -> str:
+        """What a colony does that gets no rest, and how far that is known."""
+        told = {
+            "endogenous": "it stops rearing on a timer of its own, which these dates know",
+            "exogenous": "warm days keep its season open, and these dates go on by that",
+            "none": "its season never ends where it is warm",
+        }[self.kind]
+        return f"{told} ({self.basis}); that it declines without a winter no date here knows"
+
+    @property
     def ended_by(self) -> str | None:
         """Path of the number that tells its end: a length or a temperature; None if it has none."""
         return self.numbers[0] if self.numbers else None
@@ -150,6 +173,12 @@ class Species:
         What a keeper looks forward to: the usual ones, as the profile amends them.
     native : Native
         Countries in parts of which it is native; none if the profile does not say.
+    eats_seeds : bool
+        Whether seeds are its staple.
+    together : str
+        What becomes of several queens who found together; empty if the profile does not say.
+    lays_after_winter : bool
+        Whether many of its queens lay only after their first winter.
 
     Examples
     --------
@@ -175,6 +204,9 @@ class Species:
     sources: Mapping[str, str] = field(default_factory=dict)
     milestones: tuple[MilestoneRule, ...] = ()
     native: Native = Native()
+    eats_seeds: bool = False
+    lays_after_winter: bool = False
+    together: str = ""
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -303,6 +335,12 @@ class Species:
             _plant(table, CURVE_PATHS[stage], curve)
         usual = usual_milestones(self.founding, self.rest.needed)
         table["milestones"] = as_entries(self.milestones, usual)
+        if self.together:
+            table[TOGETHER] = self.together
+        if self.eats_seeds:
+            _plant(table, SEEDS, True)
+        if self.lays_after_winter:
+            _plant(table, AFTER_WINTER, True)
         if self.native.countries:
             table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
         shipped = _citations()
@@ -432,6 +470,8 @@ def species_from_mapping(
         *numbers.values(), *milestones, native, season,
     ]  # fmt: skip
     used = {key for item in sourced for key in item.source.split(", ")}
+    notes = [item.note for item in sourced] + [texts.get("rest.note", ""), texts.get(TOGETHER, "")]
+    used |= set(re.findall(r"\w+", " ".join(notes)))  # what a guess rests on stands in its note
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
     return Species(
@@ -451,6 +491,9 @@ def species_from_mapping(
         sources={key: text for key, text in known.items() if key in used},
         milestones=milestones,
         native=native,
+        eats_seeds=texts.get(SEEDS, False),
+        lays_after_winter=texts.get(AFTER_WINTER, False),
+        together=texts.get(TOGETHER, ""),
     )
 
 

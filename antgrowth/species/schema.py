@@ -36,10 +36,13 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
+__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "TOGETHER", "Checked", "check_profile"]
 
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
+SEEDS = "food.seeds"
+TOGETHER = "founding_together"
+AFTER_WINTER = "laying.after_winter"
 
 
 def _is_month_day(found: Any) -> bool:
@@ -82,7 +85,9 @@ NEEDED_TEXTS: dict[str, Check] = {
 
 TEXTS: dict[str, Check] = NEEDED_TEXTS | {
     **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
-    **dict.fromkeys(("rest.note", "season.note"), WORDS),
+    **dict.fromkeys(("rest.note", "season.note", TOGETHER), WORDS),
+    SEEDS: FLAG,
+    AFTER_WINTER: FLAG,
 }
 """What is said in words, and how it is checked."""
 
@@ -316,6 +321,10 @@ def _check_order(checked: Checked) -> None:
             'again only after a rest: write needed = true with its dates, or kind = "none".'
         )
     values = {path: number.value for path, number in checked.numbers.items()}
+    cold = [f"limits.cold_{name}" for name in ("limit_c", "loss_per_day_c")]
+    if sum(path in values for path in cold) == 1:
+        lone, other = sorted(cold, key=values.__contains__, reverse=True)
+        checked.faults.append(f"{lone}: given without {other}. Add that, or remove it.")
     reference = "development.reference_c"
     rising: list[tuple[str, ...]] = [
         (f"{part}.lower_c", reference, f"{part}.upper_c")

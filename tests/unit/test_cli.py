@@ -260,13 +260,14 @@ def test_fit_that_did_not_settle_is_told(capsys, no_files, folder, monkeypatch):
 def test_species_list(capsys):
     status, lines, _ = run(capsys, "species")
     assert status == 0
-    names = [line.split()[0] for line in lines[:-1]]
+    names = [line.split()[0] for line in lines[:-2]]
     assert names == ag.list_species()["name"].tolist()
     garden = next(line for line in lines if line.startswith("lasius-niger"))
     assert "Lasius niger" in garden and "winter rest" in garden
     humile = next(line for line in lines if line.startswith("linepithema-humile"))
     assert humile.endswith("research only")
-    assert lines[-1] == "All about one of them: antgrowth species NAME"
+    assert lines[-2] == "All about one of them: antgrowth species NAME"
+    assert lines[-1].endswith("antgrowth species --courses")
 
 
 def test_one_species_with_its_cautions(capsys):

@@ -15,7 +15,7 @@ import pytest
 from new_folders import made
 
 import antgrowth as ag
-from antgrowth._core.summary import ants, rounded, short
+from antgrowth._core.summary import ants, rounded
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
 from antgrowth.colony.notebook import usual_notebook
@@ -23,7 +23,7 @@ from antgrowth.colony.report import Page, write_report
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.practice import CAUTIONS, SERVING
-from antgrowth.food.servings import MIXING
+from antgrowth.food.servings import MIXING, by_hand
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import place_in_species
 
@@ -117,7 +117,8 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         "before_rest": plan.before_rest_sentence(30),
         "assumed": f"Temperature to come: {ahead.assumed}.",
         "outdoors": plan.outdoors.sentence(),
-        "food.percent": "Amounts a week; sugar water of 20 % by weight.",
+        "food.percent": "Amounts a week; sugar water of 20 % by weight, a usual drop of which is "
+        "about 50 µL.",
         "alerts.mind": f"Mind: {MIND}.",
     }
     frame = ahead.frame()
@@ -154,7 +155,7 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         at = f"food.{line['week']}"
         found |= {f"{at}.start": written(line["start"]), f"{at}.days": str(line["days"])}
         if line["unit"] == "piece":
-            found[f"{at}.{line['item']}.pieces"] = short(line["q50"])
+            found[f"{at}.{line['item']}.pieces"] = by_hand(line["q50"], line["item"])
         elif line["days"]:
             values = rounded(line["q50"], line["q05"], line["q95"])
             for level, text in zip(("q50", "q05", "q95"), values, strict=True):
@@ -186,7 +187,10 @@ class TestNumbers:
 
     def test_model_notes(self, page, plan):
         text = " ".join(
-            t for name, ts in page.marked.items() if name.startswith("note.") for t in ts
+            t
+            for name, ts in page.marked.items()
+            for t in ts
+            if name.startswith("note.") and not t.startswith("Season of ")
         )
         fit = plan.forecast.fit
         held, exact = held_in_sample(fit)

@@ -466,7 +466,7 @@ class TestPractice:
         [
             ("claustral", 1, 1),
             ("semi-claustral", 0, 0),
-            ("sealed-tube", 0, 25),
+            ("sealed-tube", 0, 1),
             ("dependent", 0, 0),
         ],
     )
