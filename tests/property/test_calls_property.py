@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
@@ -31,6 +32,13 @@ Call = tuple[Callable[..., Any], dict[str, Any]]
 @pytest.fixture(scope="session")
 def small() -> ag.Fit:
     return ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-06-04", rng=1)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def elsewhere(tmp_path_factory) -> Iterator[None]:
+    """A folder of its own: some of the odd paths can be written to."""
+    with contextlib.chdir(tmp_path_factory.mktemp("odd")):
+        yield
 
 
 @pytest.fixture(scope="session")
