@@ -117,7 +117,7 @@ class ProfileCourses(Shown):
     def _out_of_range_words(self) -> Iterator[str]:
         for row in self.out_of_range.to_dict("records"):
             known = f"{_bound(row['low'])} to {_bound(row['high'])}"
-            basis = ", ".join(filter(None, [row["status"], row["source"]]))
+            basis = ", ".join(dict.fromkeys([row["status"], row["source"]]))
             held = "its 90 % range holds some of it" if _meets(row) else "IMPLAUSIBLE"
             yield (
                 f"{row['profile']}, {row['regime']}: {row['quantity']} {_number(row['q50'])} is "

@@ -166,12 +166,9 @@ def _refined(model: Model, best: Estimate, loss: Loss) -> Loss:
         for share in (*SHARES, loss.share)
         if 1 <= day < last
     ]
-    worth = [
-        log_probability(
-            model.observations, with_loss(model, some).expect(best.x[None])[0], best.scatter
-        )
-        for some in tried
-    ]
+    all_ = model.forcing.with_losses([(some.day, some.share) for some in tried])
+    expected = replace(model, forcing=all_).expect(np.tile(best.x, (len(tried), 1)))
+    worth = [log_probability(model.observations, mean, best.scatter) for mean in expected]
     return tried[int(np.argmax(worth))]
 
 

@@ -12,6 +12,7 @@ only (`believed`).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,6 +86,10 @@ are worked out anew would only carry it to and fro."""
 
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
+
+WORTH_GOING_BACK = 3.0
+"""A search ends where it passed rather than where it settled, if the log density there was higher
+by more than this."""
 
 TEMPERING = 0.5
 """Power to which the likelihood is taken where it makes parameters surer (assumed).
@@ -345,10 +350,15 @@ def believed(strain: float) -> float:
 
 
 def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
+    """Follow the steps to their end, and take the most probable point on the way.
+
+    Steps hold the covariance fixed, so that they end where it agrees with them, which is not quite
+    where the density is highest.
+    """
     here = model.linearise(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
     growth_cov, known_at = model.moments(here).cells, here.x
-    before = np.zeros(len(start))
+    before, passed = np.zeros(len(start)), []
     for rounds in range(1, max_iter + 1):
         if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
             growth_cov, known_at = model.moments(here).cells, here.x
@@ -357,6 +367,8 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         sites = propagate(model.observations, here.at_prior, predicted + np.diag(error), sites)
         scale, spread = _counting_error(model, here, predicted, sites)
         scatter = growth_cov + np.diag(model.error(here, scale))
+        if rounds > 1:  # at the start the stand-ins are not yet those of the cells
+            passed.append(_Place(model, here, scatter, sites, (scale, spread)))
         step, gain = _newton_step(model, here, scatter, sites)
         swings = rounds > FULL_STEPS and float(step @ before) < 0.0
         before = 0.5 * step if swings else step
@@ -367,40 +379,52 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
         growth_cov = model.moments(here).cells
     scatter = growth_cov + np.diag(model.error(here, scale))
-    return _estimate_at(model, here, scatter, sites, (scale, spread), rounds, moved < 5 * TOL)
+    end = _Place(model, here, scatter, sites, (scale, spread))
+    best = max(passed, key=lambda place: place.log_density, default=end)
+    best = best if best.log_density > end.log_density + WORTH_GOING_BACK else end
+    return best.estimate(rounds, moved < 5 * TOL)
 
 
-def _estimate_at(
-    model: Model,
-    here: Tangent,
-    scatter: Floats,
-    sites: Sites,
-    error: tuple[float, float],
-    rounds: int,
-    converged: bool,
-) -> Estimate:
-    """The normal posterior around a point."""
-    x = here.x
-    white_slopes, white_rest = whitened_residuals(scatter, sites, here.slopes, here.mean)
-    exact = np.isinf(sites.precision[sites.used])
-    strain = float(white_rest @ white_rest + x @ x + 10.0) / (max(len(white_rest), 1) + 10.0)
-    strain = strain if exact.any() else 1.0
-    told = believed(strain) * white_slopes.T @ white_slopes
-    return Estimate(
-        x=x,
-        cov=linalg.inv(told + np.eye(len(x))),
-        tangent=here,
-        scatter=scatter,
-        sites=sites,
-        error_scale=error[0],
-        error_spread=error[1],
-        strain=strain,
-        log_density=log_probability(model.observations, here.mean, scatter)
-        - 0.5 * float(x @ x)
-        - UNFORESEEN * int(unforeseen(model, here.mean).sum()),
-        rounds=rounds,
-        converged=converged,
-    )
+@dataclass(frozen=True, eq=False)
+class _Place:
+    """A point that a search comes to; see `Estimate`."""
+
+    model: Model
+    here: Tangent
+    scatter: Floats
+    sites: Sites
+    error: tuple[float, float]
+
+    @cached_property
+    def log_density(self) -> float:
+        """Of parameters and notes."""
+        here, noted = self.here, self.model.observations
+        return (
+            log_probability(noted, here.mean, self.scatter)
+            - 0.5 * float(here.x @ here.x)
+            - UNFORESEEN * int(unforeseen(self.model, here.mean).sum())
+        )
+
+    def estimate(self, rounds: int, converged: bool) -> Estimate:
+        """The normal posterior around this point."""
+        x, sites = self.here.x, self.sites
+        slopes, rest = whitened_residuals(self.scatter, sites, self.here.slopes, self.here.mean)
+        exact = np.isinf(sites.precision[sites.used])
+        strain = float(rest @ rest + x @ x + 10.0) / (max(len(rest), 1) + 10.0)
+        strain = strain if exact.any() else 1.0
+        return Estimate(
+            x=x,
+            cov=linalg.inv(believed(strain) * slopes.T @ slopes + np.eye(len(x))),
+            tangent=self.here,
+            scatter=self.scatter,
+            sites=sites,
+            error_scale=self.error[0],
+            error_spread=self.error[1],
+            strain=strain,
+            log_density=self.log_density,
+            rounds=rounds,
+            converged=converged,
+        )
 
 
 def _newton_step(

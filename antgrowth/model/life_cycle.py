@@ -453,7 +453,7 @@ class LifeCycle:
         step = _moves(BINS * kinds, laws.development_cv * BINS * np.sqrt(kinds))
         entry = _since_entering(step)
         rest = np.log(laws.rest_survival) * self._rest_loss[days, None, None]
-        lasting = rest - forcing.loss[days, None]
+        lasting = rest - forcing.loss[days].reshape(rest.shape[0], -1, 3)
         living = np.exp(np.log(np.tile(laws.survival, 2)) * kinds + np.tile(lasting, 2))
         rows, usual, alone = [0, 1, 5, 2], [0, 1], [3, 4]
         return _Rates(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,7 +48,7 @@ class ThermalForcing:
         Laying rate relative to the reference temperature.
     ageing : array, shape (days,)
         Equivalent days aged by a worker.
-    loss : array, shape (days, 3)
+    loss : array, shape (days, 3), or (days, draws, 3) where draws differ
         Extra log-loss of each brood stage on each day. [1/day]
     resting : array of bool, shape (days,)
         Days of a rest: no laying, larvae wait, eggs and pupae are lost.
@@ -150,8 +151,13 @@ class ThermalForcing:
 
     def with_loss(self, day: int, share: float) -> ThermalForcing:
         """The same with a share of all brood lost at the start of a day."""
-        more = self.loss.copy()
-        more[day - 1] += -np.log1p(-share)
+        return replace(self, loss=self.with_losses([(day, share)]).loss[:, 0])
+
+    def with_losses(self, losses: Sequence[tuple[int, float]]) -> ThermalForcing:
+        """The same for as many draws as there are losses, each a day and a share: one each."""
+        more = np.repeat(self.loss[:, None], len(losses), axis=1)
+        for draw, (day, share) in enumerate(losses):
+            more[day - 1, draw] += -np.log1p(-share)
         return replace(self, loss=more)
 
     def between(self, table: Floats, shift_c: Floats, days: slice) -> Floats:
