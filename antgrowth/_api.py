@@ -17,6 +17,7 @@ from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_lis
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
@@ -89,6 +90,7 @@ class Fit(Posterior, Shown):
         """
         return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
 
+    @on_one_thread
     def alerts(self) -> Alerts:
         """Warn of what stands out in the notes and temperatures.
 
@@ -102,6 +104,7 @@ class Fit(Posterior, Shown):
         """
         return watch(self)
 
+    @on_one_thread
     def diagnostics(self) -> Diagnostics:
         """Check how far this fit can be trusted.
 
@@ -253,6 +256,7 @@ def fit(
 
 
 @takes(path=PATH)
+@on_one_thread
 def load_fit(path: str | os.PathLike[str]) -> Fit:
     """Read a fit that `Fit.save` wrote.
 

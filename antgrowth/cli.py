@@ -121,14 +121,9 @@ def _parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     ahead.set_defaults(run=_forecast)
 
-    report = commands.add_parser("report", help="write report.html and care.ics into the folder")
-    report.add_argument("folder", metavar="FOLDER", help=folder)
-    report.add_argument(
-        "--run-notebook", action="store_true",
-        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
-             "it does; without it, the page is made from the data alone",
-    )  # fmt: skip
-    report.set_defaults(run=_page)
+    _add_report(
+        commands.add_parser("report", help="write report.html and care.ics into the folder")
+    )
 
     _add_species(commands)
     return parser
@@ -144,6 +139,16 @@ def _add_species(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         help="two years of the named species, or of all, beside what is known; a picture into FILE",
     )  # fmt: skip
     species.set_defaults(run=_species)
+
+
+def _add_report(report: argparse.ArgumentParser) -> None:
+    report.add_argument("folder", metavar="FOLDER", help="as for check")
+    report.add_argument(
+        "--run-notebook", action="store_true",
+        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
+             "it does; without it, the page is made from the data alone",
+    )  # fmt: skip
+    report.set_defaults(run=_page)
 
 
 def _whole(text: str) -> int:

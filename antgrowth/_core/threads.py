@@ -1,4 +1,9 @@
-"""Small matrices on one thread: several only wait for one another, and keep other work waiting."""
+"""Linear algebra on one thread: the same sums in the same order on every computer's cores.
+
+With several threads a sum of floats comes in parts, whose number depends on the cores; the last
+digit of a covariance then differs, and with it the axes of its square root, and whole colonies. The
+matrices of a fit are small: several threads only wait for one another, and keep other work waiting.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +21,8 @@ R = TypeVar("R")
 
 @cache
 def _libraries() -> ThreadpoolController:
+    import scipy.linalg  # noqa: F401  # its library is found only where it is loaded
+
     return ThreadpoolController()
 
 

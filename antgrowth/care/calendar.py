@@ -50,8 +50,8 @@ def write_calendar(
         Date of the last note.
     milestones : iterable of Milestone
     """
-    target = Path(path)
-    before = _entries_before(target, name)
+    target, shown = Path(path), _plain(name)
+    before = _entries_before(target, shown)
     now = datetime.now(UTC).replace(microsecond=0)
     revision = _revision(now, before)
     calendar = icalendar.Calendar()
@@ -59,7 +59,7 @@ def write_calendar(
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
-    calendar.add("x-wr-calname", name)
+    calendar.add("x-wr-calname", shown)
     planned = set()
     for milestone in milestones:
         if span := _span(milestone):
@@ -101,8 +101,8 @@ def _entry(
     event.add("dtstart", first)
     event.add("dtend", last + timedelta(days=1))  # the day after: the end is not part of it
     state = "" if milestone.status == "coming" else f" ({milestone.status})"
-    event.add("summary", f"{name}: {milestone.title}{state}")
-    event.add("description", "\n".join(_described(as_of, milestone)))
+    event.add("summary", _plain(f"{name}: {milestone.title}{state}"))
+    event.add("description", "\n".join(map(_plain, _described(as_of, milestone))))
     event.add("categories", ["ant colony"])
     event.add("transp", "TRANSPARENT")  # a window of weeks keeps nobody busy
     event.add("status", "CONFIRMED")
@@ -110,10 +110,16 @@ def _entry(
     if milestone.status == "coming" and ahead:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
-        alarm.add("description", f"{name}: prepare for {milestone.title}")
+        alarm.add("description", _plain(f"{name}: prepare for {milestone.title}"))
         alarm.add("trigger", ALARM_AT - ahead.to_pytimedelta())
         event.add_component(alarm)
     return event
+
+
+def _plain(text: str) -> str:
+    """Words on one line, without the control characters that RFC 5545 has no place for."""
+    printed = "".join(letter if ord(letter) >= 32 and letter != "\x7f" else " " for letter in text)
+    return " ".join(printed.split())
 
 
 def _described(as_of: pd.Timestamp, milestone: Milestone) -> Iterator[str]:

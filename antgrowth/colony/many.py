@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import pandas as pd
-from tqdm.auto import tqdm
+from tqdm import tqdm
 
 from antgrowth._api import Fit
 from antgrowth._core.pictures import picture

@@ -52,7 +52,7 @@ INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
 
 CELLS = (
     ("markdown", "<!-- `antgrowth report` runs this notebook and makes report.html of what it "
-                 "shows. Change it as you like. -->"),
+                 "shows. Change it as you like: then it is run if you say --run-notebook. -->"),
     ("code", "%config InlineBackend.figure_formats = ['retina']\n"
              "import antgrowth as ag\n"
              "from antgrowth.colony.report import Page\n\n"

@@ -26,6 +26,7 @@ from antgrowth._core.arguments import (
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import renamed
 from antgrowth._core.random import seeded
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
 from antgrowth.evaluation.baselines import UsualColonies
@@ -51,6 +52,7 @@ _ONE_DAY = pd.Timedelta("1D")
     workers=ANTS, queens=QUEENS, hemisphere=optional(HEMISPHERE),
     days=optional(DAYS_AHEAD), draws=within(FEWEST_DRAWS, MOST_DRAWS), rng=RNG, progress=FLAG,
 )  # fmt: skip
+@on_one_thread
 def backtest(
     counts: CountLog | pd.DataFrame | str,
     temperature: Temperature,

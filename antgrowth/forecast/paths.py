@@ -25,6 +25,7 @@ from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.dormancy import (
     DormancySchedule,
     dormancy_schedule,
@@ -33,10 +34,13 @@ from antgrowth.climate.dormancy import (
 )
 from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
+from antgrowth.errors import LogError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
 from antgrowth.forecast.report import cool_words, forecast_report
+from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
+from antgrowth.model.life_cycle import State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
 from antgrowth.species.thermal_limits import refuse_dependent
@@ -50,6 +54,9 @@ if TYPE_CHECKING:
 __all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "rest_habit"]
 
 Floats = NDArray[np.float64]
+
+FARTHEST_DRIFT = 10.0
+"""No colony strays from the law so far: log of how many times it lays or rears as much."""
 
 QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
@@ -209,6 +216,7 @@ class Forecast(Shown):
 
 
 @takes(fit=instance(Posterior, "ag.fit"), days=DAYS_AHEAD, draws=COLONIES, rng=RNG)
+@on_one_thread
 def forecast(
     fit: Posterior,
     *,
@@ -223,7 +231,7 @@ def forecast(
     seed, source = seeded(rng)
     plan, assumed = _future(fit, days, temperature)
     forcing = fit.setting.forcing(fit.days + days, plan)
-    now = fit.initial_states(draws)
+    now = _possible(fit, draws)
     paths = [
         simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source)) for n in now
     ]
@@ -253,13 +261,15 @@ class PairedForecasts:
     seed: int
 
     @classmethod
+    @on_one_thread
     def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
         refuse_dependent(fit.species)
-        now, source = fit.initial_states(draws), np.random.default_rng(seed)
+        now, source = _possible(fit, draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)
 
+    @on_one_thread
     def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
         fit = self.fit
@@ -268,6 +278,24 @@ class PairedForecasts:
         chance = CommonChance((self.seed,))
         paths = simulate(self.laws, forcing, chance, start_day=fit.days, states=self.states)
         return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
+
+
+def _possible(fit: Posterior, draws: int) -> list[InitialState]:
+    """Where the colony stands, if any colony of its species can.
+
+    Raises
+    ------
+    LogError
+        If it would have to lay or rear some ten thousand times as much as the law has it.
+    """
+    now = fit.initial_states(draws)
+    far = max(float(np.abs(n.mean[:, State.of(n.laws).drift]).max()) for n in now)
+    if far > FARTHEST_DRIFT:
+        raise LogError(
+            f"{fit.counts.name}: no colony of {fit.species.scientific_name} comes to hold what the "
+            "notes say, by far. Check numbers, dates and species, then fit again."
+        )
+    return now
 
 
 def rest_habit(fit: Posterior) -> DormancySchedule | None:

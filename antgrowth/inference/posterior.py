@@ -147,11 +147,13 @@ class Posterior:
         return self.estimate.converged
 
     @cached_property
+    @on_one_thread
     def tail_index(self) -> float:
         """How much heavier the posterior's tails are than normal; see `psis.tail_index`."""
         return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
 
     @cached_property
+    @on_one_thread
     def growth(self) -> Growth:
         """Expected growth of the first 200 posterior draws, up to the last note."""
         return self.model.grow(self.draws[:200])
