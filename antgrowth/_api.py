@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,7 @@ from antgrowth._core.summary import Report, Shown
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
+from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
@@ -146,10 +147,16 @@ class Fit(Posterior, Shown):
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return fit_report(self)
+        report = fit_report(self)
+        rests = forgotten_rests_of(self)
+        if not rests:
+            return report
+        said = " ".join(f"REST NOT NOTED: {rest.found()}; {rest.remedy()}." for rest in rests)
+        return replace(report, warning=" ".join(filter(None, (said, report.warning))))
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"
+        state += ", REST NOT NOTED" if forgotten_rests_of(self) else ""
         return (
             f"Fit({self.counts.name!r}, {self.species.name}, {len(self.counts.frame)} counts on "
             f"{len(self.counts)} dates{state})"

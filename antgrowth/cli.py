@@ -214,6 +214,8 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     if not arrival.reached and arrival.chance_never > 0:
         never = share_words(arrival.chance_never)
         facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance of fewer until then"))
+    for rest in colony.forgotten_rests:
+        facts.insert(0, ("REST NOT NOTED", f"{rest.found()}; {rest.remedy()}"))
     if not ahead.fit.converged:
         facts.append(("NOT CONVERGED", "the fit did not settle: do not rely on these dates"))
     if colony.species.research_only:

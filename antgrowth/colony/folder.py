@@ -18,6 +18,7 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import near_miss
 from antgrowth.care.outdoors import STAY
+from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
 from antgrowth.climate.temperature import Temperature
 from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
 from antgrowth.colony.settings import SETTINGS_FILE, read_settings
@@ -100,6 +101,14 @@ class Colony(Shown):
             rng=rng,
         )
 
+    @property
+    def forgotten_rests(self) -> tuple[ForgottenRest, ...]:
+        """Seasons that the notes span without the rest that the species needs."""
+        since = self.counts.start if self.queen_since is None else self.queen_since
+        days = (np.datetime64(day, "D") for day in (since, self.counts.end))
+        hemisphere = self.settings.get("hemisphere")
+        return forgotten_rests(self.species, hemisphere, self.temperature, *days)
+
     def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
         """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
 
@@ -156,6 +165,8 @@ class Colony(Shown):
             facts.append(("queens", str(self.queens)))
         facts.append(("temperature", self.temperature.describe()))
         facts += [("", finding) for finding in self.temperature.findings]
+        for rest in self.forgotten_rests:
+            facts.append(("REST", f"{rest.found()}; {rest.remedy()}"))
         for label, fact in self.counts._facts():
             facts.append((label, fact.partition(" (see ")[0]))  # those names are of the log's own
         if self.changes is not None:

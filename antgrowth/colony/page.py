@@ -19,6 +19,7 @@ from antgrowth.care.plan import CarePlan, day, milestone_cells
 from antgrowth.colony.html import Section, listing, mark, paragraph, spread, table
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
+from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import MIXING
@@ -148,7 +149,11 @@ class Page:
         head = ("stage", "last noted", "on", "then, most likely (range)")
         queenless = "No queen, by the changes noted: what follows is of the brood that is left."
         return Section(
-            (paragraph("queen", queenless) if fit.queenless else "")
+            "".join(
+                paragraph(f"rest.{k}", f"{rest.found()}; {rest.remedy()}.", "warning")
+                for k, rest in enumerate(forgotten_rests_of(fit))
+            )
+            + (paragraph("queen", queenless) if fit.queenless else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + table(head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'

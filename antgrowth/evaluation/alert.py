@@ -16,7 +16,7 @@ class Alert:
     Attributes
     ----------
     kind : str
-        "no queen", "brood lost", "less brood", "laying stalled", "no eggs yet",
+        "rest not noted", "no queen", "brood lost", "less brood", "laying stalled", "no eggs yet",
         "larvae stand still", "heat damage", "count out of line" or "notes against the model".
     date : Timestamp
         The day it shows, or happened.
