@@ -318,8 +318,8 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 
 
 DETECTORS = (
-    rest_not_noted, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat, odd_counts,
-    contradictions,
+    rest_not_noted, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat,
+    odd_counts, contradictions,
 )  # fmt: skip
 
 

@@ -185,17 +185,14 @@ def forecast(
     draws: int = 1000,
     rng: int | np.random.Generator | None = None,
 ) -> Forecast:
-    """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
+    """Let colonies grow on from the last note; see `Fit.forecast` for the parameters.
+
+    A colony, day and event has its own chance (`common_random_numbers`): with one seed the days
+    that two forecasts have in common are the same, however far they look, and so are they in a
+    comparison of regimes.
+    """
     check_whole("forecast", days=days, draws=draws)
-    seed, source = seeded(rng)
-    plan, assumed = _future(fit, days, temperature)
-    forcing = fit.setting.forcing(fit.days + days, plan)
-    now = fit.initial_states(draws)
-    paths = [
-        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source)) for n in now
-    ]
-    laws = Laws.joined([n.laws for n in now])
-    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
+    return PairedForecasts.of(fit, draws, seeded(rng)[0]).forecast(days, temperature)
 
 
 @dataclass(frozen=True, eq=False)

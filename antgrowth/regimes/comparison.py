@@ -104,8 +104,12 @@ class RegimeComparison(Shown):
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """Chance of each regime of being first; a tie is shared, and no arrival is nobody's."""
-        return self._first(list(self.forecasts))
+        """Chance of each regime without objection of being the first of them.
+
+        A tie is shared, and no arrival is nobody's. What is not recommended has no part in it: NaN.
+        """
+        free = [name for name in self.forecasts if not self.judged[name].excluded]
+        return dict.fromkeys(self.forecasts, np.nan) | self._first(free)
 
     def frame(self) -> pd.DataFrame:
         """Compare the regimes in numbers.
@@ -116,9 +120,10 @@ class RegimeComparison(Shown):
             A row a regime, in the order given. Columns regime; plan, in words; arrival_q05,
             arrival_q50, arrival_q95 (dates, NaT beyond the horizon); chance_never; gained_q05,
             gained_q50, gained_q95 over the reference, draw by draw (infinite where the horizon
-            ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first;
-            rest_begins, the next one (NaT if none) and chance_before_rest of as many workers;
-            hours_above_ceiling and margin_c, how far the warmest hour stays below it [°C];
+            ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first,
+            among the regimes without objection (NaN for the others); rest_begins, the next one
+            (NaT if none) and chance_before_rest of as many workers; hours_above_ceiling and
+            margin_c, how far the warmest hour stays below it [°C];
             brood_lost_to_heat, expected [brood]; sugar_mg and protein_mg, medians of what is eaten
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
@@ -166,8 +171,7 @@ class RegimeComparison(Shown):
         elif best == self.reference:
             found = f"{number}: no safe regime is sooner than {best!r}"
         else:
-            free = [name for name in self.forecasts if not self.judged[name].excluded]
-            chance = share_words(self._first(free)[best])
+            chance = share_words(self.first[best])
             found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}"
             found += f", the first of the safe ones in {chance} of colonies"
         tempting = min(self.warnings, key=self.mean_wait, default=None)
@@ -205,6 +209,8 @@ class RegimeComparison(Shown):
 
     def _first(self, names: list[str]) -> dict[str, float]:
         """Chance of each of some regimes of being the first of them."""
+        if not names:
+            return {}
         waits = np.stack([self.waits[name] for name in names])
         least = waits.min(axis=0)
         ahead = (waits == least) & np.isfinite(least)
@@ -302,10 +308,10 @@ def comparison_report(found: RegimeComparison) -> Report:
             ("holds", found.condition),
         ),
         head=(
-            "regime", "most likely", "90% interval", "days gained", "90% interval", "first",
-            "before rest", "h too warm", "brood lost", "sugar", "protein", "",
+            "regime", "verdict", "most likely", "90% interval", "days gained", "90% interval",
+            "first", "before rest", "h too warm", "brood lost", "sugar", "protein",
         ),
-        align="lllrrrrrrrrl",
+        align="llllrrrrrrrr",
         rows=tuple(_row(row, found.reference) for row in frame.to_dict("records")),
         closing=tuple(_closing(found)),
     )  # fmt: skip
@@ -319,16 +325,16 @@ def _row(row: Row, reference: str) -> tuple[str, ...]:
     lost, protein = row["brood_lost_to_heat"], row["protein_mg"]
     return (
         row["regime"],
+        verdict,
         _date(row["arrival_q50"]),
         f"{_date(row['arrival_q05'])} to {_date(row['arrival_q95'])}",
         _signed(row["gained_q50"]) if known else "",
         gain,
-        share_words(row["chance_first"]),
+        "" if np.isnan(row["chance_first"]) else share_words(row["chance_first"]),
         "" if np.isnan(before) else share_words(before),
         "" if np.isnan(row["hours_above_ceiling"]) else f"{row['hours_above_ceiling']:,.0f}",
         "0" if lost == 0 else f"{lost:,.1f}",
         *("" if np.isnan(mg) else f"{mg / 1000:,.2g} g" for mg in (row["sugar_mg"], protein)),
-        verdict,
     )
 
 
@@ -351,6 +357,7 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
                 "declines, which no date here knows"
             ),
         )
+    yield "first", "chance of being the first of those that may be recommended"
     yield "food", "median until there are as many workers, or to the horizon"
     yield (
         "law" if found.phase == "outdoors" else "care",

@@ -323,6 +323,26 @@ class TestForecast:
         repeated = fit.forecast(days=5, draws=20, rng=by_generator.seed)
         assert np.array_equal(by_generator.paths, repeated.paths)
 
+    def test_the_same_question_has_the_same_answer_however_far_it_looks(self, fit, forecast):
+        longer = fit.forecast(days=200, draws=300, rng=2)
+        assert np.array_equal(longer.paths[:, :121], forecast.paths)
+
+    def test_also_where_the_log_can_be_read_in_several_ways(self):
+        """Each reading has colonies of its own, whose chance is not that of the others' days."""
+        log = pd.DataFrame({
+            "date": pd.date_range("2026-03-10", periods=8, freq="7D").strftime("%Y-%m-%d"),
+            "eggs": [22, 51, 78, 58, 33, 38, 6, 9], "larvae": [0, 0, "first", 14, 13, 9, 3, 3],
+            "pupae": [0, 0, 0, 2, 10, 15, 6, 4],
+        })  # fmt: skip
+        fit = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since="2026-03-01", rng=1)
+        assert len(fit.beliefs) > 1 and 0.02 < fit.beliefs[0].probability < 0.98
+        short, long = (fit.forecast(days=days, draws=200, rng=3) for days in (20, 50))
+        assert np.array_equal(long.paths[:, :21], short.paths)
+
+    def test_and_beside_other_plans(self, fit, forecast):
+        tried = ag.compare_regimes(fit, {"as now": None, "21": 21}, days=90, draws=300, rng=2)
+        assert np.array_equal(tried.forecasts["as now"].paths, forecast.paths[:, :91])
+
     @pytest.mark.parametrize("draws", [1, 7, 1300])
     def test_as_many_colonies_as_asked_for(self, fit, draws):
         found = fit.forecast(days=2, draws=draws, rng=1)

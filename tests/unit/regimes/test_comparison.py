@@ -107,9 +107,15 @@ class TestTable:
             assert frame.loc[name, "gained_q50"] == np.quantile(gained, 0.5, method="inverted_cdf")
 
     def test_chances_of_being_first_add_up(self, found):
-        frame = found.frame()
-        assert frame["chance_first"].sum() == pytest.approx(1.0)
-        assert frame.set_index("regime")["chance_first"].idxmax() == "27"
+        chances = found.frame().set_index("regime")["chance_first"]
+        safe = [name for name in found.forecasts if name not in found.warnings]
+        some = np.isfinite([found.waits[name] for name in safe]).any(axis=0).mean()
+        assert chances.sum() == pytest.approx(some) and chances.idxmax() in safe
+
+    def test_what_is_not_recommended_is_never_first(self, found):
+        chances = found.frame().set_index("regime")["chance_first"]
+        assert {"27", "31", "no winter"} <= set(found.warnings)
+        assert chances[list(found.warnings)].isna().all()
 
     def test_chance_before_the_rest(self, found, fit):
         frame = found.frame().set_index("regime")
@@ -225,6 +231,18 @@ class TestWords:
         assert "NOT RECOMMENDED" in text and "recommended" in text and "Heat mats" in text
         assert "law" in replace(found, phase="outdoors").summary()
         assert "NOT RECOMMENDED" in found._repr_html_()
+
+    def test_the_verdict_stands_beside_the_name(self, found):
+        report = found._report()
+        assert report.head[:2] == ("regime", "verdict")
+        verdicts = {row[0]: row[1] for row in report.rows}
+        assert verdicts["31"] == "NOT RECOMMENDED" and verdicts[found.recommended] == "recommended"
+        page = found._repr_html_()
+        assert "overflow-x:auto" in page
+        assert '<span style="white-space:nowrap">2026-' in page
+
+    def test_reports_as_a_whole(self, found):
+        text = found.summary()
         assert str(found) == text and repr(found) == f"RegimeComparison({found.sentence()})"
 
     @pytest.mark.parametrize(
