@@ -125,17 +125,13 @@ def _with_rest(
         raise TemperatureError(
             f"{where} has no day in it. The end is the first day after the rest: write a later one."
         )
-    known = logged is not None and start <= logged[1] and stop > logged[0]
-    if known and "temperature_c" in rest:
-        raise TemperatureError(
-            f"{where} has a temperature_c, but {TEMPERATURE_FILE} has readings of these days. "
-            "Remove temperature_c: the readings count."
-        )
-    last = temperature.covers()[1]
-    if last is not None and stop > last + ONE_DAY:
-        raise TemperatureError(
-            f"{where} goes on after the last temperature, of {last:%Y-%m-%d}. Say below "
-            "[temperature] what comes then, such as after = { constant_c = 24.0 }, or end the "
-            "rest earlier."
-        )
-    return temperature.rest(start, stop, rest.get("temperature_c"))
+    temperature_c = rest.get("temperature_c")
+    if logged is None or temperature_c is None:
+        return temperature.rest(start, stop, temperature_c)
+    # Where there are readings they count; what is planned holds for the days without any.
+    rested = temperature.rest(start, stop)
+    first, after = logged[0], logged[1] + ONE_DAY
+    for begin, end in ((start, min(stop, first)), (max(start, after), stop)):
+        if begin < end:
+            rested = rested.rest(begin, end, temperature_c)
+    return rested

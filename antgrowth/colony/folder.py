@@ -101,6 +101,15 @@ class Colony(Shown):
             rng=rng,
         )
 
+    @staticmethod
+    def _after(end: pd.Timestamp) -> str:
+        """What a forecast takes for the days that no reading tells."""
+        return (
+            f"after {end:%Y-%m-%d}, the last reading: taken as the mean of two weeks before it, "
+            "with the rests of colony.toml and those that the species needs; to say otherwise, "
+            "write below [temperature] after = { constant_c = 24.0 }"
+        )
+
     @property
     def forgotten_rests(self) -> tuple[ForgottenRest, ...]:
         """Seasons that the notes span without the rest that the species needs."""
@@ -165,6 +174,8 @@ class Colony(Shown):
             facts.append(("queens", str(self.queens)))
         facts.append(("temperature", self.temperature.describe()))
         facts += [("", finding) for finding in self.temperature.findings]
+        if (end := self.temperature.ends()) is not None:
+            facts.append(("", self._after(end)))
         for rest in self.forgotten_rests:
             facts.append(("REST", f"{rest.found()}; {rest.remedy()}"))
         for label, fact in self.counts._facts():
@@ -224,8 +235,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     ``tz``, ``unit``                     time zone of the keeper's clock, "C" or "F", for
                                          temperature.csv
     ``[rest] start, end``                first day of a rest, and the day on which it is over; at
-                                         the logged or planned temperature, or, where none was
-                                         logged, at its own ``temperature_c``; ``[[rest]]`` for
+                                         the logged or planned temperature, or, on days without a
+                                         reading, at its own ``temperature_c``; ``[[rest]]`` for
                                          each of several
     ``[[milestones]]``                   amend those of the species by ``id``; see the README of the
                                          species folder

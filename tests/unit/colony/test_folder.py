@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import antgrowth as ag
 from antgrowth.care.outdoors import outdoor_windows
 from antgrowth.climate.temperature import monthly_normals
 from antgrowth.colony.folder import load_colony
@@ -354,19 +355,30 @@ def test_uncovered_days(folder):
     assert "below [temperature], before = { constant_c = 24.0 }" in text
 
 
-def test_rest_with_a_temperature_against_readings(folder):
-    say(folder, SAID + '[rest]\nstart = "2026-08-15"\nend = "2026-08-20"\ntemperature_c = 9\n')
+def test_readings_of_a_rest_count_and_its_temperature_is_for_days_without(folder):
+    say(folder, SAID + '[rest]\nstart = "2026-08-15"\nend = "2026-09-20"\ntemperature_c = 9\n')
     (folder / "temperature.csv").write_text(readings("2026-07-04", "2026-08-30"))
-    assert "Remove temperature_c: the readings count." in fault(folder)
+    temperature = load_colony(folder).temperature
+    hours_c = temperature.hours("2026-08-15", 36).mean(axis=1)
+    assert temperature.resting("2026-08-01", 60).sum() == 36
+    assert (hours_c[:16] > 15).all() and (hours_c[16:] == 9).all()
 
 
-def test_rest_beyond_the_record(folder):
+def test_a_rest_after_the_last_reading_is_taken_as_the_api_takes_it(folder):
+    """What comes between is as the two weeks before, in a folder as in Python."""
     said = SAID + '[rest]\nstart = "2026-11-15"\nend = "2027-02-20"\ntemperature_c = 9\n'
     (folder / "temperature.csv").write_text(readings("2026-07-04", "2026-08-30"))
-    text = fault(say(folder, said))
-    assert "rest from 2026-11-15 to 2027-02-20 goes on after the last temperature" in text
-    say(folder, said + "[temperature]\nafter = { constant_c = 24 }\n")
-    assert (load_colony(folder).temperature.hours("2026-12-01", 1) == 9).all()
+    colony = load_colony(say(folder, said))
+    record = ag.read_temperature(folder / "temperature.csv")
+    planned = record.rest("2026-11-15", "2027-02-20", 9)
+    fits = [
+        colony.fit(rng=1),
+        ag.fit(colony.counts, planned, colony.species, queen_since=colony.queen_since, rng=1),
+    ]
+    ours, theirs = (fit.forecast(200, draws=20, rng=1) for fit in fits)
+    assert (ours.temperature.hours("2026-09-01", 190)[75:172] == 9).all()
+    assert np.array_equal(ours.paths, theirs.paths)
+    assert "after 2026-08-30, the last reading: taken as the mean of two weeks" in colony.summary()
 
 
 def test_notes_before_the_queen(folder):

@@ -331,8 +331,8 @@ class TestForecast:
         """Each reading has colonies of its own, whose chance is not that of the others' days."""
         log = pd.DataFrame({
             "date": pd.date_range("2026-03-10", periods=8, freq="7D").strftime("%Y-%m-%d"),
-            "eggs": [22, 51, 78, 58, 33, 38, 6, 9], "larvae": [0, 0, "first", 14, 13, 9, 3, 3],
-            "pupae": [0, 0, 0, 2, 10, 15, 6, 4],
+            "eggs": [22, 51, 78, 58, 33, 38, 14, 20], "larvae": [0, 0, "first", 14, 13, 9, 5, 6],
+            "pupae": [0, 0, 0, 2, 10, 15, 9, 7],
         })  # fmt: skip
         fit = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since="2026-03-01", rng=1)
         assert len(fit.beliefs) > 1 and 0.02 < fit.beliefs[0].probability < 0.98
