@@ -17,6 +17,11 @@ __all__ = ["TEMPERATURE_FILE", "temperature_of", "weather_of"]
 
 TEMPERATURE_FILE = "temperature.csv"
 
+RECORD_KEYS = ("before", "after", "tz", "unit", "bridge_days")
+
+BRIDGE_DAYS = 5
+"""Gaps of up to so many days in the record of a folder are bridged, and told. [day]"""
+
 ONE_DAY = pd.Timedelta("1D")
 
 
@@ -25,7 +30,7 @@ def temperature_of(folder: Path, checked: Checked) -> Temperature:
     table = next(iter(checked.tables("temperature")), {})
     logged: tuple[pd.Timestamp, pd.Timestamp] | None = None
     path, planned = folder / TEMPERATURE_FILE, [key for key in PLAN if key in table]
-    record_keys = [key for key in ("before", "after", "tz", "unit") if key in table]
+    record_keys = [key for key in RECORD_KEYS if key in table]
     if _has_readings(path):
         if planned:
             raise TemperatureError(
@@ -97,7 +102,10 @@ def _has_readings(path: Path) -> bool:
 
 def _record(path: Path, table: Mapping[str, Any]) -> Temperature:
     try:
-        return read_temperature(path, tz=table.get("tz"), unit=table.get("unit", "C"))
+        return read_temperature(
+            path, tz=table.get("tz"), unit=table.get("unit"),
+            bridge_days=table.get("bridge_days", BRIDGE_DAYS),
+        )  # fmt: skip
     except TemperatureError as error:
         hint = ""
         if "tz=" in str(error) or "unit=" in str(error):

@@ -234,6 +234,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
                                          after its last day, ``after = { constant_c = 24.0 }``
     ``tz``, ``unit``                     time zone of the keeper's clock, "C" or "F", for
                                          temperature.csv
+    ``bridge_days``                      gaps of up to so many days are filled by the daily pattern
+                                         of both sides, and told; 5 if left out, 0 for none
     ``[rest] start, end``                first day of a rest, and the day on which it is over; at
                                          the logged or planned temperature, or, on days without a
                                          reading, at its own ``temperature_c``; ``[[rest]]`` for
@@ -365,7 +367,7 @@ def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:
         faults.append(
             f"{error}\nIn {SETTINGS_FILE}, below [temperature], before = {{ constant_c = 24.0 }} "
             "stands for the days before the first reading, after = { constant_c = 24.0 } for those "
-            f"after the last; gaps within {TEMPERATURE_FILE} need readings, one every 6 hours."
+            f"after the last, and bridge_days = 14 bridges longer gaps within {TEMPERATURE_FILE}."
         )
     except AntgrowthError as error:
         faults.append(str(error))

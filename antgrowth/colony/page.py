@@ -364,6 +364,7 @@ def _model_notes(plan: CarePlan) -> Iterator[str]:
         f"{counted(len(log.frame), 'count')} on {counted(len(log), 'date')}, {log.start:%Y-%m-%d} "
         f"to {log.end:%Y-%m-%d}; {counted(len(log.skipped), 'row')} of the file not used."
     )
+    yield from fit.temperature.findings
     if not fit.converged:
         yield "NOT CONVERGED: the fit did not settle; do not rely on these dates."
     held, exact = held_in_sample(fit)
