@@ -139,6 +139,8 @@ def moments(
         v' Q v = v' diag(x') v - (M' v)' diag(x) (M' v) + innovations of the drift
 
     less what that has of the chance by which larvae find a place, of which so many are given out.
+    What M' v lacks of J' v is of rank 4, as there are four controls; but for it, the second term of
+    a day is the first of the day before. So only those few directions are summed up day by day.
     The only approximation is that the controls answer in a straight line, and that the deviations
     of colonies are small beside what bends it.
     """
@@ -155,19 +157,28 @@ def moments(
     value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
     cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
     drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
-    brood = slice(0, layout.waiting.stop)
+    brood, ants = slice(0, layout.waiting.stop), layout.ants
+    known = 0  # counts in which the ants of the coming morning scatter already
     for day in range(end - 1, -1, -1):
-        if day + 1 < end:
-            here = slice(0, later[day])
-            losses[day, here] = -(course[day + 1].before[0, brood] @ value[brood, here])
         many = later[day]
-        evening = value[:, :many]
-        step = _Step.of(cycle, day, course[day])
-        for transfer, there in reversed(course[day].carried):
-            cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
-            evening = _through(transfer, cycle, there).T @ evening
-        cov[:many, :many] += step.chance(evening, layout, drift)
-        value[:, :many] = step.answer.T @ evening
+        if day + 1 < end:
+            losses[day, :many] = -(course[day + 1].before[0, brood] @ value[brood, :many])
+        evening, step = value[:, :many], _Step.of(cycle, day, course[day])
+        if course[day].carried:
+            cov[:known, :known] -= _weighed(evening[ants, :known], step.left[ants])
+            for transfer, there in reversed(course[day].carried):
+                cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
+                evening = _through(transfer, cycle, there).T @ evening
+            known = 0
+        there = evening[ants].T * step.after[ants]
+        fresh = there @ evening[ants, known:]
+        cov[:many, known:many] += fresh
+        cov[known:many, :known] += fresh[:known].T
+        morning = step.answer.T @ evening
+        cov[:many, :many] += _weighed(*step.chance(evening, morning, layout, drift))
+        value[:, :many], known = morning, many
+    if end:
+        cov -= _weighed(value[ants], course[0].before[0, ants])
     strays = value[layout.drift]
     if start is None:
         cov += (strays.T * laws.drift**2) @ strays
@@ -191,6 +202,8 @@ class _Day(NamedTuple):
     controls : Controls
     carried : list of tuple
         Ants carried in the evening, each with the state that they found, shape (size,).
+    left : array
+        State when they have been carried.
     """
 
     before: Floats
@@ -198,6 +211,7 @@ class _Day(NamedTuple):
     signals: Floats
     controls: Controls
     carried: list[tuple[Transfer, Floats]]
+    left: Floats
 
 
 def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
@@ -207,13 +221,12 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
         signals = cycle.signals(day, states)
         controls = cycle.controls(day, signals)
         after = cycle.transition(day, states, controls)
-        known = _Day(states, after, signals, controls, [])
-        course.append(known)
-        states = after.copy()
+        carried, left = [], after.copy()
         for transfer in cycle.transfers(day):
-            known.carried.append((transfer, states[0].copy()))
-            states = cycle.carried(states, transfer)
-        states = cycle.undisturbed(states)
+            carried.append((transfer, left[0].copy()))
+            left = cycle.carried(left, transfer)
+        course.append(_Day(states, after, signals, controls, carried, left))
+        states = cycle.undisturbed(left.copy())
     return course
 
 
@@ -223,23 +236,27 @@ class _Step:
 
     Attributes
     ----------
-    before, after : array, shape (size,)
-        State in the morning and in the evening.
-    ways : array, shape (size, size)
-        What becomes of each ant, given the controls (M).
+    before, after, left : array, shape (size,)
+        State in the morning, in the evening, and when ants have been carried in or out.
     answer : array, shape (size, size)
         What becomes of a change in the morning, controls included (J).
-    placing : array, shape (size,)
-        What one larva with a place more makes of the evening, where another waits.
+    by_control : array, shape (controls, size)
+        What a change of each control makes of the evening.
+    pull : array, shape (size, controls)
+        How each control answers to a change in the morning.
+    asking : float
+        Larvae that ask for a place.
     places : float
         Variance of the number of places given out, if each larva got one by chance.
     """
 
     before: Floats
     after: Floats
-    ways: Floats
+    left: Floats
     answer: Floats
-    placing: Floats
+    by_control: Floats
+    pull: Floats
+    asking: float
     places: float
 
     @classmethod
@@ -254,33 +271,56 @@ class _Step:
         ways, by_control = found[:size].T, _slopes(found[size:], apart)
         around, apart = _beside(known.signals[0], least=1.0)
         by_signal = _slopes(np.stack(cycle.controls(day, around), axis=-1), apart)
-        answer = ways + (by_signal @ by_control).T @ cycle.signal_rows(day, before)
-        waiting, placed = cycle.state.waiting.start, float(known.controls.placed[0])
-        asking = max(-float(by_control[PLACED, waiting]), 1e-12)
+        pull = cycle.signal_rows(day, before).T @ by_signal
+        placed = float(known.controls.placed[0])
+        asking = max(-float(by_control[PLACED, cycle.state.waiting.start]), 1e-12)
         return cls(
             before=before[0],
             after=known.after[0],
-            ways=ways,
-            answer=answer,
-            placing=by_control[PLACED] / asking,
+            left=known.left[0],
+            answer=ways + (pull @ by_control).T,
+            by_control=by_control,
+            pull=pull,
+            asking=asking,
             places=asking * placed * (1.0 - placed),
         )
 
-    def chance(self, evening: Floats, layout: State, drift: Floats) -> Floats:
-        """What the chance of the day adds to the covariance of counts, shape (counts, counts)."""
-        ants = np.ones(len(self.before), dtype=bool)
-        ants[layout.drift] = False
-        ended, began = evening[ants], (self.ways.T @ evening)[ants]
-        strays, placed = evening[layout.drift], (self.placing @ evening)[None]
-        parts = np.concatenate([ended, began, strays, placed])
-        weights = np.concatenate([
-            np.maximum(self.after[ants], 0.0), -np.maximum(self.before[ants], 0.0),
-            drift, [-self.places],
-        ])  # fmt: skip
-        some = weights != 0.0
-        parts, weights = parts[some], weights[some]
-        found: Floats = (parts.T * weights) @ parts
-        return found
+    def chance(
+        self, evening: Floats, morning: Floats, layout: State, drift: Floats
+    ) -> tuple[Floats, Floats]:
+        """What the chance of the day adds to the covariance, but for that of ants gone on.
+
+        Parameters
+        ----------
+        evening, morning : array, shape (size, counts)
+            What a change in the evening does to the counts (v), and one in the morning (J' v).
+        layout : State
+        drift : array, shape (drifts,)
+            Variance of the innovations.
+
+        Returns
+        -------
+        parts : array, shape (parts, counts)
+        weights : array, shape (parts,)
+        """
+        there = self.pull[layout.ants] * np.maximum(self.before[layout.ants], 0.0)[:, None]
+        turned = self.by_control @ evening
+        shared = there.T @ morning[layout.ants]
+        shared -= 0.5 * (there.T @ self.pull[layout.ants]) @ turned
+        parts = [turned + shared, turned - shared, evening[layout.drift], turned[[PLACED]]]
+        weights = [
+            np.full(4, 0.5),
+            np.full(4, -0.5),
+            drift,
+            np.full(1, -self.places / self.asking**2),
+        ]
+        return np.concatenate(parts), np.concatenate(weights)
+
+
+def _weighed(parts: Floats, weights: Floats) -> Floats:
+    """Sum of weighted squares of parts, shape (counts, counts)."""
+    found: Floats = (parts.T * weights) @ parts
+    return found
 
 
 def _beside(at: Floats, least: float) -> tuple[Floats, Floats]:

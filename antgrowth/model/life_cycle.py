@@ -94,6 +94,8 @@ class State:
     brood, waiting, workers, drift, died : slice
         `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how
         laying, places and eating stray (logarithm); workers dead so far.
+    ants : array of bool, shape (size,)
+        Whether a place is that of ants, living or dead.
     size : int
     """
 
@@ -103,6 +105,8 @@ class State:
         parts = [slice(a, b) for a, b in zip(ends, ends[1:], strict=False)]
         self.brood, self.waiting, self.workers, self.drift, self.died = parts
         self.size = int(ends[-1])
+        self.ants = np.ones(self.size, dtype=bool)
+        self.ants[self.drift] = False
 
     @classmethod
     def of(cls, laws: Laws) -> State:
@@ -470,7 +474,7 @@ def larval_progress(laws: Laws, forcing: ThermalForcing) -> Floats:
     return passed / laws.days[:, [1]] * _season_gates(laws, forcing)[0]
 
 
-def growth_blocks(laws: Laws, size: int = 64) -> Iterator[Laws]:
+def growth_blocks(laws: Laws, size: int = 256) -> Iterator[Laws]:
     """Split draws into blocks that fit the processor's cache."""
     for start in range(0, len(laws), size):
         yield laws.take(slice(start, start + size))
