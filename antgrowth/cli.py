@@ -204,6 +204,7 @@ def _forecast(arguments: argparse.Namespace) -> None:
 def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
     from antgrowth._core.summary import share_words
+    from antgrowth.evaluation.diagnostics import strains
     from antgrowth.forecast.report import forecast_report
 
     tomorrow = ahead.dates[1]
@@ -214,10 +215,11 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     if not arrival.reached and arrival.chance_never > 0:
         never = share_words(arrival.chance_never)
         facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance of fewer until then"))
+    if reasons := strains(ahead.fit):
+        label = "TAKE CARE" if ahead.fit.converged else "NOT CONVERGED"
+        facts.insert(0, (label, "; ".join(reasons)))
     for rest in colony.forgotten_rests:
         facts.insert(0, ("REST NOT NOTED", f"{rest.found()}; {rest.remedy()}"))
-    if not ahead.fit.converged:
-        facts.append(("NOT CONVERGED", "the fit did not settle: do not rely on these dates"))
     if colony.species.research_only:
         facts.append(("use", "research only: not an ant to keep at home"))
     report = forecast_report(ahead, ahead.condition)
