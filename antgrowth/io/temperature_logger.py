@@ -195,8 +195,8 @@ def _parse_time_text(rows: Rows, text: list[str]) -> tuple[np.ndarray, np.ndarra
         parts = [(day, *part[1:]) for day, part in zip(text_days, parts, strict=True)]
         days = _by_distinct(text_days, days_of)
         codes, hours = pd.factorize(np.array([part[2] for part in parts], dtype=object))
-        hours = [_by_24_hours(hour) for hour in hours]
-        times, zones = _parse_iso([f"{some_day} {hour}" if hour else some_day for hour in hours])
+        clock = [_by_24_hours(hour) for hour in hours]
+        times, zones = _parse_iso([f"{some_day} {hour}" if hour else some_day for hour in clock])
         stamps = days + (times[codes] - np.datetime64(some_day))
         zoned = zones[codes] & ~np.isnat(stamps)
         for position in _places(np.isnat(stamps)):

@@ -267,8 +267,7 @@ def test_stages_and_axes_that_cannot_be_drawn(found):
 
 class TestVerdict:
     def test_a_fit_that_follows_its_notes_says_so(self):
-        notes = pd.DataFrame({"date": ["2026-07-20", "2026-08-14"], "eggs": [9, 17]})
-        fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+        fit = ag.load_colony(ag.demo_colony("garden-ant-first-year")).fit(rng=1)
         told = fit.diagnostics()
         assert told.strains == () and told.verdict == "the fit follows its notes"
 
