@@ -60,17 +60,19 @@ class Fit(Posterior, Shown):
 
     def forecast(
         self,
-        days: int = 180,
+        days: int | None = None,
         temperature: Temperature | float | None = None,
         draws: int = DRAWS,
         rng: int | np.random.Generator | None = None,
+        *,
+        workers: int | None = None,
     ) -> Forecast:
         """Let colonies like this one grow on from its last note.
 
         Parameters
         ----------
-        days : int
-            How far to look ahead. [day]
+        days : int, optional
+            How far to look ahead; 180 if neither this nor `workers` is given. [day]
         temperature : Temperature, optional
             What is to come, taken as it is. If not given: the fit's own temperatures as far as they
             reach, then the daily pattern of their last two weeks without rest. A species that needs
@@ -80,13 +82,19 @@ class Fit(Posterior, Shown):
         draws : int
             Number of simulated colonies.
         rng : int, numpy.random.Generator or None
-            Seed or source of chance.
+            Seed or source of chance. With one seed, forecasts have the days in common that they
+            share, however far they look.
+        workers : int, optional
+            Look ahead, `days` at least, until 19 of 20 colonies hold so many workers, or clearly
+            will not: at most three years.
 
         Returns
         -------
         Forecast
         """
-        return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+        return forecast(
+            self, days=days, workers=workers, temperature=temperature, draws=draws, rng=rng
+        )
 
     def alerts(self) -> Alerts:
         """Warn of what stands out in the notes and temperatures.

@@ -89,12 +89,15 @@ def _parser() -> argparse.ArgumentParser:
     ahead.add_argument("folder", metavar="FOLDER", help=folder)
     for name, default, text in (
         ("workers", 30, "number of workers to wait for"),
-        ("days", 200, "how far to look ahead"),
         ("draws", 1000, "number of simulated colonies"),
     ):
         ahead.add_argument(
             f"--{name}", type=_whole, default=default, metavar="N", help=f"{text} (%(default)s)"
         )
+    ahead.add_argument(
+        "--days", type=_whole, default=None, metavar="N",
+        help="how far to look ahead (as far as it takes, 200 at least)",
+    )  # fmt: skip
     ahead.add_argument(
         "--seed", type=_seed, default=1, metavar="N",
         help="the same seed gives the same forecast (%(default)s)",
@@ -194,7 +197,8 @@ def _forecast(arguments: argparse.Namespace) -> None:
     colony = load_colony(arguments.folder)
     out = _made(arguments.out if arguments.out is not None else Path(arguments.folder))
     fit = colony.fit(rng=arguments.seed)
-    ahead = fit.forecast(days=arguments.days, draws=arguments.draws, rng=arguments.seed)
+    days, waited = arguments.days, arguments.workers if arguments.days is None else None
+    ahead = fit.forecast(days, draws=arguments.draws, rng=arguments.seed, workers=waited)
     arrival = ahead.arrival(arguments.workers)
     print(_report(colony, ahead, arrival))
     for path in _written(ahead, arrival, out):

@@ -39,10 +39,10 @@ CELLS = (
              "import antgrowth as ag\n"
              "from antgrowth.colony.report import Page\n\n"
              "WORKERS = None  # how many you wait for; None: the next of 30, 100, 300, 1000 ...\n"
-             "DAYS = 300  # how far to look ahead"),
+             "DAYS = 300  # how far to look ahead, at least"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
-             "ahead = fit.forecast(days=DAYS, rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, workers=WORKERS or 30, rng=1)\n"
              "plan = colony.care_plan(ahead)\n"
              f"plan.to_ics('{CALENDAR_FILE}')\n"
              "page = Page(plan, WORKERS)"),
@@ -70,10 +70,11 @@ RESEARCH_CELLS = (
     ("markdown", "# Growth of a colony for research\n\n{caution}"),
     ("code", "%config InlineBackend.figure_formats = ['retina']\n"
              "import antgrowth as ag\n\n"
-             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+             "WORKERS = 30  # how many you wait for\n"
+             "DAYS = 300  # how far to look ahead, at least"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
-             "ahead = fit.forecast(days=DAYS, rng=1)"),
+             "ahead = fit.forecast(days=DAYS, workers=WORKERS, rng=1)"),
     ("markdown", "## What was read"),
     ("code", "colony"),
     ("markdown", "## Forecast"),

@@ -177,10 +177,24 @@ class Forecast(Shown):
         )
 
 
+DAYS = 180
+"""How far a forecast looks ahead where nobody says. [day]"""
+
+FARTHER = (200, 400, 730, 1095)
+"""How far one looks that waits for a number of workers, until there are as many. [day]"""
+
+COME = 0.95
+"""Share of colonies that have to be there for the end of the interval to be known."""
+
+HARDLY = 0.02
+"""A share that comes within a whole year, below which a date is no more waited for."""
+
+
 def forecast(
     fit: Posterior,
     *,
-    days: int = 180,
+    days: int | None = None,
+    workers: int | None = None,
     temperature: Temperature | float | None = None,
     draws: int = 1000,
     rng: int | np.random.Generator | None = None,
@@ -191,8 +205,31 @@ def forecast(
     that two forecasts have in common are the same, however far they look, and so are they in a
     comparison of regimes.
     """
-    check_whole("forecast", days=days, draws=draws)
-    return PairedForecasts.of(fit, draws, seeded(rng)[0]).forecast(days, temperature)
+    check_whole("forecast", draws=draws, **({} if days is None else {"days": days}))
+    colonies = PairedForecasts.of(fit, draws, seeded(rng)[0])
+    if workers is None:
+        return colonies.forecast(DAYS if days is None else days, temperature)
+    check_whole("forecast", workers=workers)
+    least = 0 if days is None else days
+    ahead = colonies.forecast(max(FARTHER[0], least), temperature)
+    reach = None if temperature is None else as_plan(temperature, "temperature").ends()
+    for farther in FARTHER[1:]:
+        beyond = reach is not None and fit.counts.end + pd.Timedelta(days=farther) > reach
+        if farther <= ahead.days or beyond or _settled(ahead, workers):
+            continue
+        ahead = colonies.forecast(farther, temperature)
+    return ahead
+
+
+def _settled(ahead: Forecast, workers: int) -> bool:
+    """Whether a date is there, or clearly will not come: hardly any came within a year."""
+    arrival = ahead.arrival(workers)
+    if arrival.chance_never <= 1 - COME:
+        return True
+    a_year_ago = ahead.dates[-1] - pd.Timedelta(days=365)
+    if a_year_ago <= ahead.start:
+        return False
+    return 1 - arrival.chance_never - arrival.chance_by(a_year_ago) < HARDLY
 
 
 @dataclass(frozen=True, eq=False)

@@ -316,7 +316,7 @@ def test_help_loads_no_pictures():
         "print([name for name in ('matplotlib', 'scipy.stats') if name in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert "how far to look ahead (200)" in run.stdout
+    assert "how far to look ahead (as far as it takes, 200 at least)" in run.stdout
     assert run.stdout.splitlines()[-1] == "[]"
 
 

@@ -343,13 +343,31 @@ class TestForecast:
         tried = ag.compare_regimes(fit, {"as now": None, "21": 21}, days=90, draws=300, rng=2)
         assert np.array_equal(tried.forecasts["as now"].paths, forecast.paths[:, :91])
 
+    def test_a_lone_queen_gets_a_date(self):
+        """Half a year is too short for 30 workers of a queen that has just begun to lay."""
+        notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["first"]})
+        fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+        short = fit.forecast(draws=200, rng=1)
+        assert short.days == 180 and short.arrival(30).chance_never > 0.3
+        far = fit.forecast(workers=30, draws=200, rng=1)
+        assert far.days > 200 and far.arrival(30).chance_never <= 0.05
+        assert np.array_equal(far.paths[:, :181], short.paths)
+
+    def test_what_will_never_come_is_not_waited_for(self, fit):
+        ahead = fit.forecast(workers=10**6, temperature=ag.constant(21.0), draws=20, rng=1)
+        assert 365 < ahead.days <= 1095 and ahead.arrival(10**6).chance_never == 1.0
+
+    def test_days_are_the_least(self, fit):
+        assert fit.forecast(300, workers=1, draws=20, rng=1).days == 300
+        assert fit.forecast(workers=1, draws=20, rng=1).days == 200
+
     @pytest.mark.parametrize("draws", [1, 7, 1300])
     def test_as_many_colonies_as_asked_for(self, fit, draws):
         found = fit.forecast(days=2, draws=draws, rng=1)
         assert found.draws == draws == len(found.laws)
 
-    @pytest.mark.parametrize("name", ["days", "draws"])
-    @pytest.mark.parametrize("value", [0, -1, 2.5, "90", None])
+    @pytest.mark.parametrize("name", ["days", "draws", "workers"])
+    @pytest.mark.parametrize("value", [0, -1, 2.5, "90"])
     def test_numbers_that_are_none(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             fit.forecast(**{name: value})

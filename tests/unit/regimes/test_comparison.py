@@ -39,7 +39,7 @@ def found(fit) -> ag.RegimeComparison:
         "27": ag.constant(27).rest(*WINTER),
         "31": 31,
     }
-    return ag.compare_regimes(fit, plans, workers=20, days=200, draws=300, rng=1)
+    return ag.compare_regimes(fit, plans, workers=20, days=200, draws=300, rng=1, keep_rest=False)
 
 
 class TestPairing:
@@ -181,7 +181,9 @@ class TestObjections:
 
     def test_without_the_other_faults_a_plan_without_winter_is_barred_all_the_same(self, fit):
         pair = {"with": ag.constant(24).rest(*WINTER), "without": 26}
-        tried = ag.compare_regimes(fit, pair, workers=20, days=200, draws=100, rng=1)
+        tried = ag.compare_regimes(
+            fit, pair, workers=20, days=200, draws=100, rng=1, keep_rest=False
+        )
         assert tried.recommended == "with"
         assert tried.sentence() == (
             "20 workers: no safe regime is sooner than 'with'; 'without' looks faster, but is not "
@@ -208,6 +210,16 @@ class TestObjections:
             "30 workers: none of these regimes can be recommended; the fastest, "
         )
         assert not hot.frame()["recommended"].any()
+
+    def test_a_plan_for_the_summer_is_compared_with_the_same_winter(self, fit):
+        """Workers come in summer: nobody plans the winter to ask for a warmer July."""
+        tried = ag.compare_regimes(fit, {"as now": None, "25": 25}, workers=20, days=250,
+                                   draws=100, rng=1)  # fmt: skip
+        assert not tried.warnings and tried.recommended == "25"
+        resting = [
+            ahead.temperature.resting(ahead.start, 250) for ahead in tried.forecasts.values()
+        ]
+        assert resting[0].any() and np.array_equal(*resting)
 
     def test_a_housed_colony_stands_more(self, fit):
         warm = {"24": 24, "27": 27}
