@@ -9,12 +9,14 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:
+    from antgrowth._api import Fit
+    from antgrowth.climate.temperature import Temperature
     from antgrowth.colony.folder import Colony
     from antgrowth.forecast.paths import Arrival, Forecast
 
@@ -26,6 +28,13 @@ PLOT_SIZE = (9.0, 5.0)
 """Width and height of the picture. [inch]"""
 
 PLOT_DPI = 150
+
+EVIDENCE = """\
+evidence: how well the times from egg to worker are known. good: to about 12 %; fair: to about
+18 %; thin: less well, so the first dates are rough until your own counts tell."""
+
+PLAN_DAYS = 1500
+"""So far a plan of the command line reaches: beyond any forecast. [day]"""
 
 TERMINAL_LETTERS = 100
 """Length of a line that a terminal shows whole."""
@@ -82,6 +91,32 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("folder", metavar="FOLDER", help=folder)
     check.set_defaults(run=_check)
 
+    _add_forecast(commands, folder)
+    report = commands.add_parser(
+        "report", help="run the folder's notebook; write report.html and care.ics into the folder"
+    )
+    report.add_argument("folder", metavar="FOLDER", help=folder)
+    for name, text in (("workers", "number waited for"), ("days", "how far to look ahead")):
+        report.add_argument(
+            f"--{name}", type=_whole, default=None, metavar="N",
+            help=f"{text}; as the notebook has it if not given",
+        )  # fmt: skip
+    report.set_defaults(run=_page)
+
+    species = commands.add_parser("species", help="list the species, or describe one")
+    species.add_argument(
+        "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
+    )
+    species.add_argument(
+        "--copy", nargs=2, metavar=("NAME", "FILE"),
+        help="write a profile into a .toml file of your own, to change",
+    )  # fmt: skip
+    species.set_defaults(run=_species)
+    return parser
+
+
+def _add_forecast(commands: Any, folder: str) -> None:
+    """The command that forecasts, with its options."""
     ahead = commands.add_parser(
         "forecast",
         help="say when the colony reaches a number of workers, and what to expect until then",
@@ -106,20 +141,18 @@ def _parser() -> argparse.ArgumentParser:
         "--out", type=Path, default=None, metavar="DIR",
         help="where the files go; the colony folder if not given",
     )  # fmt: skip
+    _add_plan(ahead)
     ahead.set_defaults(run=_forecast)
 
-    report = commands.add_parser(
-        "report", help="run the folder's notebook; write report.html and care.ics into the folder"
-    )
-    report.add_argument("folder", metavar="FOLDER", help=folder)
-    report.set_defaults(run=_page)
 
-    species = commands.add_parser("species", help="list the species, or describe one")
-    species.add_argument(
-        "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
-    )
-    species.set_defaults(run=_species)
-    return parser
+def _add_plan(parser: argparse.ArgumentParser) -> None:
+    """How warm it is to be, in place of what colony.toml says of the time to come."""
+    for name, text in (
+        ("day", "temperature by day from the last note on, with --night [°C]"),
+        ("night", "temperature by night [°C]"),
+        ("warmer", "so much warmer than it would be, or cooler below 0 [°C]"),
+    ):
+        parser.add_argument(f"--{name}", type=float, default=None, metavar="C", help=text)
 
 
 def _whole(text: str) -> int:
@@ -163,7 +196,7 @@ def _new(arguments: argparse.Namespace) -> None:
 def _page(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.report import write_report
 
-    written = write_report(arguments.folder)
+    written = write_report(arguments.folder, workers=arguments.workers, days=arguments.days)
     print(f"written: {written.page}")
     if written.calendar is not None:
         print(f"written: {written.calendar}")
@@ -198,22 +231,46 @@ def _forecast(arguments: argparse.Namespace) -> None:
     out = _made(arguments.out if arguments.out is not None else Path(arguments.folder))
     fit = colony.fit(rng=arguments.seed)
     days, waited = arguments.days, arguments.workers if arguments.days is None else None
-    ahead = fit.forecast(days, draws=arguments.draws, rng=arguments.seed, workers=waited)
+    plan, asked = _plan(fit, arguments)
+    ahead = fit.forecast(days, plan, arguments.draws, rng=arguments.seed, workers=waited)
     arrival = ahead.arrival(arguments.workers)
-    print(_report(colony, ahead, arrival))
+    print(_report(colony, ahead, arrival, asked))
     for path in _written(ahead, arrival, out):
         print(f"written: {path}")
 
 
-def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
+def _plan(fit: Fit, arguments: argparse.Namespace) -> tuple[Temperature | None, str]:
+    """The temperature to come that the command line asks for, with the rests that are due."""
+    from antgrowth.climate.temperature import day_night
+    from antgrowth.regimes.limits import warmer_than_usual, with_due_rests
+
+    by_day, by_night, warmer = arguments.day, arguments.night, arguments.warmer
+    if (by_day is None) != (by_night is None) or (by_day is not None and warmer is not None):
+        raise AntgrowthError(
+            "forecast: --day and --night go together, and --warmer stands alone. Give for example "
+            "--day 27 --night 21, or --warmer 3."
+        )
+    if by_day is not None:
+        plan = day_night(by_day, by_night)
+        return with_due_rests(fit, plan, PLAN_DAYS), f"{plan.describe()}, and the rests due"
+    if warmer is None:
+        return None, ""
+    side = "warmer" if warmer >= 0 else "cooler"
+    words = f"{abs(warmer):g} °C {side} than it would be, with the rests due as they would be"
+    return warmer_than_usual(fit, warmer, PLAN_DAYS), words
+
+
+def _report(colony: Colony, ahead: Forecast, arrival: Arrival, asked: str) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
     from antgrowth._core.summary import share_words
     from antgrowth.evaluation.diagnostics import strains
     from antgrowth.forecast.report import forecast_report
 
     tomorrow = ahead.dates[1]
-    facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]
-    if "temperature" not in colony.settings:
+    facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {asked or ahead.assumed}")]
+    if asked:
+        facts += _limits_passed(ahead)
+    elif "temperature" not in colony.settings:
         facts.append(("", f"to plan otherwise, write into {SETTINGS_FILE} a line [temperature], "
                       "and below it: after = { constant_c = 24.0 }"))  # fmt: skip
     if not arrival.reached and arrival.chance_never > 0:
@@ -230,6 +287,15 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
     return replace(
         report, title=f"{arrival.sentence()}.", facts=tuple(facts), closing=(), warning=""
     ).as_text()
+
+
+def _limits_passed(ahead: Forecast) -> list[tuple[str, str]]:
+    """What speaks against a plan: the same as in a comparison of regimes."""
+    from antgrowth.regimes.limits import check_limits, phase_of
+
+    phase = phase_of(ahead.fit, None, ahead.draws, "forecast")
+    found = check_limits(ahead, phase)
+    return [("NOT RECOMMENDED", found.words)] if found.excluded else []
 
 
 def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
@@ -266,8 +332,11 @@ def _made(folder: Path) -> Path:
 
 
 def _species(arguments: argparse.Namespace) -> None:
-    from antgrowth.species.profile import list_species, load_species
+    from antgrowth.species.profile import copy_species, list_species, load_species
 
+    if arguments.copy is not None:
+        print(f"written: {copy_species(*arguments.copy)}")
+        return
     if arguments.name is not None:
         print(load_species(arguments.name).summary())
         return
@@ -275,7 +344,9 @@ def _species(arguments: argparse.Namespace) -> None:
     table["rest"] = table["rest_needed"].map({True: "winter rest", False: "no rest"})
     table["use"] = table["research_only"].map({True: "research only", False: ""})
     shown = ["name", "scientific_name", "common_name", "founding", "rest", "evidence", "use"]
-    print(_columns(table[shown].astype(str).to_numpy().tolist()))
+    heads = [["name", "species", "common name", "founding", "rest", "evidence", ""]]
+    print(_columns(heads + table[shown].astype(str).to_numpy().tolist()))
+    print(EVIDENCE)
     print("All about one of them: antgrowth species NAME")
 
 

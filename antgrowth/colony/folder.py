@@ -17,17 +17,19 @@ from antgrowth._api import Fit, fit
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import near_miss
+from antgrowth._core.validation import is_whole
 from antgrowth.care.outdoors import STAY
 from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
 from antgrowth.climate.temperature import Temperature
 from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
 from antgrowth.colony.settings import SETTINGS_FILE, read_settings
-from antgrowth.errors import AntgrowthError, TemperatureGapError
+from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import founding_day
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.species.comfort import comfort
 from antgrowth.species.milestones import milestone_faults
 from antgrowth.species.profile import Species, load_species
 
@@ -100,6 +102,16 @@ class Colony(Shown):
             hemisphere=self.settings.get("hemisphere"),
             rng=rng,
         )
+
+    def _comfort(self) -> str:
+        """Whether the last weeks without rest were too cool or too warm for the ant."""
+        last = np.datetime64(self.counts.end, "D")
+        try:
+            usual = self.temperature.typical_day(last)
+        except TemperatureError:
+            return "no day without rest is known of the last year"
+        found = comfort(self.species).sentence(float(usual.hours(last, 1).mean()))
+        return f"by the last note {found}"
 
     @staticmethod
     def _after(end: pd.Timestamp) -> str:
@@ -174,6 +186,7 @@ class Colony(Shown):
             facts.append(("queens", str(self.queens)))
         facts.append(("temperature", self.temperature.describe()))
         facts += [("", finding) for finding in self.temperature.findings]
+        facts.append(("", self._comfort()))
         if (end := self.temperature.ends()) is not None:
             facts.append(("", self._after(end)))
         for rest in self.forgotten_rests:
@@ -211,9 +224,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     Raises
     ------
     AntgrowthError
-        With the faults of all files of the folder at once, and then with what contradicts between
-        them: notes or changes before the queen, more queens lost than there were, days without a
-        temperature.
+        With the faults of all files of the folder at once, and what contradicts between them: notes
+        or changes before the queen, more queens lost than there were, days without a temperature.
 
     Notes
     -----
@@ -280,28 +292,47 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     if species is not None:
         asked = milestone_faults(said.get("milestones", []), species.milestones, None, own=True)
         faults += [f"{SETTINGS_FILE}: {fault}" for fault in asked]
-    if faults or counts is None or temperature is None or species is None:
-        raise _all(path, faults)
-
-    since = said.get("queen_since")
-    queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
-    begun: pd.Timestamp | None = counts.start
-    if queen_since is not None:
-        begun = _try(faults, lambda: founding_day(counts, species, queen_since))
-    if begun is not None:
-        days = (counts.end - begun) // _ONE_DAY + 1
-        _try(faults, lambda: temperature.hours(begun, days))
+    queen_since = _told_day(said.get("queen_since"))
     queens = said.get("queens", 1)
-    if changes is not None:
-        first, founded = counts.start if queen_since is None else queen_since, bool(queen_since)
-        # A setting refuses changes that cannot have been.
-        _try(faults, lambda: ColonyHistory(species, temperature, first, founded, changes, queens))
-    if faults:
+    if counts is not None and species is not None:
+        faults += _contradictions(counts, temperature, species, queen_since, changes, queens)
+    if faults or counts is None or temperature is None or species is None:
         raise _all(path, faults)
     return Colony(
         name, counts, temperature, species, queen_since, queens, changes, feeds, weather,
         MappingProxyType(said),
     )  # fmt: skip
+
+
+def _told_day(text: Any) -> pd.Timestamp | None:
+    """The day that a setting names; None if there is none, or its fault is told already."""
+    try:
+        return None if text is None else pd.Timestamp(as_day(text, "queen_since"))
+    except AntgrowthError:
+        return None
+
+
+def _contradictions(
+    counts: CountLog,
+    temperature: Temperature | None,
+    species: Species,
+    queen_since: pd.Timestamp | None,
+    changes: ChangeLog | None,
+    queens: Any,
+) -> list[str]:
+    """What the files of a folder say against one another, as far as they can be read."""
+    faults: list[str] = []
+    begun: pd.Timestamp | None = counts.start
+    if queen_since is not None:
+        begun = _try(faults, lambda: founding_day(counts, species, queen_since))
+    if begun is not None and temperature is not None:
+        days = (counts.end - begun) // _ONE_DAY + 1
+        _try(faults, lambda: temperature.hours(begun, days))
+    if changes is not None and temperature is not None and is_whole(queens, 1):
+        first, founded = counts.start if queen_since is None else queen_since, bool(queen_since)
+        # A history refuses changes that cannot have been.
+        _try(faults, lambda: ColonyHistory(species, temperature, first, founded, changes, queens))
+    return faults
 
 
 def demo_colony(name: str) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -19,6 +20,7 @@ from antgrowth.species.profile import Species
 __all__ = [
     "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "own_notebook", "page_of", "ran",
     "usual_notebook",
+    "with_values",
 ]  # fmt: skip
 
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
@@ -127,6 +129,29 @@ def own_notebook(path: Path) -> nbformat.NotebookNode:
             "one is run."
         ) from None
     return found
+
+
+def with_values(notebook: nbformat.NotebookNode, **values: int | None) -> nbformat.NotebookNode:
+    """The same notebook with other numbers in the lines that set them, such as ``DAYS = 300``.
+
+    Raises
+    ------
+    AntgrowthError
+        If no line sets one of them.
+    """
+    for name, value in values.items():
+        if value is None:
+            continue
+        line = re.compile(rf"^{name} *=[^#\n]*", flags=re.MULTILINE)
+        found = [cell for cell in notebook.cells if line.search(cell.source)]
+        if not found:
+            raise AntgrowthError(
+                f"{NOTEBOOK_FILE}: no line sets {name}, so --{name.lower()} {value} would do "
+                f"nothing. Write a line {name} = {value}, or leave the option out."
+            )
+        for cell in found:
+            cell.source = line.sub(f"{name} = {value}  ", cell.source)
+    return notebook
 
 
 def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:

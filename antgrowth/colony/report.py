@@ -27,7 +27,9 @@ class Written:
     calendar: Path | None
 
 
-def write_report(folder: str | os.PathLike[str]) -> Written:
+def write_report(
+    folder: str | os.PathLike[str], *, workers: int | None = None, days: int | None = None
+) -> Written:
     """Run the notebook of a colony folder and make a page of what it shows.
 
     Parameters
@@ -35,6 +37,8 @@ def write_report(folder: str | os.PathLike[str]) -> Written:
     folder : str or path
         As `antgrowth.load_colony` reads it. Its colony.ipynb is run if there is one, else the
         notebook that `antgrowth new` writes.
+    workers, days : int, optional
+        In place of what the notebook's lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
 
     Returns
     -------
@@ -52,6 +56,7 @@ def write_report(folder: str | os.PathLike[str]) -> Written:
     colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
     own = home / run.NOTEBOOK_FILE
     chosen = run.own_notebook(own) if own.is_file() else run.usual_notebook(colony.species)
+    chosen = run.with_values(chosen, WORKERS=workers, DAYS=days)
     page, calendar = home / run.PAGE_FILE, home / run.CALENDAR_FILE
     before = _stamp(calendar)
     page.write_text(run.page_of(run.ran(chosen, home), colony.name), encoding="utf-8")

@@ -181,7 +181,7 @@ def write_folder(
             "leave it out, and begin counts.csv with what the nest held when it came."
         )
     texts = {
-        "colony.toml": _settings(folder.resolve().name, species, ant, since, hemisphere, country),
+        "colony.toml": _settings(folder, species, ant, since, hemisphere, country),
         "counts.csv": COUNTS.format(
             first_row=f"{since},0,0,0,0,the queen sits alone\n" if alone else "",
             begin="" if alone else BEGIN.format(since=since),
@@ -210,13 +210,17 @@ def law_of(ant: Species) -> str:
 
 
 def _settings(
-    name: str, species: str, ant: Species, since: str, hemisphere: str, country: str | None
+    folder: Path, species: str, ant: Species, since: str, hemisphere: str, country: str | None
 ) -> str:
     asked = "# country = " + _quoted("DE") if country is None else f"country = {_quoted(country)}"
-    profile = species if ant.name == species else str(Path(species).expanduser().resolve())
+    profile = species
+    if ant.name != species:  # a file of one's own: by its name if it lies in the folder
+        own = Path(species).expanduser().resolve()
+        profile = own.name if own.parent == folder.resolve() else str(own)
     warmth = ant.value("development.reference_c") - 1
     return SETTINGS.format(
-        name=_quoted(name), species=_quoted(profile), scientific=ant.scientific_name,
+        name=_quoted(folder.resolve().name),
+        species=_quoted(profile), scientific=ant.scientific_name,
         queen=QUEEN.format(since=_quoted(since)) if ant.founding != "dependent" else NO_QUEEN,
         hemisphere=_quoted(hemisphere), warmth=f"{warmth:.1f}",
         country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),

@@ -74,21 +74,7 @@ def read_record(
     if rows.unused:
         findings.append(f"Columns not used: {listed(rows.unused)}.")
     stamps, zoned = _parse_times(rows)
-    if (offset := rows.offset) is not None and not zoned.any():
-        if zone is None:
-            findings.append(
-                f'Times are taken as they stand, though their heading is "{rows.time_heading}"; '
-                'with tz="Europe/Berlin" or the like they are moved to that clock.'
-            )
-        else:
-            stamps, zoned = stamps - offset.to_timedelta64(), ~np.isnat(stamps)
-    if zone is None and zoned.any():
-        first = int(np.argmax(zoned))
-        raise TemperatureError(
-            f'{rows.name}, {rows.label(first)}: time "{list(rows.times)[first]}" carries a time '
-            "zone, but a colony's log is kept by local days. Name the zone of your clock: "
-            'read_temperature(..., tz="Europe/Berlin").'
-        )
+    stamps, zoned = _on_the_clock(rows, stamps, zoned, zone, findings)
     readings_c = _parse_readings(rows, unit)
     humidity_pct = _parse_humidity(rows, findings)
     used = ~np.isnan(readings_c)
@@ -140,6 +126,32 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
         raise TemperatureError(
             f'read_temperature: tz = {tz!r} is not a time zone. Use a name such as "Europe/Berlin".'
         ) from error
+
+
+def _on_the_clock(
+    rows: Rows,
+    stamps: np.ndarray,
+    zoned: np.ndarray,
+    zone: tzinfo | None,
+    findings: list[str],
+) -> tuple[np.ndarray, np.ndarray]:
+    """Settle whose clock the times are of: UTC where they carry a zone, or their heading does."""
+    if (offset := rows.offset) is not None and not zoned.any():
+        if zone is None:
+            findings.append(
+                f'Times are taken as they stand, though their heading is "{rows.time_heading}"; '
+                'with tz="Europe/Berlin" or the like they are moved to that clock.'
+            )
+        else:
+            stamps, zoned = stamps - offset.to_timedelta64(), ~np.isnat(stamps)
+    if zone is None and zoned.any():
+        first = int(np.argmax(zoned))
+        raise TemperatureError(
+            f'{rows.name}, {rows.label(first)}: time "{list(rows.times)[first]}" carries a time '
+            "zone, but a colony's log is kept by local days. Name the zone of your clock: "
+            'read_temperature(..., tz="Europe/Berlin").'
+        )
+    return stamps, zoned
 
 
 # --- the cells -------------------------------------------------------------------------------

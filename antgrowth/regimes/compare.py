@@ -72,10 +72,11 @@ def compare_regimes(
     -----
     Each colony has the same parameters, the same nest on the day of the last note, and the same
     luck on each later day in every regime (`common_random_numbers.Luck`), so that differences show
-    with far fewer colonies than two independent runs would need. A plan that passes the ceiling of the phase, comes within 2 °C of it (a sensor may err by as much), or
-    has no rest in a season in which the species needs one, is shown with the objection and never
-    recommended. Brood lost to heat is what dies above the heat limit of the profile; what heat does
-    to queens is known of few ants, and no date knows it.
+    with far fewer colonies than two independent runs would need. A plan that passes the ceiling of
+    the phase, comes within 2 °C of it (a sensor may err by as much), or has no rest in a season in
+    which the species needs one, is shown with the objection and never recommended. Brood lost to
+    heat is what dies above the heat limit of the profile; what heat does to queens is known of few
+    ants, and no date knows it.
 
     For heat mats see `constant`.
 

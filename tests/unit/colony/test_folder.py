@@ -532,3 +532,47 @@ weeks = 2
     assert plan.hemisphere == "south" and plan.country == "DE"
     assert plan.room.stages[0].nest.name == "tube" and plan.outdoors.weeks == 2
     assert plan["out-of-tube"].status == "done"
+
+
+def test_faults_of_one_file_and_contradictions_between_others_come_together(folder):
+    say(folder, SAID.replace("07-04", "07-21") + STEADY)
+    (folder / "feeds.csv").write_text("date,food,offered_mg\n2026-08-01,honey,-3\n")
+    text = fault(folder)
+    assert "the first note is of 2026-07-20, before queen_since = 2026-07-21" in text
+    assert "feeds.csv, row 2" in text
+
+
+def test_whether_it_is_too_cool_or_too_warm_is_said_both_ways(folder):
+    for celsius, word in ((12, "too cool"), (16, "cool"), (24, "comfortable"), (29, "too warm")):
+        say(folder, f"{SAID}[temperature]\nconstant_c = {celsius}\n")
+        assert f"{celsius}.0 °C is {word} for this ant: too cool below 14 °C" in (
+            load_colony(folder).summary()
+        )
+
+
+@pytest.mark.parametrize("name", ["linepithema-humile", "monomorium-pharaonis"])
+def test_a_new_folder_of_queens_that_do_not_found_alone_reads_as_it_says(tmp_path, name):
+    from antgrowth.colony.templates import write_folder
+
+    write_folder(tmp_path / "ants", name)
+    said = (tmp_path / "ants" / "colony.toml").read_text()
+    assert "\nqueen_since" not in said and "do not found alone" in said
+    counts = tmp_path / "ants" / "counts.csv"
+    # The example below "Begin with what the nest held" is a row that can be taken as it is.
+    (row,) = [line[2:] for line in counts.read_text().splitlines() if "as it came" in line]
+    counts.write_text(counts.read_text() + row + "\n")
+    assert load_colony(tmp_path / "ants").queen_since is None
+    with pytest.raises(AntgrowthError, match="do not found alone"):
+        write_folder(tmp_path / "more", name, queen_since="2026-07-04")
+
+
+def test_a_profile_of_your_own_lies_in_the_folder(tmp_path):
+    from antgrowth.colony.templates import write_folder
+    from antgrowth.species.profile import copy_species
+
+    home = tmp_path / "ants"
+    home.mkdir()
+    own = copy_species("lasius-niger", home / "my-ant.toml")
+    write_folder(home, str(own), queen_since="2026-07-04")
+    assert 'species = "my-ant.toml"' in (home / "colony.toml").read_text()
+    assert load_colony(home).species.name == "my-ant"

@@ -18,7 +18,7 @@ import antgrowth as ag
 from antgrowth._core.summary import ants, rounded, short
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
-from antgrowth.colony.notebook import usual_notebook
+from antgrowth.colony.notebook import usual_notebook, with_values
 from antgrowth.colony.report import Page, write_report
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alert import Alert
@@ -248,6 +248,15 @@ class TestPage:
                 assert found[uid_of(plan.forecast.fit.counts.name, milestone.id)] == (
                     milestone.first.date()
                 )
+
+
+def test_numbers_of_the_notebook_can_be_given_with_the_command():
+    notebook = with_values(usual_notebook(ag.load_species("lasius-niger")), WORKERS=50, DAYS=90)
+    source = "\n".join(cell.source for cell in notebook.cells)
+    assert "\nWORKERS = 50  # how many" in source and "\nDAYS = 90  # how far" in source
+    bare = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")])
+    with pytest.raises(AntgrowthError, match="no line sets WORKERS, so --workers 50 would do"):
+        with_values(bare, WORKERS=50)
 
 
 class TestToday:
