@@ -29,6 +29,8 @@ from antgrowth.inference.observations import held_at_first
 STAGES = ("eggs", "larvae", "pupae", "workers")
 HORIZONS = {"to 7 days": 7, "8 to 14": 14, "15 to 28": 28, "29 to 42": 42, "to the rest": 100,
             "after the rest": 1000}  # fmt: skip
+WORKERS, DAY = 10, "day of 10 workers"
+"""Beside counts, the day is scored on which so many workers are first counted."""
 CUTS = ("2016-09-05", "2016-09-21", "2016-10-06")
 
 
@@ -111,7 +113,8 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
     seen = fit.model.prior.seen(x, ahead.paths[..., 3])
     ours = as_counted(ahead.paths, seen, scale, rng)
     usual = _profile_alone(fit, days, trial, rng)
-    rows = []
+    looks = (later["date"] - counts.end).dt.days.to_numpy()
+    rows = _day_of(colony, cut, looks, later["workers"].to_numpy(), ours[..., 3], known)
     for _, look in later.iterrows():
         step = (look["date"] - counts.end).days
         others = trial.counts[
@@ -140,6 +143,31 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
     return pd.DataFrame(rows)
 
 
+def _day_of(
+    colony: str,
+    cut: pd.Timestamp,
+    looks: np.ndarray,
+    counted: np.ndarray,
+    ours: np.ndarray,
+    known: pd.DataFrame,
+) -> list[dict[str, object]]:
+    """Score the first look at which so many workers are counted, in days from the cut."""
+    if (known["workers"] >= WORKERS).any() or not (counted >= WORKERS).any():
+        return []
+    reached = ours[:, looks] >= WORKERS
+    never = ours.shape[1]
+    days = np.where(reached.any(axis=1), looks[reached.argmax(axis=1)], never)
+    true = looks[(counted >= WORKERS).argmax()]
+    # Looks come every few days, so that a day is one of few: ties count by half.
+    pit = (days < true).mean() + 0.5 * (days == true).mean()
+    return [
+        {
+            "colony": colony, "cut": cut, "stage": DAY, "ahead": true, "true": true, "pit": pit,
+            "crps": crps(days, true), "persistence": np.nan, "profile": np.nan, "others": np.nan,
+        }
+    ]  # fmt: skip
+
+
 def _profile_alone(fit: ag.Fit, days: int, trial: Trial, rng: np.random.Generator) -> np.ndarray:
     """What a keeper would count of colonies of the profile from the cut on."""
     held = held_at_first(fit.counts)
@@ -159,6 +187,7 @@ def run(trial: Trial, processes: int = 2) -> pd.DataFrame:
 
 def summary(rows: pd.DataFrame) -> pd.DataFrame:
     """Scores in all, by stage, and by how far ahead; what is scored is told by `by`."""
+    days, rows = rows[rows["stage"] == DAY], rows[rows["stage"] != DAY]
     horizon = pd.cut(rows["ahead"], [0, *HORIZONS.values()], labels=list(HORIZONS))
     groups = {("all", "all"): rows}
     groups |= {("stage", stage): part for stage, part in rows.groupby("stage")}
@@ -167,6 +196,8 @@ def summary(rows: pd.DataFrame) -> pd.DataFrame:
         (stage, h): part
         for (stage, h), part in rows.groupby(["stage", horizon], observed=True)
     }  # fmt: skip
+    if len(days):
+        groups[("date", DAY)] = days
     found = []
     for (by, name), part in groups.items():
         total = part[["crps", "persistence", "profile", "others"]].sum()
@@ -179,9 +210,9 @@ def summary(rows: pd.DataFrame) -> pd.DataFrame:
                 "held_90": part["pit"].between(0.05, 0.95).mean(),
                 "held_50": part["pit"].between(0.25, 0.75).mean(),
                 "crps": part["crps"].mean(),
-                "over_persistence": total["crps"] / max(total["persistence"], 1e-9),
-                "over_profile": total["crps"] / max(total["profile"], 1e-9),
-                "over_others": both["crps"].sum() / max(both["others"].sum(), 1e-9),
+                "over_persistence": total["crps"] / (total["persistence"] or np.nan),
+                "over_profile": total["crps"] / (total["profile"] or np.nan),
+                "over_others": both["crps"].sum() / (both["others"].sum() or np.nan),
             }
         )
     return pd.DataFrame(found)

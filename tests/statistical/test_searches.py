@@ -1,0 +1,102 @@
+"""Searches that could be trapped, and profiles pooled from fits: do they find what is there?"""
+
+from __future__ import annotations
+
+from concurrent.futures import ProcessPoolExecutor
+
+import numpy as np
+import pandas as pd
+import pytest
+from simulators.notes import write_log
+from simulators.one_ant import TYPICAL
+from simulators.one_ant import simulate as one_ant
+from simulators.other_laws import draw_colony
+
+import antgrowth as ag
+from antgrowth.inference.history import ColonyHistory
+from antgrowth.inference.laplace import Model, _search, estimate
+from antgrowth.inference.posterior import model_of
+from statistical.trials import (
+    LAW,
+    START,
+    Trial,
+    central_values,
+    make_trials,
+    profile_spread,
+    score,
+    species_average,
+)
+
+SPECIES = ag.load_species("lasius-niger")
+LOGS, STARTS = 200, 20
+WARMTH_C = 24.0
+
+
+def quick_log(number: int) -> Model:
+    """Notes of a queen who lays at once and whose brood is quick, as the fit sees them."""
+    rng = np.random.default_rng((20261127, number))
+    drawn = draw_colony(central_values(SPECIES, TYPICAL), profile_spread(SPECIES, TYPICAL), rng)
+    quicker = float(rng.uniform(0.65, 0.9))
+    drawn |= {name: quicker * drawn[name] for name in ("egg_days", "larva_days", "pupa_days")}
+    drawn["delay_days"] = float(rng.uniform(0.2, 2.0))
+    last = int(rng.integers(10, 80))
+    path = one_ant(drawn, np.full((last + 1, 24), WARMTH_C), 1, rng, **LAW)[0]
+    counts = ag.read_counts(write_log(path, START, rng, last_day=last))
+    plan, founded = ag.constant(WARMTH_C), pd.Timestamp(START)
+    return model_of(counts, ColonyHistory(SPECIES, plan, founded, True, None, queens=1))
+
+
+def shortfall(number: int) -> float:
+    """By how much log density the fit stays behind the best of many random starts."""
+    model = quick_log(number)
+    rng = np.random.default_rng(number)
+    found = estimate(model).log_density
+    others = [
+        _search(model, rng.standard_normal(len(model.prior))).log_density for _ in range(STARTS)
+    ]
+    return max(others) - found
+
+
+@pytest.mark.slow
+def test_no_search_is_trapped():
+    with ProcessPoolExecutor(2) as pool:
+        behind = pd.Series(list(pool.map(shortfall, range(LOGS), chunksize=5)))
+    print(f"\n{LOGS} logs, {STARTS} random starts each; behind by\n{behind.describe().round(2)}")
+    print(f"more than 3 behind: {behind[behind > 3].round(1).to_dict()}")
+    assert (behind <= 3.0).all()
+
+
+def quick_kept(number: int, rng: np.random.Generator) -> list[Trial]:
+    """Colonies of one keeper: all a fifth quicker than the profile, and alike in much else."""
+    central = central_values(SPECIES, TYPICAL)
+    central |= {
+        "egg_days": 0.8 * central["egg_days"],
+        "larva_days": 0.8 * central["larva_days"],
+        "pupa_days": 0.8 * central["pupa_days"],
+        "founding_rate": 0.7 * central["founding_rate"],
+        "places_per_worker": 1.4 * central["places_per_worker"],
+    }
+    spread = {name: 0.5 * sd for name, sd in profile_spread(SPECIES, TYPICAL).items()}
+    return make_trials(one_ant, central, number, rng, spread=spread, **LAW)
+
+
+@pytest.mark.slow
+def test_pooling_pays():
+    """The more of a keeper's colonies are pooled, the better a new one of them is foreseen."""
+    rng = np.random.default_rng(20261128)
+    known, new = quick_kept(12, rng), quick_kept(24, rng)
+    fits = [ag.fit(t.log, t.temperature, SPECIES, queen_since=START, rng=1) for t in known]
+    profiles = {0: SPECIES} | {n: ag.pool(fits[:n], SPECIES).species for n in (3, 6, 12)}
+    rows = {}
+    for pooled, species in profiles.items():
+        average = species_average(species, new[0].temperature, np.random.default_rng(1), 500)
+        found = [score(t, species, average, np.random.default_rng(2)) for t in new]
+        rows[pooled] = {
+            "CRPS [d]": np.mean([s.crps for s in found]),
+            "CRPS of the profile alone [d]": np.mean([s.crps_species for s in found]),
+            "held 90 %": np.mean([s.held_90 for s in found]),
+        }
+    table = pd.DataFrame(rows).T
+    print(f"\n{table.round(2).to_string()}")
+    assert (np.diff(table["CRPS [d]"]) < 0).all()
+    assert (table["held 90 %"] >= 0.8).all()
