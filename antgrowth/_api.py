@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown
-from antgrowth.climate.temperature import Temperature
+from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
 from antgrowth.errors import LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
 from antgrowth.evaluation.detectors import forgotten_rests_of
@@ -173,7 +173,7 @@ class Fit(Posterior, Shown):
 
 def fit(
     counts: CountLog | pd.DataFrame | str,
-    temperature: Temperature,
+    temperature: Temperature | float | pd.DataFrame | str | os.PathLike[str],
     species: Species | str,
     *,
     queen_since: str | pd.Timestamp | None = None,
@@ -189,8 +189,9 @@ def fit(
     ----------
     counts : CountLog, DataFrame or path
         The keeper's notes; anything but a CountLog goes through `read_counts`.
-    temperature : Temperature
-        Must cover every day from `queen_since`, or else from the first note, to the last note.
+    temperature : Temperature, number, DataFrame or path
+        A number is a steady temperature [°C]; a record goes through `read_temperature`. Must cover
+        every day from `queen_since`, or else from the first note, to the last note.
     species : Species or str
         Profile, or its name or path.
     queen_since : date, optional
@@ -235,11 +236,7 @@ def fit(
     profile = species if isinstance(species, Species) else load_species(species)
     if changes is not None:
         changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
-    if not isinstance(temperature, Temperature):
-        raise TemperatureError(
-            f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
-            "constant or day_night return, for example ag.constant(24.0)."
-        )
+    temperature = _temperature_of(temperature)
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     founding = None if queen_since is None else founding_day(log, profile, queen_since)
@@ -253,6 +250,20 @@ def fit(
         hemisphere,
     )
     return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
+
+
+def _temperature_of(given: object) -> Temperature:
+    """A temperature as it is, a number as a steady one, a table or file as a record."""
+    if isinstance(given, Temperature):
+        return given
+    if isinstance(given, str | os.PathLike | pd.DataFrame):
+        return read_temperature(given)
+    if isinstance(given, int | float | np.number) and not isinstance(given, bool):
+        return as_plan(float(given), "fit: temperature")
+    raise TemperatureError(
+        f"fit: temperature is a {type(given).__name__}. Give a number of °C, the path of a record, "
+        "or what read_temperature, constant or day_night return, for example ag.constant(24.0)."
+    )
 
 
 def load_fit(path: str | os.PathLike[str]) -> Fit:

@@ -34,6 +34,9 @@ __all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivit
 SHOWN = 8
 """Bars of a sensitivity at most, before those for the rest."""
 
+TOTAL = RED
+"""Colour of the running total and its axis."""
+
 TOTAL_HEIGHT = 1.0 / 1.35
 """Height in an Axes that stands for all simulated colonies."""
 
@@ -145,20 +148,21 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
     chance = 100 * np.histogram(waited, edges)[0] / draws
     ax.bar(_at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4)
-    ax.set_ylim(0, 1.35 * chance.max())
-    # The running total has no axis of its own: it ends at the height that stands for all colonies.
+    top = chance.max() / TOTAL_HEIGHT
+    ax.set_ylim(0, top)
+    _percent_axis(ax, top)
     height = TOTAL_HEIGHT
     day, number = np.unique(waited, return_counts=True)
     total = np.cumsum(number) / draws
     across = ax.get_xaxis_transform()
-    ax.plot(_at(start, day), height * total, color=ORANGE, linewidth=2, transform=across)
+    ax.plot(_at(start, day), height * total, color=TOTAL, linewidth=2, transform=across)
     shares = () if arrival.reached else (0.1, 0.5, 0.9)
     marks = {int(np.searchsorted(total, share)): share for share in shares}
     for at, share in marks.items():
         if at < len(total):
             date = start + pd.Timedelta(days=day[at])
             place = mdates.date2num(date), height * total[at]
-            ax.plot(*place, "o", color=ORANGE, transform=across)
+            ax.plot(*place, "o", color=TOTAL, transform=across)
             ax.annotate(
                 f"{100 * share:.0f} % by {day_words(date, date.year)}", place,
                 xycoords=across, xytext=(7, -3), textcoords="offset points", va="top",
@@ -172,6 +176,17 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     return widths[width]
 
 
+def _percent_axis(ax: Axes, top: float) -> None:
+    """Give the running total an axis of its own, from 0 to 100 %, on the right."""
+    whole = 100 / (TOTAL_HEIGHT * top)
+    right = ax.secondary_yaxis("right", functions=(lambda y: y * whole, lambda y: y / whole))
+    right.set_yticks([0, 25, 50, 75, 100])
+    right.set_ylabel("chance by the date [%]", color=TOTAL)
+    right.tick_params(colors=TOTAL)
+    right.spines["right"].set_color(TOTAL)
+    right.spines["right"].set_bounds(0, 100)
+
+
 def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> None:
     """Draw the running total of colonies that come with their queen, if her survival is assumed."""
     if arrival.queen_survival is None or arrival.reached:
@@ -179,7 +194,7 @@ def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> N
     dates = _at(arrival.start, days)
     total = [TOTAL_HEIGHT * arrival.chance_with_queen_by(date) for date in dates]
     across = ax.get_xaxis_transform()
-    ax.plot(dates, total, color=ORANGE, linewidth=2, linestyle="--", transform=across)
+    ax.plot(dates, total, color=TOTAL, linewidth=2, linestyle="--", transform=across)
     solid = TOTAL_HEIGHT * arrival.chance_by(dates[-1])
     ax.annotate(
         f"{share_words(arrival.chance_with_queen_by(dates[-1]))} with her",
