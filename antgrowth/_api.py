@@ -6,8 +6,10 @@ The rooms before work on a `Posterior`; here it gets its verbs.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from itertools import count
 
 import numpy as np
 import pandas as pd
@@ -15,17 +17,19 @@ from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
 from antgrowth.errors import LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
 from antgrowth.evaluation.detectors import forgotten_rests_of
-from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
+from antgrowth.evaluation.diagnostics import Diagnostics, diagnose, strains
+from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import DRAWS, Posterior, fit_posterior, founding_day
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.saving import read_fit, save_fit
+from antgrowth.inference.species_rank import place_in_species
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
@@ -33,6 +37,9 @@ from antgrowth.species.profile import Species, load_species
 __all__ = ["Fit", "fit", "load_fit"]
 
 Floats = NDArray[np.float64]
+
+LEARNED = 0.1
+"""Share of a parameter's spread that the notes have to remove to have told something of it."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -156,11 +163,21 @@ class Fit(Posterior, Shown):
 
     def _report(self) -> Report:
         report = fit_report(self)
-        rests = forgotten_rests_of(self)
-        if not rests:
-            return report
-        said = " ".join(f"REST NOT NOTED: {rest.found()}; {rest.remedy()}." for rest in rests)
-        return replace(report, warning=" ".join(filter(None, (said, report.warning))))
+        said = [f"REST NOT NOTED: {r.found()}; {r.remedy()}." for r in forgotten_rests_of(self)]
+        return replace(
+            report,
+            facts=(*_findings(self), *report.facts),
+            warning=" ".join(filter(None, (*said, report.warning))),
+            folded=f"{len(report.rows)} parameters",
+        )
+
+    @cached_property
+    def outlook(self) -> Arrival:
+        """When the next of 30, 100, 300, 1000 ... workers are there, if nothing is changed."""
+        now = max(float(np.median(n.counts[:, 3])) for n in self.initial_states(DRAWS))
+        steps = (first * int(10**power) for power in count(1) for first in (3, 10))
+        awaited = next(number for number in steps if number > now)
+        return self.forecast(rng=self.seed, workers=awaited).arrival(awaited)
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"
@@ -250,6 +267,27 @@ def fit(
         hemisphere,
     )
     return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
+
+
+def _findings(fit: Fit) -> Iterator[tuple[str, str]]:
+    """What a fit found, before its numbers: on track, a date, a loss, whose the numbers are."""
+    place = place_in_species(fit)
+    yield "finding", f"{place.finding}: {place.evidence(fit.species.scientific_name)}"
+    yield "date", fit.outlook.sentence()
+    table = fit.summary_frame()
+    own = table["learned"] >= LEARNED
+    yield (
+        "learned",
+        (
+            f"of {len(table)} parameters the notes tell something of {int(own.sum())}; the others "
+            "are still the profile's"
+        ),
+    )
+    lost = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    if lost > 0.05:
+        yield "loss", f"{share_words(lost)} chance that brood was lost between two looks"
+    if reasons := strains(fit):
+        yield "TAKE CARE", "; ".join(reasons)
 
 
 def _temperature_of(given: object) -> Temperature:

@@ -7,7 +7,7 @@ title says what was found. What it draws can be had as a table, from the method 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -20,6 +20,7 @@ from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import counted, day_words
+from antgrowth.climate.gaps import runs
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
 from antgrowth.forecast.paths import Arrival, Forecast
@@ -34,6 +35,9 @@ __all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivit
 SHOWN = 8
 """Bars of a sensitivity at most, before those for the rest."""
 
+HELD, RESTING = RED, "#56B4E9"
+"""What was probably there, and a rest: in every picture of a colony the same two colours."""
+
 TOTAL = RED
 """Colour of the running total and its axis."""
 
@@ -41,7 +45,12 @@ TOTAL_HEIGHT = 1.0 / 1.35
 """Height in an Axes that stands for all simulated colonies."""
 
 
-def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None = None) -> Axes:
+def plot_forecast(
+    forecast: Forecast,
+    workers: int | None = 30,
+    ax: Axes | None = None,
+    past_days: int | None = None,
+) -> Axes:
     """Draw the workers to come, with the notes before them.
 
     Parameters
@@ -51,6 +60,8 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
         Number waited for: its line, the 90 % interval of its date, and limits that keep it in
         view. None draws the whole horizon without it.
     ax : Axes, optional
+    past_days : int, optional
+        How much of the past is shown; as much as of the time to come if not given. [day]
 
     Returns
     -------
@@ -62,6 +73,7 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
     draw.band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="90% of colonies")
     draw.band(ax, table, "q25", "q75", BLUE, alpha=0.35, label="50% of colonies")
     ax.plot(table["date"], table["q50"], color=BLUE, label="median")
+    _draw_past(ax, forecast)
     seen = 1.1 * draw_notes(ax, forecast.fit, "workers")
     if workers is None:
         shown, top = table, table["q95"].max()
@@ -77,11 +89,38 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
         _draw_threshold(ax, arrival)
         title = arrival_title(arrival)
     draw.dress(ax, max(top, seen, 1.0))
-    _show_days(ax, forecast, shown["date"].max())
+    _show_days(ax, forecast, shown["date"].max(), past_days)
+    _draw_rests(ax, forecast)
     ax.set_ylabel("workers")
     draw.legend(ax)
-    draw.head(ax, title, f"{forecast.condition}; temperature: {forecast.assumed}")
+    draw.head(ax, title, f"{forecast.fit.counts.name}: {forecast.condition}")
     return ax
+
+
+def _draw_past(ax: Axes, forecast: Forecast) -> None:
+    """Draw what was probably in the nest, up to the last note."""
+    past = forecast.fit.nest_frame()
+    past = past[past["stage"] == "workers"]
+    draw.band(ax, past, "q05", "q95", HELD, alpha=0.25, label="probably there (90%)")
+
+
+def _draw_rests(ax: Axes, forecast: Forecast) -> None:
+    """Shade the rests of the days shown, and name those that have room for it."""
+    left, right = ax.get_xlim()
+    first = np.datetime64(max(forecast.fit.setting.first_day, _day_of(left)), "D")
+    days = max(int(right - mdates.date2num(first)), 1)
+    across = ax.get_xaxis_transform()
+    for begin, end in runs(forecast.temperature.resting(first, days)):
+        span = mdates.date2num([first + begin, first + end])
+        ax.axvspan(*span, color=RESTING, alpha=0.12, linewidth=0, zorder=0)
+        if span[1] - span[0] > 0.12 * (right - left):
+            ax.annotate(
+                "winter rest", (span.mean(), 0.04), xycoords=across, ha="center", fontsize="small"
+            )
+
+
+def _day_of(place: float) -> pd.Timestamp:
+    return pd.Timestamp(mdates.num2date(place)).tz_localize(None).normalize()
 
 
 def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
@@ -99,12 +138,13 @@ def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
         )  # fmt: skip
 
 
-def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp) -> None:
+def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp, past_days: int | None) -> None:
     """Show the days up to the last, and as much of the past, but two months if there are."""
-    ahead = last - forecast.start
-    past = forecast.start - max(ahead, pd.Timedelta(days=60))
-    first = max(past, forecast.fit.setting.first_day)
-    pad = 0.02 * (last - first)
+    past = max(last - forecast.start, pd.Timedelta(days=60))
+    if past_days is not None:
+        past = pd.Timedelta(days=past_days)
+    first = max(forecast.start - past, forecast.fit.setting.first_day)
+    pad = 0.02 * (last - first) if past_days is None else pd.Timedelta(0)
     ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
 
 
@@ -179,7 +219,14 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
 def _percent_axis(ax: Axes, top: float) -> None:
     """Give the running total an axis of its own, from 0 to 100 %, on the right."""
     whole = 100 / (TOTAL_HEIGHT * top)
-    right = ax.secondary_yaxis("right", functions=(lambda y: y * whole, lambda y: y / whole))
+
+    def percent(height: Any) -> Any:
+        return np.asarray(height) * whole
+
+    def height_of(share: Any) -> Any:
+        return np.asarray(share) / whole
+
+    right = ax.secondary_yaxis("right", functions=(percent, height_of))
     right.set_yticks([0, 25, 50, 75, 100])
     right.set_ylabel("chance by the date [%]", color=TOTAL)
     right.tick_params(colors=TOTAL)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -30,6 +31,9 @@ from antgrowth.regimes.limits import (
     quantile_of,
 )
 from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["RegimeComparison", "comparison_report", "gain_words", "whole_days"]
 
@@ -195,6 +199,11 @@ class RegimeComparison(Shown):
         array of Axes, shape (2,)
         """
         drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
+        return drawn
+
+    def plot_growth(self, ax: Axes | None = None) -> Axes:
+        """Draw the growth of all regimes over one another, with their ranges."""
+        drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
         return drawn
 
     def summary(self) -> str:

@@ -63,7 +63,7 @@ class TestFaults:
             )
 
     def test_a_number_and_a_file_are_temperatures(self, tmp_path):
-        days = pd.date_range("2026-07-01", "2026-10-01", freq="1D")
+        days = pd.date_range("2026-03-01", "2026-10-01", freq="1D")
         path = tmp_path / "temperature.csv"
         pd.DataFrame({"time": days, "temperature_c": 25.0}).to_csv(path, index=False)
         steady, number, file = (fitted(plan=plan) for plan in (ag.constant(25.0), 25, path))

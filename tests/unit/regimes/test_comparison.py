@@ -236,6 +236,18 @@ class TestObjections:
         )
 
 
+class TestCurves:
+    def test_each_regime_has_its_median_and_its_range(self, found):
+        ax = found.plot_growth()
+        lines = {line.get_label().partition(" (")[0]: line for line in ax.get_lines()}
+        for name, ahead in found.forecasts.items():
+            table = ahead.frame().query("stage == 'workers'")
+            assert np.array_equal(lines[name].get_ydata(), table["q50"])
+        assert len(ax.collections) == len(found.forecasts)
+        assert lines["31"].get_linestyle() == ":" and lines["as now"].get_linestyle() == "-"
+        assert "31 (not recommended)" in [t.get_text() for t in ax.get_legend().get_texts()]
+
+
 class TestWords:
     def test_reports(self, found):
         text = found.summary()
