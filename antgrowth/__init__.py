@@ -21,7 +21,10 @@ Ask what is to come
     the date hangs on.
 Ask how far to trust it
     `Fit.diagnostics` (`Diagnostics`), `Fit.alerts` (`Alerts`, each an `Alert`), and `backtest`
-    (a `Backtest`): would it have been right?
+    (a `Backtest`): would it have been right? `next_count` (a `NextCount`): which look to make next.
+Keep many
+    `fit_many` (a `ColonyFits`) fits them side by side; `compare_colonies` (a `ColonyComparison`)
+    tells which of two does better.
 Feed and keep them
     `Forecast.food` (a `FoodPlan`), `daily_food` (a `DailyFood`); `compare_regimes` (a
     `RegimeComparison`), `best_regime` (a `BestRegime`); `care_plan` (a `CarePlan` of `Milestone`),
@@ -65,6 +68,7 @@ from antgrowth.climate.temperature import (
     repeating_day,
 )
 from antgrowth.colony.folder import Colony, demo_colony, load_colony
+from antgrowth.colony.many import ColonyFits, fit_many
 from antgrowth.errors import (
     AntgrowthError,
     LogError,
@@ -75,7 +79,9 @@ from antgrowth.errors import (
 from antgrowth.evaluation.alerts import Alert, Alerts
 from antgrowth.evaluation.backtest import backtest
 from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.evaluation.next_count import NextCount, next_count
 from antgrowth.evaluation.score_table import Backtest
+from antgrowth.evaluation.two_colonies import ColonyComparison, compare_colonies
 from antgrowth.food.daily import DailyFood, daily_food
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.food.plan import FoodPlan
@@ -105,6 +111,8 @@ __all__ = [
     "CarePlan",
     "ChangeLog",
     "Colony",
+    "ColonyComparison",
+    "ColonyFits",
     "CountLog",
     "DailyFood",
     "Diagnostics",
@@ -117,6 +125,7 @@ __all__ = [
     "Milestone",
     "Nest",
     "NestRoom",
+    "NextCount",
     "OutdoorWindows",
     "PooledProfile",
     "RateCurveFit",
@@ -131,12 +140,14 @@ __all__ = [
     "backtest",
     "best_regime",
     "care_plan",
+    "compare_colonies",
     "compare_regimes",
     "constant",
     "daily_food",
     "day_night",
     "demo_colony",
     "fit",
+    "fit_many",
     "fit_rate_curve",
     "growth_rate",
     "list_species",
@@ -145,6 +156,7 @@ __all__ = [
     "load_species",
     "monthly_normals",
     "nest_room",
+    "next_count",
     "outdoor_windows",
     "plotting",
     "pool",

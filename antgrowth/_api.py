@@ -15,18 +15,20 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
-from antgrowth.errors import LogError, TemperatureError
+from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
 from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose, strains
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
-from antgrowth.inference.posterior import DRAWS, Posterior, fit_posterior, founding_day
+from antgrowth.inference.posterior import DRAWS, Posterior, check_span, fit_posterior, founding_day
+from antgrowth.inference.prior import Prior
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.saving import read_fit, save_fit
 from antgrowth.inference.species_rank import place_in_species
@@ -128,6 +130,7 @@ class Fit(Posterior, Shown):
         """
         return diagnose(self)
 
+    @takes(path=PATH)
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the fit to a JSON file; `load_fit` reads it back."""
         save_fit(self, path)
@@ -188,6 +191,9 @@ class Fit(Posterior, Shown):
         )
 
 
+@takes(
+    queens=QUEENS, hemisphere=optional(HEMISPHERE), rng=RNG, start=optional(numbers_list),
+)  # fmt: skip
 def fit(
     counts: CountLog | pd.DataFrame | str,
     temperature: Temperature | float | pd.DataFrame | str | os.PathLike[str],
@@ -215,7 +221,9 @@ def fit(
         The day the queen sat alone without brood: day zero. If not given, the colony came
         part-grown: its first note is where it stands, and its past is unknown.
     queens : int
-        Egg-laying queens at the start.
+        Egg-laying queens at the start. They lay as much as one times their number to the power
+        0.6, and care for no more brood than one. Of many ants, *Lasius niger* among them, all but
+        one die once there are workers: note it in `changes` when it happens.
     changes : ChangeLog, DataFrame or path, optional
         Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
     hemisphere : {"north", "south"}, optional
@@ -257,6 +265,10 @@ def fit(
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     founding = None if queen_since is None else founding_day(log, profile, queen_since)
+    if founding is None:
+        check_span(log, log.start)
+    if start is not None and len(start) != (size := len(Prior.of(profile, founding is not None))):
+        raise AntgrowthError(f"fit: start has {len(start)} numbers. Give {size}, one a parameter.")
     setting = ColonyHistory(
         profile,
         temperature,
@@ -304,6 +316,7 @@ def _temperature_of(given: object) -> Temperature:
     )
 
 
+@takes(path=PATH)
 def load_fit(path: str | os.PathLike[str]) -> Fit:
     """Read a fit that `Fit.save` wrote.
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from antgrowth._core.files import check_replaceable, make_folder, write_whole
 from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
@@ -35,6 +37,15 @@ evidence: how well the times from egg to worker are known. good: to about 12 %; 
 
 PLAN_DAYS = 1500
 """So far a plan of the command line reaches: beyond any forecast. [day]"""
+RESULTS: dict[str, Callable[[bytes], bool]] = {
+    "forecast.png": lambda raw: raw.startswith(b"\x89PNG") and b"Software\0antgrowth" in raw[:999],
+    "forecast.csv": lambda raw: raw.startswith(b"date,stage,mean,q05"),
+    "arrival.csv": lambda raw: raw.startswith(b"date,workers,chance_by"),
+}
+"""Files of a forecast, and how it is told that an earlier forecast wrote them."""
+
+STOPPED = 130
+"""What a command returns that was stopped by Ctrl-C: 128, and the number of the signal."""
 
 TERMINAL_LETTERS = 100
 """Length of a line that a terminal shows whole."""
@@ -51,12 +62,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0, or 1 if what was asked for cannot be done; the reason is on the error stream.
+        0, or 1 if what was asked for cannot be done; the reason is on the error stream. 130 after
+        Ctrl-C.
     """
     arguments = _parser().parse_args(argv)
     try:
         arguments.run(arguments)
         sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("\nantgrowth: stopped; files are as they were or whole", file=sys.stderr)
+        return STOPPED
     except BrokenPipeError:
         # Whoever reads along, such as `head`, has seen enough; Python must not write the rest.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -92,26 +107,8 @@ def _parser() -> argparse.ArgumentParser:
     check.set_defaults(run=_check)
 
     _add_forecast(commands, folder)
-    report = commands.add_parser(
-        "report", help="run the folder's notebook; write report.html and care.ics into the folder"
-    )
-    report.add_argument("folder", metavar="FOLDER", help=folder)
-    for name, text in (("workers", "number waited for"), ("days", "how far to look ahead")):
-        report.add_argument(
-            f"--{name}", type=_whole, default=None, metavar="N",
-            help=f"{text}; as the notebook has it if not given",
-        )  # fmt: skip
-    report.set_defaults(run=_page)
-
-    species = commands.add_parser("species", help="list the species, or describe one")
-    species.add_argument(
-        "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
-    )
-    species.add_argument(
-        "--copy", nargs=2, metavar=("NAME", "FILE"),
-        help="write a profile into a .toml file of your own, to change",
-    )  # fmt: skip
-    species.set_defaults(run=_species)
+    _add_report(commands, folder)
+    _add_species(commands)
     return parser
 
 
@@ -143,6 +140,40 @@ def _add_forecast(commands: Any, folder: str) -> None:
     )  # fmt: skip
     _add_plan(ahead)
     ahead.set_defaults(run=_forecast)
+
+
+def _add_report(commands: Any, folder: str) -> None:
+    """The command that makes the page, with its options."""
+    report = commands.add_parser("report", help="write report.html and care.ics into the folder")
+    report.add_argument("folder", metavar="FOLDER", help=folder)
+    report.add_argument(
+        "--run-notebook", action="store_true",
+        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
+             "it does; without it, the page is made from the data alone",
+    )  # fmt: skip
+    for name, text in (("workers", "number waited for"), ("days", "how far to look ahead")):
+        report.add_argument(
+            f"--{name}", type=_whole, default=None, metavar="N",
+            help=f"{text}; as the notebook has it if not given",
+        )  # fmt: skip
+    report.set_defaults(run=_page)
+
+
+def _add_species(commands: Any) -> None:
+    """The command that lists and copies profiles."""
+    species = commands.add_parser("species", help="list the species, or describe one")
+    species.add_argument(
+        "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
+    )
+    species.add_argument(
+        "--copy", nargs=2, metavar=("NAME", "FILE"),
+        help="write a profile into a .toml file of your own, to change",
+    )  # fmt: skip
+    species.add_argument(
+        "--courses", metavar="FILE", nargs="?", const="",
+        help="two years of the named species, or of all, beside what is known; a picture into FILE",
+    )  # fmt: skip
+    species.set_defaults(run=_species)
 
 
 def _add_plan(parser: argparse.ArgumentParser) -> None:
@@ -196,10 +227,18 @@ def _new(arguments: argparse.Namespace) -> None:
 def _page(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.report import write_report
 
-    written = write_report(arguments.folder, workers=arguments.workers, days=arguments.days)
+    written = write_report(
+        arguments.folder, arguments.run_notebook, workers=arguments.workers, days=arguments.days
+    )
     print(f"written: {written.page}")
     if written.calendar is not None:
         print(f"written: {written.calendar}")
+    if written.notebook_left:
+        print(
+            "not run: colony.ipynb, which was changed or written by something else; the page is "
+            f"made from the data alone. To run it: antgrowth report {_quoted(arguments.folder)} "
+            "--run-notebook"
+        )
 
 
 def _check(arguments: argparse.Namespace) -> None:
@@ -228,7 +267,10 @@ def _forecast(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.folder import load_colony
 
     colony = load_colony(arguments.folder)
-    out = _made(arguments.out if arguments.out is not None else Path(arguments.folder))
+    out = arguments.out if arguments.out is not None else Path(arguments.folder)
+    _made(out)
+    for name, own in RESULTS.items():
+        check_replaceable(out / name, own)
     fit = colony.fit(rng=arguments.seed)
     days, waited = arguments.days, arguments.workers if arguments.days is None else None
     plan, asked = _plan(fit, arguments)
@@ -268,6 +310,8 @@ def _report(colony: Colony, ahead: Forecast, arrival: Arrival, asked: str) -> st
 
     tomorrow = ahead.dates[1]
     facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {asked or ahead.assumed}")]
+    if ahead.cool:
+        facts.append(("cool", ahead.cool))
     if asked:
         facts += _limits_passed(ahead)
     elif "temperature" not in colony.settings:
@@ -303,32 +347,32 @@ def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
     import pandas as pd
     from matplotlib.figure import Figure
 
-    picture, table, dates = (out / name for name in ("forecast.png", "forecast.csv", "arrival.csv"))
     # A figure of its own, so that no window system is asked for.
     figure = Figure(figsize=PLOT_SIZE, layout="constrained")
     ahead.plot(workers=arrival.workers, ax=figure.subplots())
-    figure.savefig(picture, dpi=PLOT_DPI)
-    ahead.frame().to_csv(table, index=False, float_format="%.6g")
-    pd.DataFrame(
+    image = io.BytesIO()
+    figure.savefig(image, format="png", dpi=PLOT_DPI, metadata={"Software": "antgrowth"})
+    dates = pd.DataFrame(
         {
             "date": ahead.dates,
             "workers": arrival.workers,
             "chance_by": [arrival.chance_by(date) for date in ahead.dates],
         }
-    ).to_csv(dates, index=False, float_format="%.6g")
-    return [picture, table, dates]
+    )
+    tables: list[str] = [t.to_csv(index=False, float_format="%.6g") for t in (ahead.frame(), dates)]
+    paths = [out / name for name in RESULTS]
+    contents: list[str | bytes] = [image.getvalue(), *tables]
+    for path, content in zip(paths, contents, strict=True):
+        write_whole(path, content, RESULTS[path.name])
+    return paths
 
 
-def _made(folder: Path) -> Path:
+def _made(folder: Path) -> None:
     """Make the folder for the files, before any time is spent on them."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise AntgrowthError(
-            f"{folder}: no folder can be made there ({error.strerror}). "
-            "Give another with --out DIR."
-        ) from None
-    return folder
+        make_folder(folder)
+    except AntgrowthError as error:
+        raise AntgrowthError(f"{error} Such as with --out DIR.") from None
 
 
 def _species(arguments: argparse.Namespace) -> None:
@@ -336,6 +380,9 @@ def _species(arguments: argparse.Namespace) -> None:
 
     if arguments.copy is not None:
         print(f"written: {copy_species(*arguments.copy)}")
+        return
+    if arguments.courses is not None:
+        _courses(arguments)
         return
     if arguments.name is not None:
         print(load_species(arguments.name).summary())
@@ -348,6 +395,17 @@ def _species(arguments: argparse.Namespace) -> None:
     print(_columns(heads + table[shown].astype(str).to_numpy().tolist()))
     print(EVIDENCE)
     print("All about one of them: antgrowth species NAME")
+    print("Two years of each, beside what is known: antgrowth species --courses")
+
+
+def _courses(arguments: argparse.Namespace) -> None:
+    from antgrowth.evaluation.courses import profile_courses
+
+    found = profile_courses(None if arguments.name is None else [arguments.name])
+    print(found.summary())
+    if arguments.courses:
+        found.plot()[0].figure.savefig(arguments.courses, dpi=PLOT_DPI)
+        print(f"written: {arguments.courses}")
 
 
 def _columns(rows: list[list[str]]) -> str:

@@ -16,6 +16,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.text import told
 from antgrowth.errors import LogError
 
 __all__ = ["as_day", "read_days"]
@@ -33,7 +34,13 @@ _PARTS = {
 }
 
 _NOT_A_DATE = "Not a date that can be read. Write year-month-day, such as 2026-04-02."
-_NO_SUCH_DAY = "The calendar since 1900 has no such day. Write year-month-day, such as 2026-04-02."
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+"""0226-04-02 is a slip of the pen, and would be a log of eighteen centuries."""
+
+_NO_SUCH_DAY = (
+    f"The calendar of {FIRST_YEAR} to {LAST_YEAR} has no such day. Write year-month-day, such as "
+    "2026-04-02."
+)
 
 
 def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
@@ -114,8 +121,14 @@ def as_day(value: object, what: str) -> date:
             raise LogError(f"{what} = {value}. {faults[0]}")
         return day
     if isinstance(value, (date, np.datetime64)) and not pd.isna(value):
-        return pd.Timestamp(value).date()
-    raise LogError(f"{what} = {value!r}. {_NOT_A_DATE}")
+        try:
+            day = pd.Timestamp(value).date()
+        except (ValueError, OverflowError):  # numpy counts days for longer than there are stars
+            day = date.min
+        if FIRST_YEAR <= day.year <= LAST_YEAR:
+            return day
+        raise LogError(f"{what} = {told(value)}. {_NO_SUCH_DAY}")
+    raise LogError(f"{what} = {told(value)}. {_NOT_A_DATE}")
 
 
 def _readings(text: str) -> dict[str, date] | None:
@@ -145,7 +158,7 @@ def _readings(text: str) -> dict[str, date] | None:
 
 
 def _day(year: int, month: int, day: int) -> date | None:
-    if year < 1900:  # 0226-04-02: a slip of the pen, and a log of eighteen centuries
+    if not FIRST_YEAR <= year <= LAST_YEAR:
         return None
     try:
         return date(year, month, day)

@@ -21,7 +21,7 @@ from matplotlib.text import Annotation
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 
 __all__ = [
@@ -78,12 +78,29 @@ def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.objec
             f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
             f"({', '.join(names)}). Give one Axes a stage, or choose stages."
         )
+    check_axes(*axes)
     return axes
 
 
 def own_axes(ax: Axes | None) -> Axes:
     """The Axes given, or that of a new figure."""
-    return plt.subplots(figsize=(8, 4.5), layout="constrained")[1] if ax is None else ax
+    if ax is None:
+        return plt.subplots(figsize=(8, 4.5), layout="constrained")[1]
+    check_axes(ax)
+    return ax
+
+
+def check_axes(*given: Any) -> None:
+    """Refuse what is no Axes; None stands for those of a new figure.
+
+    Raises
+    ------
+    AntgrowthError
+        If one is neither.
+    """
+    for one in given:
+        if not (one is None or isinstance(one, Axes)):
+            raise AntgrowthError(f"ax = {told(one)}. Give Axes of matplotlib, or leave it out.")
 
 
 def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look: Any) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from antgrowth._core.text import told
 from antgrowth.errors import AntgrowthError
 
 __all__ = ["seeded"]
@@ -19,7 +20,8 @@ def seeded(rng: int | np.random.Generator | None) -> tuple[int, np.random.Genera
         seed = int(rng)
     else:
         raise AntgrowthError(
-            f"rng = {rng!r}. Give a whole number of at least 0 as the seed, a numpy Generator, or "
+            f"rng = {told(rng)}. Give a whole number of at least 0 as the seed, a numpy "
+            "Generator, or "
             "None for new chance each time."
         )
     return seed, np.random.default_rng(seed)

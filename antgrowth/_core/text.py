@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["count_words", "counted", "day_words", "listed", "near_miss", "span_words"]
+__all__ = ["count_words", "counted", "day_words", "listed", "near_miss", "span_words", "told"]
 
 _SHOWN = 20
+
+_TOLD = 120
+"""Letters of a value that a message repeats."""
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -45,6 +48,21 @@ def listed(items: Iterable[str], separator: str = ", ") -> str:
     if len(texts) > _SHOWN:
         texts = [*texts[:_SHOWN], f"and {len(texts) - _SHOWN} more"]
     return separator.join(texts)
+
+
+def told(value: object) -> str:
+    """Write a value as code has it, on one line and not too long, whatever it is.
+
+    Examples
+    --------
+    >>> told("tube"), told([1.5, None]), len(told("x" * 500))
+    ("'tube'", '[1.5, None]', 120)
+    """
+    try:
+        line = " ".join(repr(value).split())
+    except (ValueError, RecursionError):  # thousands of digits, or of lists in lists
+        return f"something of type {type(value).__name__} that is too long to show"
+    return line if len(line) <= _TOLD else line[: _TOLD - 3] + "..."
 
 
 def near_miss(found: str, known: Iterable[str]) -> str:

@@ -7,28 +7,38 @@ a check for each, such as a `Value`. Checks never raise: they tell every fault, 
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from numbers import Real
 from typing import Any
 
 import numpy as np
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
 __all__ = [
-    "FLAG", "HIGHEST_C", "LOWEST_C", "TEXT", "WORDS", "Check", "Day", "Table", "Value",
-    "as_celsius", "as_date", "as_number", "as_whole", "check_whole", "each", "is_number",
+    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "MOST_DAYS", "TEXT", "WORDS", "Check", "Day",
+    "Table", "Value", "as_celsius", "as_date", "as_number", "as_whole", "each", "is_number",
     "is_text", "is_whole", "one_of", "read_by", "tables_of", "unchecked", "whole",
 ]  # fmt: skip
 
 Day = str | date | np.datetime64
 """A calendar date: ISO text, date, datetime, Timestamp or datetime64."""
 
+MOST_ANTS = 1_000_000
+"""No stage of a colony that is kept holds more. [ants]"""
+
+MOST_DAYS = 36_525
+"""A hundred years: no temperature is asked for longer. [day]"""
+
 LOWEST_C, HIGHEST_C = -40.0, 70.0
 """Nothing is kept outside these temperatures: a reading there is a fault of the sensor. [°C]"""
+
+_MOST = sys.float_info.max
 
 
 def as_celsius(value: object, what: str) -> float:
@@ -36,17 +46,19 @@ def as_celsius(value: object, what: str) -> float:
     celsius = as_number(value)
     if not LOWEST_C <= celsius <= HIGHEST_C:
         raise TemperatureError(
-            f"{what} = {value!r}. Give a number from {LOWEST_C:.0f} to {HIGHEST_C:.0f} °C; "
+            f"{what} = {told(value)}. Give a number from {LOWEST_C:.0f} to {HIGHEST_C:.0f} °C; "
             "from °F it is (°F - 32) * 5 / 9."
         )
     return celsius
 
 
 def as_number(value: object) -> float:
-    """Take an argument as a number, NaN if it is none."""
+    """Take an argument as a number, NaN if it is none: no truth, no digits in quotes."""
+    if not isinstance(value, Real) or isinstance(value, bool):
+        return float("nan")
     try:
-        return float(value)  # type: ignore[arg-type]
-    except (TypeError, ValueError):
+        return float(value)
+    except OverflowError:
         return float("nan")
 
 
@@ -58,18 +70,13 @@ def as_date(value: Day, what: str) -> np.datetime64:
         raise TemperatureError(str(error)) from None
 
 
-def as_whole(value: int, what: str, at_least: int) -> int:
-    """Take an argument as a whole number."""
+def as_whole(value: int, what: str, at_least: int, at_most: int = MOST_DAYS) -> int:
+    """Take an argument as a whole number; if not said otherwise, of days."""
     if not is_whole(value, at_least):
-        raise TemperatureError(f"{what} = {value!r}. Use a whole number >= {at_least}.")
+        raise TemperatureError(f"{what} = {told(value)}. Use a whole number >= {at_least}.")
+    if value > at_most:
+        raise TemperatureError(f"{what} = {told(value)}. Use a whole number <= {at_most:,}.")
     return int(value)
-
-
-def check_whole(caller: str, **numbers: object) -> None:
-    """Refuse arguments that are no whole numbers above 0."""
-    for name, value in numbers.items():
-        if not is_whole(value, 1):
-            raise AntgrowthError(f"{caller}: {name} = {value!r}. Give a whole number above 0.")
 
 
 def is_whole(value: Any, low: float = -np.inf, high: float = np.inf) -> bool:
@@ -78,9 +85,10 @@ def is_whole(value: Any, low: float = -np.inf, high: float = np.inf) -> bool:
     return whole and bool(low <= value <= high)
 
 
-def is_number(value: Any) -> bool:
-    """Whether something is a number; True and False are none."""
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+def is_number(value: Any, low: float = -_MOST, high: float = _MOST) -> bool:
+    """Whether something is a finite number within bounds; True and False are none."""
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return number and bool(low <= value <= high)
 
 
 def is_text(value: Any) -> bool:
@@ -119,14 +127,15 @@ class Value:
     def __call__(self, found: Any, where: str) -> Iterator[str]:
         """Tell what is wrong with a value, if anything is."""
         if fault := self.fault(found):
-            yield f"{where} = {found!r}. {fault}"
+            yield f"{where} = {told(found)}. {fault}"
 
     def fault(self, found: Any) -> str:
         """Say what is allowed instead of a value; empty if it is allowed itself."""
         if self.holds(found):
             return ""
-        sure = self.meant.get(str(found))
-        hint = f" Did you mean {sure}?" if sure else near_miss(str(found), self.options)
+        word = found if isinstance(found, str) else told(found)
+        sure = self.meant.get(word)
+        hint = f" Did you mean {sure}?" if sure else near_miss(word, self.options)
         return f"Allowed: {self.allowed}.{hint} {self.remedy}".rstrip()
 
 
@@ -149,7 +158,7 @@ class Table:
         if not isinstance(found, Mapping):
             names = ", ".join(self.keys)
             yield (
-                f"{where} = {found!r}. This is a table: write a line [{where}] and its keys "
+                f"{where} = {told(found)}. This is a table: write a line [{where}] and its keys "
                 f"({names}) below it."
             )
             return
@@ -176,7 +185,7 @@ FLAG = Value("true or false, without quotes", lambda found: isinstance(found, bo
 def one_of(*options: str, remedy: str = "Write one of them.") -> Value:
     """One of some words."""
     names = ", ".join(options)
-    return Value(names, lambda found: found in options, remedy, options)
+    return Value(names, lambda found: isinstance(found, str) and found in options, remedy, options)
 
 
 def whole(low: int, high: int | None = None, remedy: str = "") -> Value:
@@ -199,11 +208,11 @@ def each(fault: Callable[[Any], str], what: str) -> Check:
 
     def check(found: Any, where: str) -> Iterator[str]:
         if not isinstance(found, list) or not found:
-            yield f"{where} = {found!r}. Allowed: a list of at least one {what}."
+            yield f"{where} = {told(found)}. Allowed: a list of at least one {what}."
             return
         for item in found:
-            if told := fault(item):
-                yield f"{where}: {item!r}. {told}"
+            if wrong := fault(item):
+                yield f"{where}: {told(item)}. {wrong}"
 
     return check
 

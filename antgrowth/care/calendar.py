@@ -11,6 +11,7 @@ from pathlib import Path
 import icalendar
 import pandas as pd
 
+from antgrowth._core.files import write_whole
 from antgrowth.care.milestone import Milestone
 from antgrowth.errors import AntgrowthError
 
@@ -67,7 +68,7 @@ def write_calendar(
     for uid, entry in before.items():
         if uid not in planned:
             calendar.add_component(_cancelled(entry, now, revision))
-    target.write_bytes(calendar.to_ical())
+    write_whole(target, calendar.to_ical())
 
 
 def _span(milestone: Milestone) -> tuple[date, date] | None:

@@ -11,7 +11,7 @@ import pandas as pd
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alerts import Alert, Alerts
 from antgrowth.food.feed_log import FeedLog
-from antgrowth.food.practice import feeding_rules
+from antgrowth.food.practice import WARM_REST_C, feeding_rules
 from antgrowth.forecast.paths import Forecast
 
 __all__ = ["Check", "Checker", "recent_alerts"]
@@ -140,9 +140,11 @@ class Checker:
 
     def _food(self) -> Check:
         ahead = self.forecast
-        if ahead.temperature.resting(ahead.start, 1)[0]:
-            return Check("food", True, "this colony rests: water only")
         wanted = self._wanted()
+        if ahead.temperature.resting(ahead.start, 1)[0]:
+            if ahead.temperature.hours(ahead.start, 1).mean() < WARM_REST_C:
+                return Check("food", True, "this colony rests: water only")
+            wanted = wanted[:1]  # sugar alone
         if not wanted:
             return Check("food", True, "this colony is not fed yet")
         if self.feeds is None:

@@ -39,7 +39,7 @@ class Milestone:
     window : tuple of Timestamp
         First and last day; NaT at an end beyond the horizon, and where there is no window.
     middle : Timestamp
-        Most central day, or NaT.
+        Most central day; NaT if there is none, or a pause such as a winter splits the days.
     timing : FirstPassage or None
         The day in each simulated colony; None where a date decides.
     by_date : bool
@@ -174,6 +174,8 @@ class Milestone:
         if self.by_date:
             span = dict.fromkeys([_day(self.first), _day(self.last)])
             return " to ".join(span)
+        if self.timing is not None and (twice := self.timing.split_words(self.level)):
+            return f"{twice} ({self.level:.0%} interval of each)"
         last = f"beyond {_day(self.horizon_end)}" if pd.isna(self.last) else _day(self.last)
         middle = "" if pd.isna(self.middle) else f", most likely about {_day(self.middle)}"
         return f"{_day(self.first)} to {last} ({self.level:.0%} interval){middle}"
@@ -216,7 +218,8 @@ def _state(
     if by_chance:
         fixed = [by_chance[0].fixed(found.window[0]) for found in by_date if found.window]
         timing = earliest([*by_chance, *fixed])
-        state |= {"timing": timing, "window": timing.interval(level), "middle": timing.median}
+        middle = NEVER if timing.split_words(level) else timing.median
+        state |= {"timing": timing, "window": timing.interval(level), "middle": middle}
     elif by_date:
         soonest = min(by_date, key=lambda found: found.window or (pd.Timestamp.max,) * 2)
         state |= {"window": soonest.window, "by_date": True, "reason": soonest.because}

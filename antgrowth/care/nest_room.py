@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import instance, several, takes
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from, published_space
 from antgrowth.care.timing import FirstPassage, first_passage_of
@@ -179,6 +180,9 @@ class NestRoom(Shown):
         )  # fmt: skip
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"), nests=several(Nest | Mapping, "a list of nests")
+)
 def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> NestRoom:
     """Tell when nests are full that a colony uses one after the other.
 
@@ -202,7 +206,8 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
     Notes
     -----
     Without a room of one worker, the capacity is a range: published figures of other ants lie far
-    apart (0.05 to 2 cm² and 0.002 to 0.8 cm³ a worker), and each simulated colony gets a value from
+    apart (0.05 to 2 cm² and 0.002 to 0.8 cm³ a worker). They are scaled to the body mass of this
+    ant where it is known, and each simulated colony gets a value from
     it, evenly over its orders of magnitude. The dates are then as wide as that. State how many
     workers fill a nest of yours, and they become as sharp as the forecast.
 
@@ -221,7 +226,8 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
     >>> ag.nest_room(ahead, [{"name": "tube", "workers": 25}]).next_size()
     (50.0, 75.0)
     """
-    chosen = nests_from(list(nests))
+    ant, path = forecast.fit.species, "workers.mass_mg"
+    chosen = nests_from(list(nests), ant.value(path) if path in ant else None)
     if not chosen:
         raise AntgrowthError(
             'nest_room: no nests. Give at least one, such as {"name": "tube", "workers": 25}.'

@@ -12,17 +12,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth._core.validation import FLAG, Table, Value, is_number, is_text, unchecked
+from antgrowth._core.text import told
+from antgrowth._core.validation import FLAG, MOST_ANTS, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
 
 __all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
 
 SIZES = ("workers", "area_cm2", "volume_cm3")
 PER_WORKER = {"area_cm2": "area_per_worker_cm2", "volume_cm3": "volume_per_worker_cm3"}
+POWERS = {"area_cm2": 2.0 / 3.0, "volume_cm3": 1.0}
+"""Powers of body mass by which room is taken to grow (assumed: bodies of one shape)."""
+
 UNITS = {"area_cm2": "cm²", "volume_cm3": "cm³"}
 
 _NAME = Value('a text in quotes, such as name = "tube"', is_text)
-_SIZE = Value("a number above 0", lambda found: is_number(found) and 0 < found < 1e9)
+_SIZE = Value(
+    f"a number above 0, up to {MOST_ANTS:,}",
+    lambda found: is_number(found) and 0 < found <= MOST_ANTS,
+)
 _NEST = Table(
     {"name": unchecked} | dict.fromkeys((*SIZES, *PER_WORKER.values()), _SIZE) | {"joined": FLAG}
 )
@@ -72,13 +79,16 @@ class Nest:
         return np.exp(rng.uniform(np.log(self.low), np.log(self.high), number))
 
 
-def published_space(measure: str) -> tuple[float, float, str]:
+def published_space(measure: str, mass_mg: float | None = None) -> tuple[float, float, str]:
     """Room that a worker takes up, from published figures of a few other ants.
 
     Parameters
     ----------
     measure : str
         "area_cm2" or "volume_cm3".
+    mass_mg : float, optional
+        Live mass of a worker: figures of other ants are scaled to it, floor as the surface of a
+        body and volume as its mass (assumed); unscaled if not given. [mg]
 
     Returns
     -------
@@ -89,12 +99,20 @@ def published_space(measure: str) -> tuple[float, float, str]:
     """
     rows = [row for row in _table() if f"{row['measure']}_cm" in measure]
     ants = "; ".join(f"{row['taxon']} ({row['source']}, {row['status']})" for row in rows)
-    low = min(float(row["low"]) for row in rows)
-    return low, max(float(row["high"]) for row in rows), f"published range of other ants: {ants}"
+    power = POWERS[measure]
+    scales = [
+        1.0 if mass_mg is None else (mass_mg / float(row["mass_mg"])) ** power for row in rows
+    ]
+    low = min(float(row["low"]) * scale for row, scale in zip(rows, scales, strict=True))
+    high = max(float(row["high"]) * scale for row, scale in zip(rows, scales, strict=True))
+    scaled = "" if mass_mg is None else f", scaled to workers of {mass_mg:g} mg (assumed)"
+    return low, high, f"published range of other ants{scaled}: {ants}"
 
 
-def nests_from(given: Sequence[Nest | Mapping[str, Any]]) -> tuple[Nest, ...]:
-    """Take nests from tables.
+def nests_from(
+    given: Sequence[Nest | Mapping[str, Any]], mass_mg: float | None = None
+) -> tuple[Nest, ...]:
+    """Take nests from tables; the mass of a worker tells how much room one takes. [mg]
 
     Raises
     ------
@@ -104,13 +122,13 @@ def nests_from(given: Sequence[Nest | Mapping[str, Any]]) -> tuple[Nest, ...]:
     tables = [item for item in given if not isinstance(item, Nest)]
     if faults := list(nest_faults(tables)):
         raise AntgrowthError("\n".join(faults))
-    return tuple(item if isinstance(item, Nest) else _nest(item) for item in given)
+    return tuple(item if isinstance(item, Nest) else _nest(item, mass_mg) for item in given)
 
 
 def nest_faults(found: Any, where: str = "nests") -> Iterator[str]:
     """Tell everything that is wrong with the nests of a file."""
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"{where} = {found!r}. Write a line [[{where}]] before the keys of each nest."
+        yield f"{where} = {told(found)}. Write a line [[{where}]] before the keys of each nest."
         return
     for number, entry in enumerate(found, start=1):
         name = entry.get("name")
@@ -128,7 +146,7 @@ def nest_faults(found: Any, where: str = "nests") -> Iterator[str]:
                 yield f"{here}.{share}: it goes with {size}. Add that, or remove it."
 
 
-def _nest(table: Mapping[str, Any]) -> Nest:
+def _nest(table: Mapping[str, Any], mass_mg: float | None) -> Nest:
     measure = next(key for key in SIZES if key in table)
     size, joined = float(table[measure]), table.get("joined", False)
     if measure == "workers":
@@ -137,7 +155,7 @@ def _nest(table: Mapping[str, Any]) -> Nest:
         held = size / float(share)
         basis = f"set by the keeper: {share:g} {UNITS[measure]} a worker"
         return Nest(table["name"], size, measure, held, held, basis, joined)
-    least, most, basis = published_space(measure)
+    least, most, basis = published_space(measure, mass_mg)
     return Nest(table["name"], size, measure, size / most, size / least, basis, joined)
 
 

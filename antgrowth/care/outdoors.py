@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import RNG, instance, takes
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
-from antgrowth._core.validation import Table, Value, whole
+from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
 from antgrowth.climate.temperature import Temperature
 from antgrowth.climate.weather_generator import Weather, weather_of
 from antgrowth.errors import AntgrowthError
@@ -37,7 +38,7 @@ def _is_probability(found: object) -> bool:
 
 
 STAY = {
-    "workers": whole(1, 10**9),
+    "workers": whole(1, MOST_ANTS),
     "weeks": whole(1, 52),
     "chance": Value("a probability between 0 and 1", _is_probability, "Write it, such as 0.8."),
 }
@@ -170,6 +171,10 @@ class OutdoorWindows(Shown):
         )
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"),
+    weather=instance(Temperature, "ag.monthly_normals"), rng=RNG,
+)  # fmt: skip
 def outdoor_windows(
     forecast: Forecast,
     weather: Temperature,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
@@ -20,6 +21,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
+from antgrowth.species.view import season_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,6 +29,32 @@ if TYPE_CHECKING:
 __all__ = ["HEAD", "CarePlan", "day", "milestone_cells"]
 
 HEAD = ("milestone", "status", "from", "most likely", "to", "prepare from", "checks")
+
+KEEPING = (
+    "Barriers and lids: a lid or fine mesh that closes, and a dry rim with a barrier under it; "
+    "barriers wear off and fail when damp, so try yours every week, and look at joints before each "
+    "move (common practice).",
+    "Humidity: no range is known of most ants. Keep one part damp and one dry, about 50 to 80 % in "
+    "the nest, and let them choose (common practice); fire ants chose nearly saturated air for "
+    "their brood (Potts and others 1984), and of two carpenter ants one founded as well at 70 as "
+    "at 100 % and the other did not (Mankowski and Morrell 2011).",
+    "Mould: wet surfaces decide where it grows, more than damp air (Pasanen and others 1991). Take "
+    "leftovers away within a day, let no water run onto floor or cotton, and offer a clean nest "
+    "beside a mouldy one instead of tipping the ants out (common practice).",
+)
+"""What to take care of whatever the ant; each with its source, or as common practice."""
+
+FOUNDING = (
+    "A queen who is disturbed eats her brood: no light, no knocks, and a look once a week at most, "
+    "in red light (common practice).",
+    "A founding that fails: many do. How many is known of few ants, and under keepers it is taken "
+    "for a fifth to a half (common practice, not counted). If the brood is gone, leave her dark "
+    "and quiet at her usual warmth; a queen who is still heavy lays again. Without brood in autumn "
+    "give her the rest of her species and try again in spring. Feed a claustral queen who is thin "
+    "with a touch of sugar water: fed queens of Lasius niger reared more (Szabo and others 2023). "
+    "A dead queen ends it: do not release what is left.",
+)
+"""The same for a queen who has no workers yet."""
 
 SAID_TWICE = ("Heat", "Never release")
 """How cautions of steps begin that only repeat what most profiles say."""
@@ -159,7 +187,7 @@ class CarePlan(Shown):
         return tuple(milestone.sentence() for milestone in self.milestones)
 
     def cautions(self) -> tuple[str, ...]:
-        """What to take care of: the law first, then the species, then the steps still ahead."""
+        """What to take care of: the law, the species, its keeping, then the steps ahead."""
         own = self.forecast.fit.species.cautions
         law, release, weather = LAW
         # A profile's own sentences stand for the general ones, where nothing is put outdoors.
@@ -171,8 +199,11 @@ class CarePlan(Shown):
         steps = [step.rule.caution for step in self.milestones if step.is_scheduled]
         said = [start for start in SAID_TWICE if any(text.startswith(start) for text in own)]
         steps = [text for text in steps if text and not text.startswith(tuple(said))]
-        return tuple(dict.fromkeys([*own, *general, *steps]))
+        alone = bool((self.forecast.paths[:, 0, 3] == 0).mean() > 0.5)
+        keeping = [*KEEPING, *(FOUNDING if alone else ())]
+        return tuple(dict.fromkeys([*own, *general, *keeping, *steps]))
 
+    @takes(path=PATH)
     def to_ics(self, path: str | os.PathLike[str]) -> None:
         """Write the plan as a calendar file.
 
@@ -230,6 +261,8 @@ def _report(plan: CarePlan) -> Report:
     facts = [
         ("as of", f"the last note, {ahead.start:%Y-%m-%d}; horizon {ahead.dates[-1]:%Y-%m-%d}"),
         ("warmth", ahead.assumed),
+        *((("cool", ahead.cool),) if ahead.cool else ()),
+        ("season", season_words(ahead.fit.species)),
         ("holds", f"{plan.forecast.condition}; windows have a chance of {plan.level:.0%}"),
         ("keeper", f"{plan.hemisphere}ern hemisphere, {country}"),
     ]
@@ -252,6 +285,7 @@ def _report(plan: CarePlan) -> Report:
         align="lllllll",
         rows=tuple(milestone_cells(milestone) for milestone in plan),
         closing=(*unscheduled, *closing, *rooms, *windows, *cautions),
+        warning="" if ahead.heat is None else ahead.heat.words(),
     )
 
 

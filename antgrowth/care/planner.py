@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import instance, optional, takes
+from antgrowth._core.text import told
 from antgrowth._core.validation import Table, one_of
 from antgrowth.care.checks import Checker
 from antgrowth.care.milestone import Milestone
@@ -32,6 +34,9 @@ __all__ = ["care_plan"]
 HEMISPHERES = ("north", "south")
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"), feeds=optional(instance(FeedLog, "ag.read_feeds"))
+)  # fmt: skip
 def care_plan(
     forecast: Forecast,
     *,
@@ -100,13 +105,14 @@ def care_plan(
     """
     ant = forecast.fit.species
     refuse_research(ant, "care plan")
-    hemisphere = hemisphere or forecast.fit.setting.hemisphere or "north"
+    if hemisphere is None:
+        hemisphere = forecast.fit.setting.hemisphere or "north"
     faults: list[str] = []
     if _are_tables(milestones):
         faults += milestone_faults(list(milestones), ant.milestones, None, own=True)
     faults += _argument_faults(milestones, nests, weather, outdoors, country, level)
-    if hemisphere not in HEMISPHERES:
-        faults += one_of(*HEMISPHERES)(hemisphere, "hemisphere")
+    if wrong := list(one_of(*HEMISPHERES)(hemisphere, "hemisphere")):
+        faults += wrong
     elif fault := hemisphere_fault(forecast, hemisphere):
         faults.append(fault)
     if faults:
@@ -140,25 +146,27 @@ def _argument_faults(
     faults = []
     if not _are_tables(milestones):
         faults.append(
-            f"milestones = {milestones!r}. Give a list of tables, such as "
+            f"milestones = {told(milestones)}. Give a list of tables, such as "
             '[{"id": "out-of-tube", "lead_days": 7}].'
         )
     if nests is not None and not _are_tables(nests):
         faults.append(
-            f"nests = {nests!r}. Give a list of tables, such as "
+            f"nests = {told(nests)}. Give a list of tables, such as "
             '[{"name": "tube", "workers": 25}].'
         )
     if weather is not None and not isinstance(weather, Temperature):
         faults.append(
-            f"weather = {weather!r}. Give the temperatures of the place through the year: "
+            f"weather = {told(weather)}. Give the temperatures of the place through the year: "
             "monthly_normals(...), or a record of a year from read_temperature(...)."
         )
     if country is not None:
         faults += COUNTRY(country, "country")
     if not (isinstance(level, (int, float, np.floating)) and 0 < level < 1):
-        faults.append(f"level = {level!r}. Give a probability, such as 0.9.")
+        faults.append(f"level = {told(level)}. Give a probability, such as 0.9.")
     if outdoors is not None and not isinstance(outdoors, Mapping):
-        faults.append(f'outdoors = {outdoors!r}. Give a table of the stay, such as {{"weeks": 4}}.')
+        faults.append(
+            f'outdoors = {told(outdoors)}. Give a table of the stay, such as {{"weeks": 4}}.'
+        )
     elif outdoors is not None:
         faults += Table(STAY)(outdoors, "outdoors")
     if outdoors is not None and weather is None:
@@ -168,7 +176,7 @@ def _argument_faults(
 
 def _are_tables(found: object) -> bool:
     """Whether it is a list of something; a single table or a text is none, though it has items."""
-    return isinstance(found, Iterable) and not isinstance(found, (str, bytes, Mapping))
+    return isinstance(found, list | tuple)
 
 
 def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:

@@ -33,6 +33,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     -------
     Axes
     """
+    draw.check_axes(ax)
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None
     if ax is None:

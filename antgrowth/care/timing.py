@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -32,11 +32,14 @@ class FirstPassage:
         Date of the last note.
     horizon : int
         Days looked ahead. [day]
+    rest : Timestamp or None
+        First day of the rest ahead; None if there is none.
     """
 
     dates: Dates = field(repr=False)
     start: pd.Timestamp
     horizon: int
+    rest: pd.Timestamp | None = None
 
     @property
     def median(self) -> pd.Timestamp:
@@ -57,6 +60,10 @@ class FirstPassage:
         """Central interval of dates; NaT at an end beyond the horizon."""
         return self._arrival.interval(level)
 
+    def split_words(self, level: float) -> str:
+        """Both times in words, where a pause such as a winter splits the dates; else empty."""
+        return self._arrival.split_words(level)
+
     def chance_by(self, date: str | pd.Timestamp) -> float:
         """Chance that it happens on or before a date."""
         return self._arrival.chance_by(date)
@@ -65,7 +72,7 @@ class FirstPassage:
         """So many days before, but not before the last note."""
         moved = np.maximum(self.dates - days, np.datetime64(self.start, "D"))
         return FirstPassage(
-            np.where(np.isnat(self.dates), self.dates, moved), self.start, self.horizon
+            np.where(np.isnat(self.dates), self.dates, moved), self.start, self.horizon, self.rest
         )
 
     def fixed(self, date: pd.Timestamp) -> FirstPassage:
@@ -77,7 +84,7 @@ class FirstPassage:
     @property
     def _arrival(self) -> Arrival:
         # Its arithmetic of dates holds for any first day; the number of workers plays no part.
-        return Arrival(1, self.dates, self.start, self.horizon)
+        return Arrival(1, self.dates, self.start, self.horizon, rest=self.rest)
 
 
 def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassage:
@@ -93,7 +100,7 @@ def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassa
     days = first_passage(there)
     come = np.isfinite(days)
     dates[come] = np.datetime64(forecast.start, "D") + days[come].astype(int)
-    return FirstPassage(dates, forecast.start, forecast.days)
+    return FirstPassage(dates, forecast.start, forecast.days, forecast.next_rest)
 
 
 def earliest(timings: list[FirstPassage]) -> FirstPassage:
@@ -101,4 +108,4 @@ def earliest(timings: list[FirstPassage]) -> FirstPassage:
     dates = timings[0].dates
     for timing in timings[1:]:
         dates = np.fmin(dates, timing.dates)  # NaT gives way to a date
-    return FirstPassage(dates, timings[0].start, timings[0].horizon)
+    return replace(timings[0], dates=dates)

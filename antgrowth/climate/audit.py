@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth._core.validation import Day, as_number
 from antgrowth.climate.default_span import days_to_show
 from antgrowth.climate.humidity import deficit_kpa, dew_point_c
+from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.climate.source import Source
 from antgrowth.errors import TemperatureError
 from antgrowth.species.comfort import comfort
@@ -262,6 +263,12 @@ def _limit_rows(audit: Audit, frame: pd.DataFrame) -> Iterator[tuple[str, ...]]:
 
 
 def _closing(audit: Audit, frame: pd.DataFrame) -> Iterator[tuple[str, str]]:
+    housed = np.full(audit.days, audit.phase == "housed")
+    heat = None
+    if audit.phase != "outdoors":  # there she can go deeper
+        heat = queen_heat(audit.species, audit.hours_c, housed, pd.Timestamp(audit.start - 1))
+    if heat is not None:
+        yield "queen", heat.words()
     lost = 1 - float(np.prod(1 - frame["heat_loss"].fillna(0.0)))
     if lost > 0:
         share = "under 1 %" if lost < 0.01 else f"{lost:.0%}".replace("%", " %")
@@ -360,13 +367,13 @@ def audit(
     not a death. Hours without a temperature are counted as unknown, and never as safe.
     """
     ant = load_species(species) if isinstance(species, str) else species
-    if phase not in PHASES:
-        raise TemperatureError(f"audit: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
+    if not (isinstance(phase, str) and phase in PHASES):
+        raise TemperatureError(f"audit: phase = {told(phase)}. Use one of {', '.join(PHASES)}.")
     band = None if humidity_band is None else _as_band(humidity_band)
     cooler = as_number(wall_cooler_by_c)
     if not 0 <= cooler <= 20:
         raise TemperatureError(
-            f"audit: wall_cooler_by_c = {wall_cooler_by_c!r}. Give a number from 0 to 20 °C."
+            f"audit: wall_cooler_by_c = {told(wall_cooler_by_c)}. Give a number from 0 to 20 °C."
         )
     first, number = days_to_show(temperature, start, days)
     hours_c = temperature.known_hours(first, number)
@@ -389,7 +396,8 @@ def _as_band(band: tuple[float, float]) -> tuple[float, float]:
     values = [as_number(value) for value in band] if np.iterable(band) else []
     if len(values) != 2 or not 0 <= values[0] < values[1] <= 100:
         raise TemperatureError(
-            f"audit: humidity_band = {band!r}. Give the lowest and the highest, 0 to 100 %, such "
+            f"audit: humidity_band = {told(band)}. Give the lowest and the highest, 0 to "
+            "100 %, such "
             "as (50, 80)."
         )
     return values[0], values[1]

@@ -129,7 +129,7 @@ def forgotten_rests(
             lived,
             max(start - LEEWAY_DAYS, since),
             min(stop + LEEWAY_DAYS, until + 1),
-            max(species.value("laying.lower_c"), species.value("development.larva.lower_c")),
+            species.value("laying.lower_c"),
         )
         found.append(
             ForgottenRest((start, stop), schedule.words, species.scientific_name, seen, warmth)
@@ -140,7 +140,7 @@ def forgotten_rests(
 def _cold_weeks(
     lived: Temperature, first: np.datetime64, stop: np.datetime64, limit_c: float
 ) -> tuple[Season | None, float]:
-    """The longest run of weeks too cold to lay and to grow, and its mean."""
+    """The longest run of weeks too cold for the queen to lay, and its mean."""
     means_c = pd.Series(lived.known_hours(first, int((stop - first) // ONE_DAY)).mean(axis=1))
     week_c = means_c.rolling(WEEK_DAYS, center=True, min_periods=1).mean()
     longest = max(

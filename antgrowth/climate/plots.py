@@ -129,6 +129,7 @@ def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
     Axes
         That of the temperatures.
     """
+    draw.check_axes(ax)
     frame = audit.frame()
     moist = bool(frame["humidity_pct"].notna().any())
     panels = _panels(moist) if ax is None else np.array([ax], dtype=object)

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.pictures import picture
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth._core.validation import Day, as_celsius, as_date, as_number, as_whole
 from antgrowth.climate.audit import Audit, audit
 from antgrowth.climate.monthly_normals import MONTHS, Seasons
@@ -195,7 +196,7 @@ class Temperature(Layer):
         by = as_number(degrees)
         if not abs(by) <= _FARTHEST_SHIFT_C:
             raise TemperatureError(
-                f"shift: degrees = {degrees!r}. Give a number from -{_FARTHEST_SHIFT_C:.0f} to "
+                f"shift: degrees = {told(degrees)}. Give a number from -{_FARTHEST_SHIFT_C:.0f} to "
                 f"{_FARTHEST_SHIFT_C:.0f} °C: how much warmer the brood is than the sensor."
             )
         return Temperature(Shifted(self.source, by))
@@ -403,12 +404,12 @@ def day_night(
     length, starts = as_number(day_hours), as_number(day_starts)
     if not 0 < length < 24:
         raise TemperatureError(
-            f"day_night: day_hours = {day_hours!r}. A day lasts more than 0 and less than 24 "
+            f"day_night: day_hours = {told(day_hours)}. A day lasts more than 0 and less than 24 "
             "hours; for one temperature all the time use constant()."
         )
     if not 0 <= starts < 24:
         raise TemperatureError(
-            f"day_night: day_starts = {day_starts!r}. The day starts at an hour from 0 to less "
+            f"day_night: day_starts = {told(day_starts)}. The day starts at an hour from 0 to less "
             "than 24."
         )
     hour = np.arange(24.0)
@@ -462,7 +463,7 @@ def monthly_normals(means_c: Sequence[float] | Floats, daily_range: float = 0.0)
     range_c = as_number(daily_range)
     if not 0 <= range_c <= _WIDEST_DAILY_RANGE_C:
         raise TemperatureError(
-            f"monthly_normals: daily_range = {daily_range!r}. Give a number from 0 to "
+            f"monthly_normals: daily_range = {told(daily_range)}. Give a number from 0 to "
             f"{_WIDEST_DAILY_RANGE_C:.0f} °C, from the coolest to the warmest moment of a day."
         )
     return Temperature(Seasons(np.array(means), range_c))
@@ -499,6 +500,7 @@ def repeating_day(hours_c: Sequence[float] | Floats) -> Temperature:
     return Temperature(Repeating(pattern_c, f"the same day repeated: {span_of(pattern_c)}"))
 
 
+@takes(source=SOURCE, name=optional(NAME), unit=optional(NAME))
 def read_temperature(
     source: TableSource,
     *,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -14,9 +14,11 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._api import Fit, fit
+from antgrowth._core.arguments import LEVEL, NAME, PATH, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.files import as_path
 from antgrowth._core.summary import Report, Shown
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import is_whole
 from antgrowth.care.outdoors import STAY
 from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
@@ -31,7 +33,7 @@ from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.comfort import comfort
 from antgrowth.species.milestones import milestone_faults
-from antgrowth.species.profile import Species, load_species
+from antgrowth.species.profile import Number, Species, load_species
 
 if TYPE_CHECKING:
     from antgrowth.care.plan import CarePlan
@@ -84,6 +86,10 @@ class Colony(Shown):
     weather: Temperature | None
     settings: Mapping[str, Any] = field(repr=False)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # A read-only view cannot be pickled; a plain copy can, and is as good for a reader.
+        return type(self), (*(vars(self)[f.name] for f in fields(self)[:-1]), dict(self.settings))
+
     def fit(self, rng: int | np.random.Generator | None = None) -> Fit:
         """Fit the growth model to this colony; see `antgrowth.fit`.
 
@@ -130,6 +136,7 @@ class Colony(Shown):
         hemisphere = self.settings.get("hemisphere")
         return forgotten_rests(self.species, hemisphere, self.temperature, *days)
 
+    @takes(level=LEVEL)
     def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
         """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
 
@@ -208,6 +215,7 @@ class Colony(Shown):
         )
 
 
+@takes(folder=PATH)
 def load_colony(folder: str | os.PathLike[str]) -> Colony:
     """Read a colony from its folder.
 
@@ -238,6 +246,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     ``queen_since``                      the day the queen sat alone without brood; left out for a
                                          colony that came part-grown
     ``queens``                           how many laid eggs at the start; 1 if left out
+    ``protein_from_workers``             prey is offered from so many workers on; as usual for the
+                                         species if left out
     ``name``                             of the colony; else that of the folder
     ``hemisphere``, ``country``          "north" or "south"; the two-letter code of ISO 3166-1
     ``[temperature] constant_c``         without temperature.csv: steady all the time [°C]; or
@@ -266,7 +276,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     >>> load_colony(demo_colony("warm-country-camponotus")).species
     Species('species', Camponotus sp., claustral, evidence thin)
     """
-    path = Path(folder).expanduser()
+    path = as_path(folder)
     if not path.is_dir():
         raise AntgrowthError(
             f"{path}: there is no such folder. Give the folder that holds {SETTINGS_FILE} and "
@@ -281,7 +291,7 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     sound = not any(fault.startswith("temperature") for fault in checked.faults)
     temperature = _try(faults, lambda: temperature_of(path, checked)) if sound else None
     wanted = said.get("species")
-    species = _try(faults, lambda: _species(path, wanted)) if isinstance(wanted, str) else None
+    species = _try(faults, lambda: _species(path, said)) if isinstance(wanted, str) else None
     changes = _optional(faults, path / CHANGES_FILE, read_changes)
     feeds = _optional(faults, path / FEEDS_FILE, read_feeds)
     weather = None
@@ -335,6 +345,7 @@ def _contradictions(
     return faults
 
 
+@takes(name=NAME)
 def demo_colony(name: str) -> Path:
     """Find the folder of a demo colony. All of them are invented.
 
@@ -362,16 +373,24 @@ def demo_colony(name: str) -> Path:
     names = sorted(path.parent.name for path in home.glob(f"*/{SETTINGS_FILE}"))
     if name not in names:
         raise AntgrowthError(
-            f"demo_colony: no demo colony is called {name!r}.{near_miss(str(name), names)} "
+            f"demo_colony: no demo colony is called {told(name)}.{near_miss(str(name), names)} "
             f"Allowed: {', '.join(names)}. Give one of them; for a folder of your own use "
             "load_colony."
         )
     return home / name
 
 
-def _species(folder: Path, wanted: str) -> Species:
+def _species(folder: Path, said: Mapping[str, Any]) -> Species:
+    """The profile, with the keeper's own choice of when prey starts."""
+    wanted = said["species"]
     own = folder / wanted
-    return load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+    ant = load_species(own if own.is_file() or own.suffix == ".toml" else wanted)
+    chosen = said.get("protein_from_workers")
+    if chosen is None or not is_whole(chosen, 0):
+        return ant
+    practice = "common practice"
+    prey = Number(float(chosen), 0.0, "worker", practice, practice, "Set in colony.toml.")
+    return replace(ant, numbers={**ant.numbers, "food.protein_from_workers": prey})
 
 
 def _misnamed(folder: Path) -> list[str]:

@@ -1,16 +1,23 @@
-"""The notebook that makes the page of a colony: written for a keeper to change, and run."""
+"""The notebook that makes the page of a colony: written for a keeper to change, and run.
+
+A folder may come from somebody else. Code of a notebook in it is run only if it is asked for; the
+usual notebook runs outside the folder, where no file of it can pass for a module.
+"""
 
 from __future__ import annotations
 
+import asyncio
 import os
 import re
 import subprocess
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import nbformat
 from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
+from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 from nbconvert import HTMLExporter
 
 from antgrowth.colony.style import styled
@@ -18,9 +25,8 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.species.profile import Species
 
 __all__ = [
-    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "own_notebook", "page_of", "ran",
-    "usual_notebook",
-    "with_values",
+    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "is_usual", "own_notebook", "page_of", "ran",
+    "ran_for", "usual_notebook", "with_values",
 ]  # fmt: skip
 
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
@@ -30,6 +36,16 @@ LIMIT_SECONDS = 300
 
 # What nbformat raises depends on how far it comes: no JSON, no notebook, or one without its parts.
 UNREADABLE = (ValueError, KeyError, AttributeError, TypeError, nbformat.ValidationError)
+
+NOT_RUN = (
+    f"This page was made from the data of the folder alone. Its notebook {NOTEBOOK_FILE} was not "
+    "run, because it is not the one that antgrowth writes: it was changed, or somebody else wrote "
+    "it. A notebook is a program. If you know what it does: antgrowth report FOLDER --run-notebook"
+)
+"""What a page says that left a notebook aside."""
+
+HERE = "'.'"
+"""The folder, as the notebook in it says."""
 
 INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
 """Pictures belong into the page, whatever backend the caller draws with."""
@@ -95,7 +111,8 @@ def usual_notebook(ant: Species) -> nbformat.NotebookNode:
     cells_of_page: tuple[tuple[str, str], ...] = CELLS
     if ant.research_only:
         cells_of_page = tuple(
-            (kind, source.replace("{caution}", ant.cautions[0])) for kind, source in RESEARCH_CELLS
+            (kind, source.replace("{caution}", _as_markdown(ant.cautions[0])))
+            for kind, source in RESEARCH_CELLS
         )
     make: dict[str, Callable[[str], nbformat.NotebookNode]] = {
         "markdown": nbformat.v4.new_markdown_cell,
@@ -109,6 +126,46 @@ def usual_notebook(ant: Species) -> nbformat.NotebookNode:
         cells=cells, metadata={"kernelspec": kernel}
     )
     return made
+
+
+def _as_markdown(text: str) -> str:
+    """Words as Markdown that shows them as they are, whatever is in them."""
+    return re.sub(r"([\\`*_\[\]<>#$!|&~])", r"\\\1", " ".join(text.split()))
+
+
+def is_usual(path: Path, ant: Species) -> bool:
+    """Whether the notebook of a folder does what the usual one does, and no more."""
+    try:
+        found = own_notebook(path)
+        cells = [(cell.cell_type, cell.source) for cell in found.cells]
+    except (AntgrowthError, *UNREADABLE):
+        return False
+    return cells == [(cell.cell_type, cell.source) for cell in usual_notebook(ant).cells]
+
+
+def ran_for(
+    ant: Species, folder: Path, notebook_left: bool, **values: int | None
+) -> nbformat.NotebookNode:
+    """Run the usual notebook for a folder, from an empty one.
+
+    Parameters
+    ----------
+    ant : Species
+    folder : Path
+    notebook_left : bool
+        Whether the folder has a notebook of its own, which is not run: the page says so.
+    **values
+        As of `with_values`.
+    """
+    notebook = with_values(usual_notebook(ant), **values)
+    home = folder.resolve()
+    for cell in notebook.cells:
+        cell.source = cell.source.replace(f"load_colony({HERE})", f"load_colony({str(home)!r})")
+        cell.source = cell.source.replace(f"'{CALENDAR_FILE}'", repr(str(home / CALENDAR_FILE)))
+    if notebook_left:
+        notebook.cells.insert(1, nbformat.v4.new_markdown_cell(f"> {NOT_RUN}"))
+    with tempfile.TemporaryDirectory(prefix="antgrowth-") as empty:
+        return ran(notebook, Path(empty))
 
 
 def own_notebook(path: Path) -> nbformat.NotebookNode:
@@ -170,8 +227,7 @@ def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
         record_timing=False,
     )
     try:
-        # Errors of cells come back as such; what else a kernel says is no concern of a keeper.
-        client.execute(env=os.environ | INLINE, stderr=subprocess.DEVNULL)
+        _execute(client)
     except CellExecutionError as error:
         if issubclass(getattr(_errors(), error.ename, Exception), AntgrowthError):
             raise AntgrowthError(error.evalue) from None
@@ -179,7 +235,44 @@ def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
             f"{NOTEBOOK_FILE}: a cell fails with {error.ename}: {error.evalue}. Open the notebook "
             "and mend that cell, or delete the file: then the usual one is run."
         ) from None
+    except (CellTimeoutError, DeadKernelError) as error:
+        slow = f"a cell takes longer than {LIMIT_SECONDS} s"
+        why = slow if isinstance(error, CellTimeoutError) else "the process that runs it has ended"
+        raise AntgrowthError(
+            f"{NOTEBOOK_FILE}: {why}. Open the notebook "
+            "and run it there, or delete the file: then the usual one is run."
+        ) from None
     return notebook
+
+
+class _Loop(asyncio.SelectorEventLoop):
+    """Events of a run that leave Ctrl-C to Python: the notebook's client would swallow it."""
+
+    def add_signal_handler(self, *_: object) -> None:
+        raise RuntimeError("signals are left to the caller")
+
+
+def _execute(client: NotebookClient) -> None:
+    """Run a notebook to its end, or until Ctrl-C; its process is gone afterwards."""
+    # Errors of cells come back as such; what else a kernel says is no concern of a keeper.
+    how: dict[str, Any] = {"env": os.environ | INLINE, "stderr": subprocess.DEVNULL}
+
+    async def run() -> None:
+        try:
+            await client.async_execute(**how)
+        except DeadKernelError:
+            task = asyncio.current_task()
+            if task is not None and task.cancelling():  # it died because it was told to
+                raise asyncio.CancelledError from None
+            raise
+
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        with asyncio.Runner(loop_factory=_Loop) as runner:
+            runner.run(run())
+    else:  # called from a notebook
+        client.execute(**how)
 
 
 def page_of(notebook: nbformat.NotebookNode, title: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, rounded, share_words, short
+from antgrowth._core.summary import ants, rounded, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.milestone import Milestone
@@ -24,9 +24,11 @@ from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import strains
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
-from antgrowth.food.servings import MIXING
+from antgrowth.food.servings import DROP_UL, MIXING, by_hand
+from antgrowth.forecast.report import queens_words
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
+from antgrowth.species.view import season_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -145,6 +147,8 @@ class Page:
         ahead = self.plan.forecast
         if ahead.fit.queenless:
             return "no queen", "warning"
+        if ahead.heat is not None:
+            return "too warm", "warning"
         if forgotten_rests_of(ahead.fit):
             return "a rest is not noted", "warning"
         if recent_alerts(self.plan.alerts, ahead.start):
@@ -211,7 +215,12 @@ class Page:
     def forecast(self) -> Section:
         """When the number waited for is there, and what to expect until then."""
         ahead = self.plan.forecast
-        parts = [paragraph("arrival", f"{ahead.arrival(self.awaited).sentence()}.", "finding")]
+        parts = (
+            [] if ahead.heat is None else [paragraph("heat", f"{ahead.heat.words()}.", "warning")]
+        )
+        parts += [paragraph("cool", f"{ahead.cool}.", "warning")] if ahead.cool else []
+        arrival = replace(ahead.arrival(self.awaited), heat=None)  # said above
+        parts.append(paragraph("arrival", f"{arrival.sentence()}.", "finding"))
         if reasons := strains(ahead.fit):
             parts.append(
                 paragraph("strains", f"Take dates with care: {'; '.join(reasons)}.", "warning")
@@ -342,7 +351,7 @@ class Page:
                 cells.append(_amount(f"food.{week}.{item}.{unit}", line))
             pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
             counts = [
-                f"{mark(f'food.{week}.{item}.pieces', short(number))} × {item}"
+                mark(f"food.{week}.{item}.pieces", by_hand(number, item))
                 for item, number in zip(pieces["item"], pieces["q50"], strict=True)
             ]
             cells.append(f"<small>{', '.join(counts)}</small>" if counts else "")
@@ -351,14 +360,17 @@ class Page:
         head = ("week from", "days", *amounts, "that is, or")
         shown = frame["week"].isin(weeks) & frame["item"].isin([sugar, kind])
         notes = dict.fromkeys(filter(None, frame.loc[shown, "note"]))
-        prey = f"Prey {start_sentence(food)}."
+        lead = "Seeds and prey" if kind == "seeds" else "Prey"
+        prey = f"{lead} {start_sentence(food)}."
         now = shown & (frame["week"] == weeks[0]) & (frame["item"] == sugar)
         fed = (frame.loc[now, "q95"] > 0).any()  # not in a rest, nor a claustral queen
         return Section(
             self.founding_day()
             + paragraph("food.start", prey)
             + paragraph(
-                "food.percent", f"Amounts a week; sugar water of {food.percent:g} % by weight."
+                "food.percent",
+                f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
+                f"which is about {DROP_UL:g} µL.",
             )
             + table(head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
@@ -440,4 +452,7 @@ def _model_notes(plan: CarePlan) -> Iterator[str]:
         f"{ahead.draws:,} simulated colonies, {ahead.days} days from {ahead.start:%Y-%m-%d}, seed "
         f"{ahead.seed}; evidence for {fit.species.name}: {fit.species.grade}."
     )
+    if fit.setting.queens > 1:
+        yield f"Queens: {queens_words(fit)}."
+    yield f"Season of {fit.species.scientific_name}: {season_words(fit.species)}."
     yield "Every date holds if the queen lives and stays fertile: no count can tell that."

@@ -6,8 +6,11 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from antgrowth._core.arguments import FLAG, PATH, takes
+from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth.colony.folder import load_colony
 from antgrowth.colony.page import Page
+from antgrowth.colony.style import is_page
 
 __all__ = ["Page", "Written", "write_report"]
 
@@ -21,22 +24,32 @@ class Written:
     page : Path
     calendar : Path or None
         None if the notebook made none: there is none for a species for research only.
+    notebook_left : bool
+        Whether the folder's own notebook was not run.
     """
 
     page: Path
     calendar: Path | None
+    notebook_left: bool = False
 
 
+@takes(folder=PATH, run_notebook=FLAG)
 def write_report(
-    folder: str | os.PathLike[str], *, workers: int | None = None, days: int | None = None
+    folder: str | os.PathLike[str],
+    run_notebook: bool = False,
+    *,
+    workers: int | None = None,
+    days: int | None = None,
 ) -> Written:
-    """Run the notebook of a colony folder and make a page of what it shows.
+    """Make the page of a colony folder, and its calendar.
 
     Parameters
     ----------
     folder : str or path
-        As `antgrowth.load_colony` reads it. Its colony.ipynb is run if there is one, else the
-        notebook that `antgrowth new` writes.
+        As `antgrowth.load_colony` reads it.
+    run_notebook : bool
+        Run its colony.ipynb, whatever is in it. Otherwise the notebook that `antgrowth new` writes
+        is run: the folder's own is a program, and may be somebody else's.
     workers, days : int, optional
         In place of what the notebook's lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
 
@@ -48,19 +61,26 @@ def write_report(
     Raises
     ------
     AntgrowthError
-        If the folder or its notebook cannot be read as it stands, or a cell of the notebook fails.
+        If the folder or its notebook cannot be read as it stands, a cell of the notebook fails, or
+        a page cannot be written; one that is there is replaced whole, if it was written so before.
     """
     from antgrowth.colony import notebook as run
 
-    home = Path(folder).expanduser()
+    home = as_path(folder)
     colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
     own = home / run.NOTEBOOK_FILE
-    chosen = run.own_notebook(own) if own.is_file() else run.usual_notebook(colony.species)
-    chosen = run.with_values(chosen, WORKERS=workers, DAYS=days)
     page, calendar = home / run.PAGE_FILE, home / run.CALENDAR_FILE
     before = _stamp(calendar)
-    page.write_text(run.page_of(run.ran(chosen, home), colony.name), encoding="utf-8")
-    return Written(page, calendar if _stamp(calendar) != before else None)
+    check_replaceable(page, is_page)
+    left = False
+    if own.is_file() and run_notebook:
+        chosen = run.with_values(run.own_notebook(own), WORKERS=workers, DAYS=days)
+        done = run.ran(chosen, home)
+    else:
+        left = own.is_file() and not run.is_usual(own, colony.species)
+        done = run.ran_for(colony.species, home, left, WORKERS=workers, DAYS=days)
+    write_whole(page, run.page_of(done, colony.name), is_page)
+    return Written(page, calendar if _stamp(calendar) != before else None, left)
 
 
 def _stamp(path: Path) -> int | None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.text import told
 from antgrowth._core.validation import (
     TEXT,
     Check,
@@ -60,11 +61,12 @@ _COLONY = Table(
         "name": TEXT,
         "species": TEXT,
         "queen_since": read_by(as_day),
-        "queens": whole(1, remedy="Write how many laid eggs."),
+        "queens": whole(1, 10_000, remedy="Write how many laid eggs."),
         "hemisphere": one_of("north", "south"),
         "country": COUNTRY,
         "temperature": _TEMPERATURE,
         "rest": tables_of(_REST),
+        "protein_from_workers": whole(0, remedy="Write the workers from which on prey is offered."),
         "milestones": unchecked,  # what may be amended depends on the species
         "nests": nest_faults,
         "outdoors": _OUTDOORS,
@@ -97,7 +99,7 @@ def read_settings(folder: Path) -> Checked:
         table = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         return Checked(faults=[f"byte {error.start} is not UTF-8 text. Save it again as UTF-8."])
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # of digits and depth as well
         return Checked(
             faults=[
                 f"not a TOML file: {error}. Texts and dates stand in quotes, one key a line, such "
@@ -125,7 +127,7 @@ def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
         hours = as_number(table["day_hours"])
         if not 0 < hours < 24:
             raise TemperatureError(
-                f"{where}.day_hours = {table['day_hours']!r}. A day lasts more than 0 and less "
+                f"{where}.day_hours = {told(table['day_hours'])}. A day lasts more than 0 and less "
                 "than 24 hours; for one temperature all the time write constant_c alone."
             )
         return day_night(warm, cool, hours)

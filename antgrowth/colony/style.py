@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-__all__ = ["styled"]
+__all__ = ["is_page", "styled"]
 
 STYLE = """
 :root { --ink: #1d2320; --soft: #59635d; --line: #d5dbd6; --leaf: #2c6b4a; --warn: #a5480b; }
@@ -25,6 +25,7 @@ p { margin: .4rem 0; }
 .small { font-size: .85rem; color: var(--soft); }
 small { font-size: .88em; color: var(--soft); }
 .whole { white-space: nowrap; }
+[data-of] { unicode-bidi: isolate; }
 ul { margin: .3rem 0; padding-left: 1.2rem; }
 li { margin: .15rem 0; }
 li::first-letter { text-transform: uppercase; }
@@ -77,11 +78,20 @@ img { display: block; width: 100%; max-width: 46rem; height: auto; margin: .6rem
 """
 
 
+MADE_BY = '<meta name="generator" content="antgrowth">'
+
+
+def is_page(raw: bytes) -> bool:
+    """Whether a file is a page of this package, which may be replaced."""
+    return MADE_BY.encode() in raw or b"<span data-of=" in raw  # the latter by earlier versions
+
+
 def styled(title: str, content: str) -> str:
     """Make one page of its own of what a notebook shows; it loads nothing from elsewhere."""
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"{MADE_BY}\n"
         f"<title>{html.escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n"
         f"<body>\n<main>\n{content}\n</main>\n</body>\n</html>\n"
     )

@@ -9,12 +9,15 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
+from antgrowth._core.files import make_folder, write_new
 from antgrowth.care.outdoors import LAW
 from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.practice import feeding_rules
 from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
+from antgrowth.species.toml_writer import as_toml_text
 
 __all__ = ["law_of", "write_folder"]
 
@@ -38,7 +41,7 @@ hemisphere = {hemisphere}
 
 # Two letters (ISO 3166-1): decides what may go outdoors.
 {country}
-
+{prey}
 # Used until temperature.csv holds readings: then delete constant_c. What comes after the last
 # reading is taken as the two weeks before it; to say otherwise: after = {{ constant_c = {warmth} }}
 [temperature]
@@ -198,9 +201,8 @@ def write_folder(
         )
     if faults:
         raise AntgrowthError("\n".join(faults))
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, text in texts.items():
-        (folder / name).write_text(text, encoding="utf-8")
+    make_folder(folder)
+    write_new({folder / name: text for name, text in texts.items()})
     return [folder / name for name in texts]
 
 
@@ -212,19 +214,30 @@ def law_of(ant: Species) -> str:
 def _settings(
     folder: Path, species: str, ant: Species, since: str, hemisphere: str, country: str | None
 ) -> str:
-    asked = "# country = " + _quoted("DE") if country is None else f"country = {_quoted(country)}"
+    asked = f"{'# ' if country is None else ''}country = {as_toml_text(country or 'DE')}"
     profile = species
     if ant.name != species:  # a file of one's own: by its name if it lies in the folder
         own = Path(species).expanduser().resolve()
         profile = own.name if own.parent == folder.resolve() else str(own)
     warmth = ant.value("development.reference_c") - 1
+    alone = ant.founding != "dependent"
     return SETTINGS.format(
-        name=_quoted(folder.resolve().name),
-        species=_quoted(profile), scientific=ant.scientific_name,
-        queen=QUEEN.format(since=_quoted(since)) if ant.founding != "dependent" else NO_QUEEN,
-        hemisphere=_quoted(hemisphere), warmth=f"{warmth:.1f}",
+        name=as_toml_text(folder.resolve().name), species=as_toml_text(profile),
+        scientific=ant.scientific_name,
+        queen=QUEEN.format(since=as_toml_text(since)) if alone else NO_QUEEN,
+        hemisphere=as_toml_text(hemisphere), warmth=f"{warmth:.1f}",
         country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),
+        prey=_prey(ant),
     )  # fmt: skip
+
+
+def _prey(ant: Species) -> str:
+    """The key by which a keeper need not wait with prey, where the profile does."""
+    count = feeding_rules(ant).protein_from_workers
+    if count < 2:
+        return ""
+    told = _commented(f"Prey from so many workers on. {feeding_rules(ant).advice}")
+    return f"\n{told}\nprotein_from_workers = {count}\n"
 
 
 def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:
@@ -245,8 +258,3 @@ def _rests(ant: Species, since: str, hemisphere: str, warmth: float) -> str:
 
 def _commented(text: str) -> str:
     return textwrap.fill(text, 98, initial_indent="# ", subsequent_indent="# ")
-
-
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'

@@ -16,8 +16,9 @@ class Alert:
     Attributes
     ----------
     kind : str
-        "rest not noted", "no queen", "brood lost", "less brood", "laying stalled", "no eggs yet",
-        "larvae stand still", "heat damage", "count out of line" or "notes against the model".
+        "rest not noted", "too warm", "no queen", "brood lost", "less brood", "laying stalled",
+        "no eggs yet", "larvae stand still", "too cool", "heat damage", "count out of line" or
+        "notes against the model".
     date : Timestamp
         The day it shows, or happened.
     stage : str

@@ -42,7 +42,9 @@ LIKE_A_REST = (
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Alerts(Shown):
-    """The warnings about one colony, in order of their dates; a sequence of `Alert`.
+    """The warnings about one colony; a sequence of `Alert`.
+
+    What is too warm for the queen comes first, the others in order of their dates.
 
     A rest that is not noted comes first: what looks like it is no alert until that is settled.
 
@@ -130,5 +132,6 @@ def watch(fit: Posterior) -> Alerts:
         if not (rests and alert.kind == CONTRADICTION)  # of the whole log, the rest included
         and not (alert.kind in LIKE_A_REST and any(rest.touches(alert.date) for rest in rests))
     ]
-    first = sorted(found, key=lambda alert: (alert.kind != REST_NOT_NOTED, alert.date))
-    return Alerts(fit.counts.name, fit.counts.end, tuple(first), told)
+    before_all = ("too warm", REST_NOT_NOTED)
+    found.sort(key=lambda alert: (alert.kind not in before_all, alert.date))
+    return Alerts(fit.counts.name, fit.counts.end, tuple(found), told)

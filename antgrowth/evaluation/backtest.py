@@ -11,12 +11,23 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import (
+    ANTS,
+    DAYS_AHEAD,
+    FLAG,
+    HEMISPHERE,
+    MOST_DRAWS,
+    QUEENS,
+    RNG,
+    optional,
+    takes,
+    within,
+)
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import renamed
 from antgrowth._core.random import seeded
-from antgrowth._core.validation import is_whole
 from antgrowth.climate.temperature import Temperature
-from antgrowth.errors import AntgrowthError, TemperatureError
+from antgrowth.errors import TemperatureError
 from antgrowth.evaluation.baselines import UsualColonies
 from antgrowth.evaluation.folds import Fold
 from antgrowth.evaluation.score_table import Backtest
@@ -36,6 +47,10 @@ _ONE_DAY = pd.Timedelta("1D")
 
 
 @renamed(temps="temperature")
+@takes(
+    workers=ANTS, queens=QUEENS, hemisphere=optional(HEMISPHERE),
+    days=optional(DAYS_AHEAD), draws=within(FEWEST_DRAWS, MOST_DRAWS), rng=RNG, progress=FLAG,
+)  # fmt: skip
 def backtest(
     counts: CountLog | pd.DataFrame | str,
     temperature: Temperature,
@@ -117,10 +132,6 @@ def backtest(
     >>> trial.folds.query("target == 'workers' and method == 'antgrowth'")["truth"].tolist()
     [3.0, 6.0, 3.0, 6.0]
     """
-    _check_whole("workers", workers, at_least=1)
-    _check_whole("draws", draws, at_least=FEWEST_DRAWS)
-    if days is not None:
-        _check_whole("days", days, at_least=1)
     log = counts if isinstance(counts, CountLog) else read_counts(counts)
     profile = species if isinstance(species, Species) else load_species(species)
     if changes is not None and not isinstance(changes, ChangeLog):
@@ -167,13 +178,6 @@ def backtest(
             {"date": "datetime64[us]", "covered_50": "boolean", "covered_90": "boolean"}
         ),
     )
-
-
-def _check_whole(name: str, value: object, at_least: int) -> None:
-    if not is_whole(value, at_least):
-        raise AntgrowthError(
-            f"backtest: {name} = {value!r}. Give a whole number of at least {at_least}."
-        )
 
 
 def _check_covered(temperature: Temperature, log: CountLog, founded: pd.Timestamp | None) -> None:

@@ -15,13 +15,16 @@ from numpy.typing import NDArray
 
 from antgrowth._core.stages import BROOD
 from antgrowth._core.stats import REACH_90
+from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
 from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
+from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
 from antgrowth.inference.laplace import unforeseen
 from antgrowth.model.life_cycle import LifeCycle, larval_progress
+from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
@@ -63,6 +66,9 @@ LATE = 0.975
 TO_SEE = 1.5
 """Eggs expected from which a keeper would have seen some. [egg]"""
 
+QUEENS_LOST = 0.01
+"""Share of queens lost to heat from which the keeper is told: single warm hours cost less."""
+
 LAST_DAYS = 14
 STANDSTILL = 0.1
 """Larvae stand still where these last days brought less than this share of usual progress."""
@@ -77,6 +83,10 @@ COUNTING = (
     "a slip in the count or in the date",
     "ants carried in or out without a line in changes.csv",
     "another part of the nest in view than before",
+)
+AFTER_WINTER = (
+    "many queens of this ant lay only after their first winter: give her that winter at its time, "
+    "and not more warmth"
 )
 HARDLY_LAYING = (
     "no protein for the queen, or none for the larvae she waits for",
@@ -168,7 +178,7 @@ def no_eggs(fit: Posterior, told: Innovations) -> Iterator[Alert]:
             f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
-                "a queen that lays only after a first winter: see the profile's notes",
+                *([AFTER_WINTER] if fit.species.lays_after_winter else []),
                 "not mated, or hurt",
                 "too cold, too bright or too often disturbed",
             ),
@@ -229,6 +239,50 @@ def _rearing(fit: Posterior) -> NDArray[np.float64]:
     laws = fit.model.prior.laws(fit.estimate.x[None])
     found: NDArray[np.float64] = LifeCycle(laws, fit.model.forcing).rearing[0]
     return found
+
+
+def heated_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+    """So much heat above the ceiling that it kills queens."""
+    first, frame = fit.setting.first_day, fit.counts.frame
+    days = (fit.counts.end - first).days + 1
+    grown = frame.loc[(frame["stage"] == "workers") & (frame["high"] > 0), "date"]
+    housed_from = grown.min() if len(grown) else fit.counts.end + pd.Timedelta("1D")
+    housed = np.asarray(pd.date_range(first, periods=days) >= housed_from)
+    hours_c = fit.temperature.hours(first, days)
+    found = queen_heat(fit.species, hours_c, housed, first - pd.Timedelta("1D"))
+    if found is None or found.lost < QUEENS_LOST or fit.queenless:
+        return
+    killed = ""
+    if np.isfinite(found.lost):
+        killed = f"; about {share_words(found.lost)} of queens die of as much"
+    yield Alert(
+        "too warm", found.first, "", f"{found.hours_words()}{killed}", None, "",
+        (
+            "move the nest to where it is cooler now, then look for the reason",
+            "sun, a heat mat without a thermostat, or a sensor nearer to the heat than the queen",
+        ),
+    )  # fmt: skip
+
+
+def cool_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+    """Two weeks so cool, in season, that eggs die and larvae wait for warmth."""
+    ant, frame = fit.species, fit.counts.frame
+    end = fit.setting.day_of(fit.counts.end) + 1
+    days = min(LAST_DAYS, end)
+    if COLD_LIMIT not in ant or _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
+        return
+    if not (frame.loc[frame["stage"].isin(["eggs", "larvae"]), "high"] > 0).any():
+        return
+    mean_c = fit.temperature.hours(fit.counts.end - pd.Timedelta(days=days - 1), days).mean()
+    limit = ant.value(COLD_LIMIT)
+    if mean_c <= limit:
+        yield Alert(
+            "too cool", fit.counts.end, "brood",
+            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; from {limit:g} °C "
+            "down eggs die, and many larvae wait for warmth",
+            None, "",
+            ("a cool room: warm a part of the nest gently, and keep to the ceiling",),
+        )  # fmt: skip
 
 
 def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
@@ -318,8 +372,8 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 
 
 DETECTORS = (
-    rest_not_noted, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, heat,
-    odd_counts, contradictions,
+    heated_queen, rest_not_noted, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae,
+    cool_brood, heat, odd_counts, contradictions,
 )  # fmt: skip
 
 

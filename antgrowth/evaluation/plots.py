@@ -17,10 +17,14 @@ from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import rounded
 from antgrowth._core.text import counted
+from antgrowth.evaluation.courses import REGIMES, ProfileCourses
 from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.evaluation.next_count import NextCount
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
-__all__ = ["plot_coverage", "plot_parameters", "plot_predictive"]
+__all__ = [
+    "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters", "plot_predictive",
+]  # fmt: skip
 
 WELL_KNOWN = 0.5
 """A parameter counts as told by the notes if they removed so much of its spread."""
@@ -43,6 +47,7 @@ def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
     Parameters of different units share an axis: standard deviations of the profile, from its
     middle. `Fit.summary_frame` has the numbers.
     """
+    draw.check_axes(ax)
     table = diagnostics.fit.summary_frame()
     figure = None
     if ax is None:
@@ -148,6 +153,40 @@ def plot_predictive(
     return axes
 
 
+def plot_next_count(looks: NextCount, ax: Axes | None = None) -> Axes:
+    """Draw by how much looks to come should narrow a date, a line for each choice of stages.
+
+    Parameters
+    ----------
+    looks : NextCount
+    ax : Axes, optional
+    """
+    ax = draw.own_axes(ax)
+    table, best = looks.looks, looks.best
+    alone = table[table["stages"].map(len) == 1]
+    for stage, colour, line in zip(
+        STAGES, (GREY, ORANGE, BLUE, draw.RED), (":", "--", "-.", "-"), strict=True
+    ):
+        own = alone[alone["stages"] == (stage,)]
+        ax.plot(own["date"], own["width"], line, color=colour, label=stage)
+    every = table[table["stages"].map(len) == len(STAGES)]
+    ax.plot(every["date"], every["width"], color=plt.rcParams["text.color"], label="all four")
+    if best is not None:
+        ax.plot([best["date"]], [best["width"]], "o", color=plt.rcParams["text.color"],
+                label="advised")  # fmt: skip
+    ax.axhline(looks.now, color=GREY, linewidth=1.0, zorder=0)
+    ax.annotate("as it is known now", (1, looks.now), xycoords=ax.get_yaxis_transform(),
+                xytext=(-2, 3), textcoords="offset points", ha="right",
+                fontsize="small")  # fmt: skip
+    draw.dress(ax)
+    ax.set_ylim(0, 1.12 * looks.now)
+    ax.set_ylabel("width of the 90 % interval [days]")
+    ax.set_xlabel("date of the look")
+    draw.head(ax, looks.sentence(), "By the colonies of the forecast, counted as a keeper counts")
+    ax.legend(loc="lower left", fontsize="small", ncols=3, edgecolor="none")
+    return ax
+
+
 def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
     """Draw how often 90 % ranges held later counts, by stage and by how far ahead.
 
@@ -181,3 +220,27 @@ def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
     )
     ax.legend(loc="lower left", fontsize="small", ncols=len(STAGES), edgecolor="none")
     return ax
+
+
+def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
+    """Draw the median of the workers of each profile over two years, a panel a regime.
+
+    Parameters
+    ----------
+    courses : ProfileCourses
+
+    Returns
+    -------
+    array of Axes, shape (2,)
+    """
+    figure, axes = plt.subplots(1, 2, figsize=(12, 5.5), sharey=True, layout="constrained")
+    names = list(dict.fromkeys(name for name, _ in courses.workers))
+    for ax, regime in zip(axes, REGIMES, strict=True):
+        for place, name in enumerate(names):
+            workers = courses.workers[name, regime]
+            style = ("-", "--", ":")[place // 7 % 3]
+            ax.plot(np.where(workers >= 1, workers, np.nan), style, label=name)
+        ax.set(title=regime, yscale="log", xlabel="days from the founding")
+    axes[0].set_ylabel("workers, median")
+    draw.legend_below(figure, axes)
+    return np.asarray(axes)

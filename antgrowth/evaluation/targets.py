@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError, LogError
 from antgrowth.io.counts import CountLog
 
@@ -117,7 +117,7 @@ def choose_cutoffs(
         return _named(log, cutoffs, looks[0], can_be_scored, truths[-1], days)
     if cutoffs < 1:
         raise AntgrowthError(
-            f"backtest: cutoffs = {cutoffs!r}. Give at least 1, or a list of dates."
+            f"backtest: cutoffs = {told(cutoffs)}. Give at least 1, or a list of dates."
         )
     usable = [look for look in looks[FIRST_LOOKS - 1 :] if can_be_scored(look)]
     if not usable:
@@ -141,9 +141,9 @@ def _named(
     days: int | None,
 ) -> pd.DatetimeIndex:
     """Cutoffs that the keeper named, each checked."""
-    if isinstance(cutoffs, str) or not isinstance(cutoffs, Iterable) or not len(cutoffs):
+    if not isinstance(cutoffs, list | tuple | pd.Index | pd.Series) or not len(cutoffs):
         raise AntgrowthError(
-            f"backtest: cutoffs = {cutoffs!r}. Give a whole number of at least 1, or a list of "
+            f"backtest: cutoffs = {told(cutoffs)}. Give a whole number of at least 1, or a list of "
             f'dates, such as ["{first:%Y-%m-%d}"].'
         )
     days_named = [pd.Timestamp(as_day(cutoff, "cutoffs")) for cutoff in cutoffs]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.text import told
 from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
@@ -92,7 +93,7 @@ class Needs:
     protein_mg : array
         [mg/day]
     water_mg : array
-        Lost by workers and queens through their skin: the least they drink. [mg/day]
+        Lost by workers and queens through their skin; their food brings much of it. [mg/day]
     """
 
     adult_sugar_mg: Floats
@@ -135,7 +136,8 @@ def body_masses(
     if mass_mg is not None:
         if not 0.01 <= as_number(mass_mg) <= 1000:
             raise AntgrowthError(
-                f"mass_mg = {mass_mg!r}. Give the live mass of one worker, from 0.01 to 1000 mg: "
+                f"mass_mg = {told(mass_mg)}. Give the live mass of one worker, from 0.01 "
+                "to 1000 mg: "
                 "weigh 20 to 50 together and divide."
             )
         worker = float(mass_mg) * np.exp(WEIGHED_SPREAD * rng.standard_normal((draws, 1)))

@@ -9,9 +9,21 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import (
+    AMOUNT,
+    COLONIES,
+    FLAG,
+    LEVEL,
+    LONGEST_DAYS,
+    RNG,
+    above_0,
+    optional,
+    takes,
+)
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, rounded, short
-from antgrowth._core.validation import as_number, is_whole
+from antgrowth._core.text import told
+from antgrowth._core.validation import Value, as_number, one_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.food import energetics
 from antgrowth.food.budget import body_masses, first_brood, needs
@@ -23,7 +35,7 @@ from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["HUMIDITY_PERCENT", "LEVELS", "DailyFood", "daily_food", "humidity_fault"]
+__all__ = ["HUMIDITY_PERCENT", "LEVELS", "HUMIDITY", "DailyFood", "daily_food"]
 
 Floats = NDArray[np.float64]
 
@@ -32,6 +44,14 @@ DRAWS = 4000
 
 HUMIDITY_PERCENT = 60.0
 """Humidity taken if none is given: that of a room (assumed) [%]."""
+
+HUMIDITY = Value("0 to 100 %", lambda found: bool(0 <= as_number(found) <= 100))
+
+AWAKE_C = Value(
+    f"{COOLEST_C:.0f} to {WARMEST_C:.0f} °C, where the rates were measured",
+    lambda found: bool(COOLEST_C <= as_number(found) <= WARMEST_C),
+    "Resting ants live on their stores: no daily amount holds.",
+)
 
 LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
@@ -106,7 +126,7 @@ class DailyFood(Shown):
 
     @property
     def water_mg(self) -> float:
-        """Water lost through the skin, as a median: the least a colony drinks [mg/day]."""
+        """Water lost through the skin, as a median; food brings much of it [mg/day]."""
         return self._median("water_mg")
 
     @property
@@ -114,6 +134,7 @@ class DailyFood(Shown):
         """Central 90 % range of each amount, by name."""
         return {name: self.interval(name) for name in UNITS}
 
+    @takes(name=one_of(*UNITS, remedy=""), level=LEVEL)
     def interval(self, name: str, level: float = 0.9) -> tuple[float, float]:
         """Central interval of an amount.
 
@@ -124,15 +145,14 @@ class DailyFood(Shown):
         level : float
             Probability of the interval, between 0 and 1.
         """
-        if name not in UNITS or not 0 < level < 1:
-            raise AntgrowthError(
-                f"interval: name = {name!r}, level = {level!r}. Give one of {', '.join(UNITS)} and "
-                "a probability between 0 and 1."
-            )
         tail = (1.0 - level) / 2.0
         low, high = np.quantile(self.draws[name], [tail, 1.0 - tail])
         return float(low), float(high)
 
+    @takes(
+        volume_ul=above_0("the volume of a drop above 0 µL"),
+        of=one_of("honey", "sugar water", remedy=""),
+    )
     def lasts(self, volume_ul: float, of: str = "honey") -> tuple[float, float, float]:
         """How long a measured drop lasts.
 
@@ -154,11 +174,6 @@ class DailyFood(Shown):
         19
         """
         names = {"honey": "honey_ul", "sugar water": "solution_ul"}
-        if of not in names or not 0 < as_number(volume_ul) < np.inf:
-            raise AntgrowthError(
-                f"lasts: volume_ul = {volume_ul!r}, of = {of!r}. Give the volume of a drop above "
-                "0 µL, and honey or sugar water."
-            )
         eaten = np.quantile(self.draws[names[of]], [0.5, 0.95, 0.05])
         if not eaten.all():
             return np.inf, np.inf, np.inf
@@ -208,7 +223,7 @@ def _report(food: DailyFood) -> Report:
         "honey_ul": "  or as honey",
         "protein_mg": "protein",
         "prey_mg": f"  as fresh {food.prey.kind}",
-        "water_mg": "water, at least",
+        "water_mg": "water lost, in part made up by the food",
     }
     rows = []
     for line in food.frame().to_dict("records"):
@@ -227,6 +242,12 @@ def _report(food: DailyFood) -> Report:
     )
 
 
+@takes(
+    workers=AMOUNT, larvae=AMOUNT, temperature_c=AWAKE_C, queen=FLAG,
+    larval_days=optional(above_0("the length of the larval stage above 0 days", LONGEST_DAYS)),
+    humidity_percent=HUMIDITY, draws=COLONIES,
+    rng=RNG,
+)  # fmt: skip
 def daily_food(
     workers: float,
     larvae: float,
@@ -292,9 +313,8 @@ def daily_food(
     >>> daily_food(100, 50, 25.0, "lasius-niger", rng=1)
     DailyFood(100 workers, 50 larvae at 25 °C: sugar 16 mg, house cricket 24 mg a day)
     """
-    _check_daily(workers, larvae, temperature_c, larval_days, humidity_percent, draws)
     if not isinstance(prey, str):
-        raise AntgrowthError(f"daily_food: prey = {prey!r}. Name one kind, such as 'mealworm'.")
+        raise AntgrowthError(f"daily_food: prey = {told(prey)}. Name one kind, such as 'mealworm'.")
     strength, (kind,) = as_percent(percent), choose_prey(prey)
     ant = species if isinstance(species, Species) else load_species(species)
     seed, source = seeded(rng)
@@ -347,40 +367,3 @@ def daily_food(
         draws={name: amount[:, 0] for name, amount in amounts.items()},
         seed=seed,
     )
-
-
-def _check_daily(
-    workers: object,
-    larvae: object,
-    temperature_c: object,
-    larval_days: object,
-    humidity_percent: object,
-    draws: object,
-) -> None:
-    faults = [
-        f"{name} = {value!r}. Give a number of at least 0."
-        for name, value in {"workers": workers, "larvae": larvae}.items()
-        if not 0 <= as_number(value) < np.inf
-    ]
-    if not COOLEST_C <= as_number(temperature_c) <= WARMEST_C:
-        faults.append(
-            f"temperature_c = {temperature_c!r}. Give {COOLEST_C:.0f} to {WARMEST_C:.0f} °C, where "
-            "the rates were measured. Resting ants live on their stores: no daily amount holds."
-        )
-    if larval_days is not None and not 0 < as_number(larval_days) < np.inf:
-        faults.append(
-            f"larval_days = {larval_days!r}. Give the length of the larval stage above 0 days, or "
-            "leave it out."
-        )
-    faults += humidity_fault(humidity_percent)
-    if not is_whole(draws, 1):
-        faults.append(f"draws = {draws!r}. Give a whole number above 0.")
-    if faults:
-        raise AntgrowthError("daily_food: " + "\n  ".join(faults))
-
-
-def humidity_fault(humidity_percent: object) -> list[str]:
-    """What is wrong with a humidity; empty if nothing is."""
-    if 0 <= as_number(humidity_percent) <= 100:
-        return []
-    return [f"humidity_percent = {humidity_percent!r}. Give 0 to 100 %."]

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted, listed, near_miss
@@ -106,6 +107,7 @@ class FeedLog(DatedLog):
         return Report(f"FeedLog: {self.name}", facts, head, "lrrrr", rows)
 
 
+@takes(source=SOURCE, name=optional(NAME))
 def read_feeds(
     source: str | os.PathLike[str] | pd.DataFrame,
     *,

@@ -12,7 +12,7 @@ from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.feeding import Past
-from antgrowth.food.practice import FeedingRules
+from antgrowth.food.practice import WARM_REST_C, FeedingRules
 from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Posterior
 from antgrowth.io.counts import CountLog
@@ -97,5 +97,7 @@ def content_of(
 def quiet_days(mean_c: Floats, resting: NDArray[np.bool_]) -> NDArray[np.str_]:
     """Why each day has no amounts; empty if it has."""
     return np.select(
-        [resting, mean_c < COOLEST_C, mean_c > WARMEST_C], ["rest", "cold", "heat"], default=""
+        [resting & (mean_c < WARM_REST_C), mean_c < COOLEST_C, mean_c > WARMEST_C],
+        ["rest", "cold", "heat"],
+        default="",
     )

@@ -11,14 +11,21 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Row, Shown, rounded, short
-from antgrowth._core.text import counted
+from antgrowth._core.summary import Report, Row, Shown, rounded
+from antgrowth._core.text import counted, told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, FeedingRules, to_mind
-from antgrowth.food.servings import Prey, Serving
+from antgrowth.food.practice import (
+    GUESSED_QUEEN,
+    NEEDS,
+    QUIET,
+    WARM_REST,
+    FeedingRules,
+    to_mind,
+)
+from antgrowth.food.servings import DROP_UL, Prey, Serving, by_hand
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.thermal_limits import refuse_research
@@ -91,7 +98,7 @@ class FoodPlan(Shown):
         count = self.practice.protein_from_workers
         if not count:
             return None
-        found = self.forecast.arrival(count)
+        found = replace(self.forecast.arrival(count), heat=None)  # told by the forecast
         if found.noted is None:
             return found
         # As many were there once: that some are gone does not put it off.
@@ -156,7 +163,7 @@ class FoodPlan(Shown):
         most = self.forecast.days // WEEK
         if not is_whole(weeks, 1, most):
             raise AntgrowthError(
-                f"shopping: weeks = {weeks!r}. The forecast reaches {most} whole weeks "
+                f"shopping: weeks = {told(weeks)}. The forecast reaches {most} whole weeks "
                 f"({self.forecast.days} days): give a whole number from 1 to that, or forecast "
                 "further, 7 days a week."
             )
@@ -196,6 +203,8 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2, plans)
         """
+        if not all(isinstance(other, FoodPlan) for other in others):
+            raise AntgrowthError(f"plot_beside: {told(others)}. Give what Forecast.food returns.")
         drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
         return drawn
 
@@ -224,9 +233,16 @@ class FoodPlan(Shown):
         starts = [day for day, label in enumerate(labels) if not day or label != labels[day - 1]]
         return [labels[day] for day in starts], np.array(starts)
 
+    @property
+    def warm_rest(self) -> NDArray[np.bool_]:
+        """Days of a rest so warm that the colony is fed, shape (days,)."""
+        resting = self.forecast.temperature.resting(self.dates[0], len(self.dates))
+        found: NDArray[np.bool_] = resting & (self.quiet == "")
+        return found
+
     def _pause(self, days: slice) -> str:
-        """Why some days have no amounts, and what to do on them; empty if all have."""
-        return "; ".join(QUIET[reason] for reason in sorted(set(self.quiet[days]) - {""}))
+        """Why some days have no amounts or other ones, and what to do; empty if all are usual."""
+        return "; ".join(_why(self.quiet[days], self.warm_rest[days]))
 
     def _spread(
         self, serving: Serving, starts: NDArray[np.intp], days: int | None = None
@@ -244,14 +260,14 @@ def _report(plan: FoodPlan) -> Report:
     rows = list(_week_rows(plan, strength, kind))
     hidden = len(rows) - ROWS
     closing = [("more", f"{counted(hidden, 'row')} more in .frame()")] if hidden > 0 else []
-    closing += [(reason, QUIET[reason]) for reason in sorted(set(plan.quiet) - {""})]
+    closing += [("rest", text) for text in _why(plan.quiet, plan.warm_rest)]
     forecast = plan.forecast
     return Report(
         title=f"Food plan: {forecast.fit.counts.name} ({forecast.fit.species.scientific_name})",
         facts=(
             ("span", f"{counted(forecast.days, 'day')} from {plan.dates[0]:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
-            ("amounts", NEEDS),
+            ("amounts", f"{NEEDS}. A usual drop is about {DROP_UL:g} µL"),
             *_feeds(plan),
             *_month(plan),
             ("prey", start_sentence(plan)),
@@ -265,6 +281,12 @@ def _report(plan: FoodPlan) -> Report:
         rows=tuple(rows[:ROWS]),
         closing=(*closing, *to_mind()),
     )  # fmt: skip
+
+
+def _why(quiet: NDArray[np.str_], warm_rest: NDArray[np.bool_]) -> list[str]:
+    """Why some of these days have no amounts, or sugar alone."""
+    reasons = [QUIET[reason] for reason in sorted(set(quiet) - {""})]
+    return [*reasons, WARM_REST] if warm_rest.any() else reasons
 
 
 def start_sentence(plan: FoodPlan) -> str:
@@ -331,7 +353,7 @@ def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, 
         if sugar["days"] == 0 and note == alike:
             continue
         alike = note if sugar["days"] == 0 else ""
-        pieces = [f"{short(amounts[(name, 'piece')]['q50'])} {name}" for name in kinds]
+        pieces = [by_hand(amounts[(name, "piece")]["q50"], name) for name in kinds]
         yield (
             str(week), f"{sugar['start']:%Y-%m-%d}", *_amount(sugar), *_amount(prey),
             ", ".join(pieces) if prey["q50"] > 0 else "", note,
@@ -358,6 +380,8 @@ def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
         return f"{reasons} on {counted(int((days != '').sum()), 'day')}"
     if sugar["q95"] == 0:
         return "water only"
+    if plan.warm_rest[(plan.dates >= start) & (plan.dates < monday)].any():
+        return "rest: sugar and water"
     if prey["q95"] == 0:
         return "sugar, no prey"
     if prey["q50"] > 0:

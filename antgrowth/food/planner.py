@@ -13,19 +13,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import MOST_ANTS, RNG, above_0, instance, optional, takes, within
 from antgrowth._core.random import seeded
-from antgrowth._core.validation import as_number
-from antgrowth.errors import AntgrowthError
 from antgrowth.food.budget import Diet, body_masses, needs_along
 from antgrowth.food.constants import Constants
-from antgrowth.food.daily import HUMIDITY_PERCENT, humidity_fault
+from antgrowth.food.daily import HUMIDITY, HUMIDITY_PERCENT
 from antgrowth.food.energetics import first_workers_covered
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.food.feeding import Feeding
 from antgrowth.food.offers import content_of, most_noted, past_budget, quiet_days, ration_schedule
 from antgrowth.food.plan import FoodPlan
 from antgrowth.food.practice import feeding_rules
-from antgrowth.food.servings import USUAL_PREY, as_percent, choose_prey, servings
+from antgrowth.food.servings import as_percent, choose_prey, servings, usual_prey
 from antgrowth.forecast.paths import Forecast
 
 __all__ = ["plan_food"]
@@ -36,11 +35,17 @@ SCALE_MG = 1.0
 """Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""
 
 
+@takes(
+    forecast=instance(Forecast, "Fit.forecast"),
+    drop_ul=optional(above_0("the volume of your drop above 0 µL")),
+    protein_from_workers=optional(within(0, MOST_ANTS)), humidity_percent=HUMIDITY,
+    scale_mg=above_0("the error of one weighing above 0 mg"), rng=RNG,
+)  # fmt: skip
 def plan_food(
     forecast: Forecast,
     *,
     percent: float = 20.0,
-    prey: str | Sequence[str] = USUAL_PREY,
+    prey: str | Sequence[str] | None = None,
     piece_mg: Mapping[str, float] | None = None,
     drop_ul: float | None = None,
     protein_from_workers: int | None = None,
@@ -57,9 +62,9 @@ def plan_food(
     forecast : Forecast
     percent : float
         Sugar of the sugar water by weight. [%]
-    prey : str or sequence of str
-        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. For
-        seed-eaters name "seeds".
+    prey : str or sequence of str, optional
+        Kinds to choose from, see `prey_kinds`; what larvae need is reckoned with the first. If not
+        given, usual insects, and before them seeds where the species eats them.
     piece_mg : mapping of str to float, optional
         Mass of one piece of a kind, weighed. [mg]
     drop_ul : float, optional
@@ -92,8 +97,9 @@ def plan_food(
 
     Notes
     -----
-    Each colony of the forecast gets its own draw of the constants. Days of a rest season and days
-    under 10 °C have no amounts: rates of awake ants do not hold there. Larvae that are not offered
+    Each colony of the forecast gets its own draw of the constants. Days of a rest season
+    under 12 °C and days under 10 °C have no amounts: rates of awake ants do not hold there. In a
+    warmer rest sugar goes on, as much as awake ants take. Larvae that are not offered
     prey yet live on the queen, and their growth is in no amount.
 
     Feeds teach two factors, one for sugar and one for prey, by which a colony's intake strays from
@@ -109,15 +115,9 @@ def plan_food(
     colonies collapse when fed a high-protein diet. Proceedings of the Royal Society B
     279:2402-2408, doi:10.1098/rspb.2012.0051.
     """
-    faults = humidity_fault(humidity_percent)
-    if drop_ul is not None and not 0 < as_number(drop_ul) < np.inf:
-        faults.append(f"drop_ul = {drop_ul!r}. Give the volume of your drop above 0 µL.")
-    if not 0 < as_number(scale_mg) < np.inf:
-        faults.append(f"scale_mg = {scale_mg!r}. Give the error of one weighing above 0 mg.")
-    if faults:
-        raise AntgrowthError("plan_food: " + "\n  ".join(faults))
-    fit, strength, kinds = forecast.fit, as_percent(percent), choose_prey(prey, piece_mg)
+    fit, strength = forecast.fit, as_percent(percent)
     ant = fit.species
+    kinds = choose_prey(usual_prey(ant) if prey is None else prey, piece_mg)
     practice = feeding_rules(ant, protein_from_workers)
     seed, source = seeded(forecast.seed if rng is None else rng)
     shape = (forecast.draws, 1)

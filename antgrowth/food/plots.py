@@ -51,6 +51,7 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
         If there are not two Axes.
     """
     axes = _axes(ax)
+    draw.check_axes(*axes)
     _draw_plan(axes, plan)
     title, subtitle = _title(plan), _condition(plan.forecast)
     if ax is None:

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from antgrowth._core.text import told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
 __all__ = [
-    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "FeedingRules", "feeding_rules",
-    "to_mind",
+    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "WARM_REST", "WARM_REST_C",
+    "FeedingRules", "feeding_rules", "to_mind",
 ]  # fmt: skip
 
 CAUTIONS = (
@@ -31,10 +32,27 @@ SERVING = (
     "cotton or foam: small ants drown in an open drop."
 )
 
+SEEDS = (
+    "Seeds: untreated small ones lie there dry at all times, cracked for the first workers; prey "
+    "is offered besides while there are larvae, and sugar water takes the place of neither "
+    "(common practice)."
+)
+
+WARM_REST_C = 12.0
+"""From this warmth on a resting colony is fed (assumed): its stores do not last so long. [°C]"""
+
+WARM_REST = (
+    f"rest at {WARM_REST_C:.0f} °C or warmer: sugar and water stay there. By the body stores and "
+    "metabolic rates behind these amounts a rest of weeks is more than an ant holds, and starved "
+    "workers of Lasius niger lasted about a week and a half when warm (J Exp Biol 219:769, as "
+    "repeated). The amount is that of awake ants, and more than they take; the warmth from which "
+    "on to feed is assumed"
+)
+
 QUIET = {
-    "rest": "rest season: water and a look for mould, no sugar and no prey. No amounts are given, "
-    "for no rule of so much a day holds there: resting ants live on their stores, and colonies "
-    "that such a rule gives weeks have lived eight months unfed",
+    "rest": f"rest season under {WARM_REST_C:.0f} °C: water and a look for mould, no sugar "
+    "and no prey. No amounts are given, for no rule of so much a day holds there: resting ants "
+    "live on their stores, and colonies that such a rule gives weeks have lived eight months unfed",
     "cold": "under 10 °C: as in a rest season, water and a look for mould; the rates behind the "
     "amounts were measured from 10 °C up",
     "heat": "above 40 °C: beyond the rates behind the amounts, and deadly for most ants",
@@ -86,10 +104,10 @@ _BY_FOUNDING = {
     ),
     "sealed-tube": FeedingRules(
         0,
-        25,
+        1,
         "common practice",
-        "The founding queen takes sugar water in her closed tube. Prey waits until there are 20 to "
-        "30 workers: earlier it moulds in the tube, and the disturbance costs brood.",
+        "The founding queen takes sugar water in her closed tube. Her first workers need tiny prey "
+        "at once, pieces no larger than themselves.",
     ),
     "dependent": FeedingRules(
         0,
@@ -98,6 +116,16 @@ _BY_FOUNDING = {
         "Queen and workers are fed together: sugar and prey from the first day.",
     ),
 }
+
+
+_WAITING = (
+    "Prey waits until there are {count} workers: leftovers mould in the closed tube, and each "
+    "opening costs brood. Against waiting: larvae are built of protein, and in a rearing study of "
+    "the sister species Oecophylla longinoda colonies did better with protein throughout "
+    "(recalled, unverified). To begin sooner, write protein_from_workers = 1 into colony.toml, "
+    "and take leftovers away within a day."
+)
+"""Beside the sugar water of a closed tube, where the profile lets prey wait."""
 
 
 def feeding_rules(species: Species, protein_from_workers: int | None = None) -> FeedingRules:
@@ -123,11 +151,17 @@ def feeding_rules(species: Species, protein_from_workers: int | None = None) -> 
     if protein_from_workers is not None:
         if not is_whole(protein_from_workers, 0):
             raise AntgrowthError(
-                f"protein_from_workers = {protein_from_workers!r}. Give the number of workers from "
+                f"protein_from_workers = {told(protein_from_workers)}. Give the number of "
+                "workers from "
                 "which on prey is offered, a whole number of at least 0."
             )
         count, status = int(protein_from_workers), "set by the keeper"
-    return FeedingRules(usual.sugar_from_workers, count, status, usual.advice)
+    advice = usual.advice
+    if count > 1:
+        advice = f"{advice.partition('. ')[0]}. {_WAITING.format(count=count)}"
+    if species.eats_seeds:
+        advice += f" {SEEDS}"
+    return FeedingRules(usual.sugar_from_workers, count, status, advice)
 
 
 def to_mind() -> tuple[tuple[str, str], ...]:

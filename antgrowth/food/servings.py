@@ -5,12 +5,14 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.summary import short
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.energetics import (
@@ -23,17 +25,21 @@ from antgrowth.food.energetics import (
     solution_ul,
     table,
 )
+from antgrowth.species.profile import Species
 
 __all__ = [
+    "DROP_UL",
     "MIXING",
     "USUAL_PREY",
     "Prey",
     "Serving",
     "as_percent",
+    "by_hand",
     "choose_prey",
     "mixing_table",
     "prey_kinds",
     "servings",
+    "usual_prey",
 ]
 
 Floats = NDArray[np.float64]
@@ -41,6 +47,12 @@ Shape = int | tuple[int, ...]
 
 USUAL_PREY = ("house cricket", "mealworm", "fruit fly")
 """Kinds that a plan lists unless told otherwise; the first one is what it reckons with."""
+
+DROP_UL = 50.0
+"""Volume of a usual drop: twenty to the millilitre (common practice). [µL]"""
+
+PARTS = (2, 3, 4, 5, 10)
+"""Parts into which a hand can cut a piece of prey."""
 
 MIXING = (
     "Mix by weight: for 100 g of 20 % sugar water 20 g of sugar and 80 g of water. One part of "
@@ -132,24 +144,31 @@ def choose_prey(
     AntgrowthError
         If a kind is unknown, or a mass is not above 0; all faults at once.
     """
-    names = [kinds] if isinstance(kinds, str) else list(kinds)
-    weighed = {} if piece_mg is None else dict(piece_mg)
+    names: list[Any] = list(kinds) if isinstance(kinds, list | tuple) else [kinds]
+    weighed: Any = {} if piece_mg is None else piece_mg
     shelf = _shelf()
+    if not all(isinstance(name, str) for name in names):
+        raise AntgrowthError(f"prey = {told(kinds)}. Give some of: {', '.join(shelf)}.")
+    if not isinstance(weighed, Mapping):
+        raise AntgrowthError(f"piece_mg = {told(piece_mg)}. Give masses by kind of prey. [mg]")
     faults = [] if names else [f"prey is empty. Name at least one of: {', '.join(shelf)}."]
     faults += [
-        f"prey = {name!r} is not known.{near_miss(str(name), shelf)} Allowed: {', '.join(shelf)}."
+        f"prey = {told(name)} is not known.{near_miss(str(name), shelf)} Allowed: "
+        f"{', '.join(shelf)}."
         for name in names
         if name not in shelf
     ]
-    faults += [f"prey names {name!r} twice." for name in shelf if names.count(name) > 1]
+    faults += [f"prey names {told(name)} twice." for name in shelf if names.count(name) > 1]
     for name, mass in weighed.items():
         if name not in names:
             faults.append(
-                f"piece_mg names {name!r}, which is not among the prey of the plan "
+                f"piece_mg names {told(name)}, which is not among the prey of the plan "
                 f"({', '.join(map(str, names))}). Add it to prey, or leave it out."
             )
         elif not 0 < as_number(mass) < np.inf:
-            faults.append(f"piece_mg[{name!r}] = {mass!r}. Give the mass of a piece above 0 mg.")
+            faults.append(
+                f"piece_mg[{told(name)}] = {told(mass)}. Give the mass of a piece above 0 mg."
+            )
     if faults:
         raise AntgrowthError("\n".join(faults))
     return tuple(
@@ -158,12 +177,34 @@ def choose_prey(
     )
 
 
+def usual_prey(species: Species) -> tuple[str, ...]:
+    """Kinds that a species is offered where nobody says: for a seed-eater, seeds first."""
+    return ("seeds", *USUAL_PREY) if species.eats_seeds else USUAL_PREY
+
+
+def by_hand(pieces: float, kind: str) -> str:
+    """A number of pieces as a hand can give it.
+
+    Examples
+    --------
+    >>> by_hand(5.2, "fruit fly"), by_hand(0.24, "mealworm"), by_hand(0.01, "house cricket")
+    ('5 × fruit fly', '1/4 of a mealworm', 'a crumb of house cricket')
+    """
+    if pieces >= 0.75:
+        return f"{short(round(pieces))} × {kind}"
+    if pieces < 0.75 / PARTS[-1]:
+        return f"a crumb of {kind}"
+    part = min(PARTS, key=lambda n: abs(np.log(pieces * n)))
+    return f"1/{part} of a {kind}"
+
+
 def as_percent(percent: object) -> float:
     """Take an argument as the strength of sugar water, by weight [%]."""
     value = as_number(percent)
     if not 0 < value <= RICHEST_PERCENT:
         raise AntgrowthError(
-            f"percent = {percent!r}. Give the sugar of the sugar water by weight, above 0 and up "
+            f"percent = {told(percent)}. Give the sugar of the sugar water by weight, "
+            "above 0 and up "
             f"to {RICHEST_PERCENT:.0f} %, such as percent=20."
         )
     return value
@@ -195,7 +236,7 @@ def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
     """
     total = as_number(total_g)
     if not 0 < total < np.inf:
-        raise AntgrowthError(f"mixing_table: total_g = {total_g!r}. Give a weight above 0 g.")
+        raise AntgrowthError(f"mixing_table: total_g = {told(total_g)}. Give a weight above 0 g.")
     percent = np.arange(5, int(RICHEST_PERCENT) + 1, 5)
     density = solution_density(percent)
     return pd.DataFrame(
@@ -272,4 +313,6 @@ def servings(
             yield Serving(
                 "protein", kind.kind, "piece", np.nan, f"mass of a piece not known: {kind.remedy}"
             )
-    yield Serving("water", "water", "mg", 1.0, "at least: what the ants lose through their skin")
+    yield Serving(
+        "water", "water", "mg", 1.0, "lost through the skin; sugar water and prey bring much of it"
+    )

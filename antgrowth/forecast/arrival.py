@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import LEVEL, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
-from antgrowth._core.text import counted, day_words, span_words
+from antgrowth._core.text import counted, day_words, span_words, told
+from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.report import arrival_report
 
@@ -32,6 +34,15 @@ CONDITION = "if the queen lives and stays fertile"
 
 QUEENLESS = "from the brood that is left: by the changes noted there is no queen"
 """Instead, where the last queen was noted lost."""
+
+PAUSE_DAYS = 45
+"""Dates on both sides of so long a time without any are told apart (chosen): a winter is. [day]"""
+
+EITHER_SIDE = 0.05
+"""Least share of colonies on each side of it; a smaller one lies outside of a 90 % interval."""
+
+STRAGGLERS = 0.01
+"""Share of colonies that may come within the pause nonetheless."""
 
 YEAR = 365.25
 """Days that an assumed yearly survival refers to. [day]"""
@@ -57,12 +68,17 @@ class Arrival(Shown):
         Under which the dates hold.
     noted : Timestamp or None
         First note of as many; None if there is none.
+    heat : QueenHeat or None
+        What heat does to the queen on the way; None if it stays below her ceiling.
+    rest : Timestamp or None
+        First day of the rest ahead; None if there is none.
 
     Notes
     -----
     The dates are conditional on the queen. With `queen_survival` S her chance to live for another t
     days is taken as ``S ** (t / 365.25)``, the same on each of them. A queen who still founds alone
-    runs a greater danger than one with workers around her: choose S for the days ahead.
+    runs a greater danger than one with workers around her: choose S for the days ahead. Heat above
+    her ceiling comes on top.
     """
 
     workers: int
@@ -72,6 +88,8 @@ class Arrival(Shown):
     queen_survival: float | None = None
     condition: str = CONDITION
     noted: pd.Timestamp | None = None
+    heat: QueenHeat | None = None
+    rest: pd.Timestamp | None = None
 
     @property
     def reached(self) -> bool:
@@ -106,8 +124,9 @@ class Arrival(Shown):
                 "queens lives through a year, for example forecast.arrival(30, queen_survival=0.8)."
             )
         come = self._come_by(date)
-        years = (self.dates[come] - np.datetime64(self.start, "D")).astype(float) / YEAR
-        return float((self.queen_survival**years).sum() / len(come))
+        days = (self.dates[come] - np.datetime64(self.start, "D")).astype(int)
+        cool = 1.0 if self.heat is None else np.nan_to_num(self.heat.alive, nan=1.0)[days]
+        return float((self.queen_survival ** (days / YEAR) * cool).sum() / len(come))
 
     def _come_by(self, date: str | pd.Timestamp) -> NDArray[np.bool_]:
         return self.dates <= np.datetime64(as_day(date, "date"), "D")  # NaT compares as false
@@ -117,6 +136,7 @@ class Arrival(Shown):
         """Most central date; NaT when the horizon ends first in half of the colonies."""
         return self._date(self._quantile(0.5))
 
+    @takes(level=LEVEL)
     def interval(self, level: float = 0.9) -> tuple[pd.Timestamp, pd.Timestamp]:
         """Central interval of dates, both days included.
 
@@ -136,17 +156,71 @@ class Arrival(Shown):
         on that continuous scale and rounded to whole days, so that an interval holds what it
         promises on average, rather than more.
         """
-        if not 0 < level < 1:
-            raise AntgrowthError(f"interval: level = {level!r}. Give a probability, such as 0.9.")
         tail = (1.0 - level) / 2.0
         low, high = np.rint(self._quantile(tail)), np.rint(self._quantile(1.0 - tail))
         first = low + 1 if low < high else high
         return self._date(first), self._date(high)
 
+    @property
+    def _waited(self) -> NDArray[np.float64]:
+        """Days of each colony after the last note; infinite if never."""
+        waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
+        return np.where(np.isnat(self.dates), np.inf, waited)
+
+    def split(self) -> tuple[Arrival, Arrival] | None:
+        """The dates before and after a long pause in their midst; None if there is none.
+
+        A winter divides them: the middle of all dates would be a day on which nothing happens.
+
+        Notes
+        -----
+        A pause is 45 days or more in which no more than 1 % of colonies arrive, with 5 % or more on
+        either side; what lies beyond the horizon counts as later.
+        """
+        waited = np.sort(self._waited)
+        few = int(STRAGGLERS * len(waited))
+        with np.errstate(invalid="ignore"):  # from never to never
+            gaps = np.nan_to_num(waited[few + 1 :] - waited[: len(waited) - few - 1], posinf=0.0)
+        sides = np.arange(1, len(gaps) + 1) / len(waited)
+        gaps[(sides < EITHER_SIDE) | (sides > 1.0 - EITHER_SIDE)] = 0.0
+        if not gaps.size or gaps.max() < PAUSE_DAYS:
+            return None
+        within = waited[int(gaps.argmax()) :][: few + 2]  # stragglers go to the side they are near
+        early = self._waited <= within[int(np.diff(within).argmax())]
+        before, after = (replace(self, dates=self.dates[some]) for some in (early, ~early))
+        return before, after
+
+    def split_words(self, level: float = 0.9, short: bool = False) -> str:
+        """Both times of a split in words; empty if there is none.
+
+        Parameters
+        ----------
+        level : float
+            Probability of the interval on each side.
+        short : bool
+            As a title writes days.
+        """
+        parts = self.split()
+        if parts is None:
+            return ""
+        spans = []
+        for part in parts:
+            first, last = part.interval(level)
+            beyond = "beyond " if pd.isna(last) else ""
+            end = horizon_of(self) if beyond else last
+            spans.append(
+                span_words(first, end, self.start.year, beyond)
+                if short
+                else f"{first:%Y-%m-%d} to {beyond}{end:%Y-%m-%d}"
+            )
+        turn = parts[1].interval(level)[0]
+        pause = "a pause" if self.rest is None or self.rest > turn else "the rest"
+        share = share_words(len(parts[0].dates) / len(self.dates))
+        return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
+
     def _quantile(self, share: float) -> float:
         """Moment by which a share has arrived, in days after the last note; infinite if never."""
-        waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
-        waited = np.where(np.isnat(self.dates), np.inf, waited)
+        waited = self._waited
         day, number = np.unique(waited, return_counts=True)
         upto = np.cumsum(number) / len(waited)
         at = int(np.searchsorted(upto, share))
@@ -160,14 +234,19 @@ class Arrival(Shown):
             return cast(pd.Timestamp, pd.NaT)
         return self.start + pd.Timedelta(days=int(np.ceil(waited)))
 
+    @takes(level=LEVEL)
     def sentence(self, level: float = 0.9) -> str:
         """The finding in one sentence."""
         number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
         if self.reached:
             return f"{number}: reached by {self.reached_by:%Y-%m-%d}"
+        if self.heat is not None:
+            number = f"{self.heat.words(self.median)}. {number}"
         first, last = self.interval(level)
-        far = self.start + pd.Timedelta(days=self.horizon)
+        far = horizon_of(self)
         condition = self.condition + self._with_queen(far)
+        if twice := self.split_words(level):
+            return f"{number}: {twice} ({level:.0%} interval of each), {condition}"
         if pd.isna(first):
             return f"{number}: hardly before {far:%Y-%m-%d}, {condition}"
         span = f"{first:%Y-%m-%d} to " + (
@@ -212,7 +291,8 @@ def check_queen_survival(share: object) -> None:
     number = isinstance(share, (int, float, np.number)) and not isinstance(share, bool)
     if not (number and 0.0 < share <= 1.0):  # type: ignore[operator]
         raise AntgrowthError(
-            f"arrival: queen_survival = {share!r}. Give the share of such queens that live through "
+            f"arrival: queen_survival = {told(share)}. Give the share of such queens that "
+            "live through "
             "a year, above 0 and up to 1, such as 0.8."
         )
 
@@ -222,6 +302,8 @@ def arrival_title(arrival: Arrival) -> str:
     number, year = counted(arrival.workers, "worker"), arrival.start.year
     if arrival.reached:
         return f"{number}: reached by {day_words(arrival.reached_by, year)}"
+    if twice := arrival.split_words(short=True):
+        return f"{number}: {twice}"
     (first, last), middle, far = arrival.interval(), arrival.median, horizon_of(arrival)
     if pd.isna(first):
         return f"{number}: hardly before {day_words(far, year)}"

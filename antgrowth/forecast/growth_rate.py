@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
-from antgrowth._core.validation import HIGHEST_C, LOWEST_C, check_whole
-from antgrowth.errors import AntgrowthError, TemperatureError
+from antgrowth.errors import AntgrowthError
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import Prior, forcing_of
@@ -74,8 +74,14 @@ class GrowthRate(Shown):
 
     @property
     def fastest_c(self) -> float:
-        """Temperature of the fastest growth among those given [°C]."""
-        return float(self.temperature_c[np.argmax(self.rate_per_day)])
+        """Temperature of the fastest growth among those given up to the ceiling, if any [°C]."""
+        return float(self.temperature_c[self._fastest])
+
+    @property
+    def _fastest(self) -> int:
+        safe = self.temperature_c <= self.ceiling_c
+        rate = np.where(safe, self.rate_per_day, -np.inf) if safe.any() else self.rate_per_day
+        return int(np.argmax(rate))
 
     def frame(self) -> pd.DataFrame:
         """Return the numbers behind the picture.
@@ -111,13 +117,13 @@ class GrowthRate(Shown):
 
     def sentence(self) -> str:
         """The finding in one sentence."""
-        row = self.frame().iloc[int(np.argmax(self.rate_per_day))]
+        row = self.frame().iloc[self._fastest]
         at = f"at {row['temperature_c']:g} °C"
         if row["doubling_days"] > LONGEST:
             return f"{self.name}: does not grow {at}"
         lead = f"fastest {at}, " if len(self.temperature_c) > 1 else f"{at} "
         if row["above_ceiling"]:
-            lead = f"{lead.rstrip(', ')}, above the ceiling of {self.ceiling_c:g} °C, "
+            lead = f"TOO WARM, above the ceiling of {self.ceiling_c:g} °C, where queens die: {lead}"
         middle, quick, slow = row["doubling_days"], row["doubling_q05"], row["doubling_q95"]
         if slow > LONGEST:
             best = f"{self.name}: {lead}doubles in {middle:.0f} days"
@@ -171,6 +177,7 @@ class GrowthRate(Shown):
         )  # fmt: skip
 
 
+@takes(temperature_c=optional(celsius_list), workers=ANTS, rng=RNG, seed=optional(RNG))
 def growth_rate(
     species: Species | str | Posterior,
     temperature_c: ArrayLike | None = None,
@@ -230,16 +237,8 @@ def growth_rate(
             stacklevel=2,
         )
         rng = seed
-    check_whole("growth_rate", workers=workers)
     grid = CURVE_C if temperature_c is None else temperature_c
     warmth = np.atleast_1d(np.asarray(grid, dtype=float)).ravel()
-    bad = warmth[~((warmth >= LOWEST_C) & (warmth <= HIGHEST_C))]
-    if bad.size or not warmth.size:
-        found = ", ".join(f"{value:g}" for value in bad) or "nothing"
-        raise TemperatureError(
-            f"growth_rate: temperature_c holds {found}. Give numbers from {LOWEST_C:g} to "
-            f"{HIGHEST_C:g} °C."
-        )
     if not isinstance(species, (Species, str, Posterior)):
         raise AntgrowthError(
             f"growth_rate: species is a {type(species).__name__}. Give a profile, its name, or a "

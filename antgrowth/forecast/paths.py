@@ -3,32 +3,43 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import (
+    ANTS,
+    COLONIES,
+    DAYS_AHEAD,
+    RNG,
+    check_work,
+    instance,
+    optional,
+    takes,
+)
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
-from antgrowth._core.validation import check_whole
 from antgrowth.climate.dormancy import (
     DormancySchedule,
     dormancy_schedule,
     extend_plan,
     missing_rests,
 )
+from antgrowth.climate.queen_heat import QueenHeat, queen_heat
 from antgrowth.climate.temperature import Temperature, as_plan
-from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, QUEENLESS, Arrival, check_queen_survival
-from antgrowth.forecast.report import forecast_report
+from antgrowth.forecast.report import cool_words, forecast_report
 from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
+from antgrowth.species.thermal_limits import refuse_dependent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -108,6 +119,7 @@ class Forecast(Shown):
             }
         )
 
+    @takes(workers=ANTS)
     def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:
         """When the colony first holds so many workers.
 
@@ -129,10 +141,6 @@ class Forecast(Shown):
         AntgrowthError
             If an argument is out of range.
         """
-        if not (isinstance(workers, (int, np.integer)) and workers >= 1):
-            raise AntgrowthError(
-                f"arrival: workers = {workers!r}. Give a whole number of at least 1."
-            )
         if queen_survival is not None:
             check_queen_survival(queen_survival)
         there = self.paths[..., 3] >= workers
@@ -144,8 +152,30 @@ class Forecast(Shown):
         as_many = cells.loc[(cells["stage"] == "workers") & (cells["low"] >= workers), "date"]
         noted = as_many.min() if len(as_many) else None
         return Arrival(
-            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted
-        )
+            int(workers), dates, self.start, self.days, queen_survival, self.condition, noted,
+            self.heat, self.next_rest,
+        )  # fmt: skip
+
+    @cached_property
+    def cool(self) -> str:
+        """What a room that is cool for the brood means, in words; empty if it is not."""
+        return cool_words(self)
+
+    @property
+    def next_rest(self) -> pd.Timestamp | None:
+        """First day of the next rest ahead; None if there is none."""
+        resting = self.temperature.resting(self.start, self.days + 1)
+        begins = np.flatnonzero(resting[1:] & ~resting[:-1])
+        return self.dates[begins[0] + 1] if len(begins) else None
+
+    @cached_property
+    def heat(self) -> QueenHeat | None:
+        """What heat above the ceiling does to the queen; None if there is none, or no queen."""
+        if self.fit.queenless:
+            return None
+        hours_c = self.temperature.hours(self.start + pd.Timedelta("1D"), self.days)
+        housed = np.median(self.paths[:, 1:, 3], axis=0) >= 1
+        return queen_heat(self.fit.species, hours_c, housed, self.start)
 
     @property
     def condition(self) -> str:
@@ -158,6 +188,7 @@ class Forecast(Shown):
 
         return plan_food(self, **options)
 
+    @takes(workers=optional(ANTS))
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
         drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
@@ -190,6 +221,10 @@ HARDLY = 0.02
 """A share that comes within a whole year, below which a date is no more waited for."""
 
 
+@takes(
+    fit=instance(Posterior, "ag.fit"), days=optional(DAYS_AHEAD), workers=optional(ANTS),
+    draws=COLONIES, rng=RNG,
+)  # fmt: skip
 def forecast(
     fit: Posterior,
     *,
@@ -205,18 +240,19 @@ def forecast(
     that two forecasts have in common are the same, however far they look, and so are they in a
     comparison of regimes.
     """
-    check_whole("forecast", draws=draws, **({} if days is None else {"days": days}))
+    first = max(0 if days is None else days, FARTHER[0]) if workers else days or DAYS
+    check_work("forecast", first, draws)
+    refuse_dependent(fit.species)
     colonies = PairedForecasts.of(fit, draws, seeded(rng)[0])
+    ahead = colonies.forecast(first, temperature)
     if workers is None:
-        return colonies.forecast(DAYS if days is None else days, temperature)
-    check_whole("forecast", workers=workers)
-    least = 0 if days is None else days
-    ahead = colonies.forecast(max(FARTHER[0], least), temperature)
+        return ahead
     reach = None if temperature is None else as_plan(temperature, "temperature").ends()
     for farther in FARTHER[1:]:
         beyond = reach is not None and fit.counts.end + pd.Timedelta(days=farther) > reach
         if farther <= ahead.days or beyond or _settled(ahead, workers):
             continue
+        check_work("forecast", farther, draws)
         ahead = colonies.forecast(farther, temperature)
     return ahead
 
@@ -256,6 +292,7 @@ class PairedForecasts:
     @classmethod
     def of(cls, fit: Posterior, draws: int, seed: int) -> PairedForecasts:
         """So many colonies, as the notes leave them."""
+        refuse_dependent(fit.species)
         now, source = fit.initial_states(draws), np.random.default_rng(seed)
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)

@@ -328,6 +328,7 @@ def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
     -------
     Axes
     """
+    draw.check_axes(ax)
     if ax is None:
         ax = plt.subplots(figsize=(8.4, 4.8), layout="constrained")[1]
     frame = found.frame()

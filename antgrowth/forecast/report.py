@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
+from antgrowth.inference.history import QUEENS_POWER
+from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
     from antgrowth.forecast.arrival import Arrival
     from antgrowth.forecast.paths import Forecast
+    from antgrowth.inference.posterior import Posterior
 
-__all__ = ["arrival_report", "forecast_report"]
+__all__ = ["arrival_report", "cool_words", "forecast_report", "queens_words"]
+
+COOL_LOOK_DAYS = 60
+"""Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
 
 ROWS = 8
 """About as many rows as a forecast shows."""
@@ -28,19 +35,81 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         some = frame[frame["stage"] == stage].iloc[days]
         low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
         columns += [median.to_list(), (low + " to " + high).to_list()]
-    fit = forecast.fit
+    fit, arrival = forecast.fit, forecast.arrival(30)
     return Report(
         title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
         facts=(
             ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
+            *((("cool", forecast.cool),) if forecast.cool else ()),
+            *((("queens", queens_words(fit)),) if fit.setting.queens > 1 else ()),
             ("holds", condition),
             ("model", f"{forecast.draws:,} simulated colonies, seed {forecast.seed}"),
         ),
         head=("evening of", "workers", "90% interval", "brood", "90% interval"),
         align="lrrrr",
         rows=tuple(zip(*columns, strict=True)),
-        closing=(("finding", forecast.arrival(30).sentence()),),
+        closing=(("finding", replace(arrival, heat=None).sentence()),),
+        warning="" if forecast.heat is None else forecast.heat.words(),
+    )
+
+
+def queens_words(fit: Posterior) -> str:
+    """What several queens at the start do in the law, and what is known of them.
+
+    Returns
+    -------
+    str
+        Empty for one queen.
+    """
+    number, ant = fit.setting.queens, fit.species
+    if number < 2:
+        return ""
+    known = ant.together or (
+        "what becomes of several queens in one tube is not in this profile: of many ants all but "
+        "one die"
+    )
+    return (
+        f"{number} at the start: the law lets them lay {number**QUEENS_POWER:.1f} times as much as "
+        f"one, and care for no more brood than one. {known} Note a lost queen in changes.csv"
+    )
+
+
+def cool_words(forecast: Forecast) -> str:
+    """Whether the brood of weeks to come has it too cool, and what may not finish for it.
+
+    Parameters
+    ----------
+    forecast : Forecast
+
+    Returns
+    -------
+    str
+        Empty where it is warm enough, a rest has begun, or the profile knows no such limit.
+    """
+    ant, rest = forecast.fit.species, forecast.next_rest
+    if COLD_LIMIT not in ant or forecast.temperature.resting(forecast.start, 1)[0]:
+        return ""
+    until = forecast.days if rest is None else (rest - forecast.start).days - 1
+    weeks = min(until, COOL_LOOK_DAYS)
+    if weeks < 1:
+        return ""
+    tomorrow = forecast.start + pd.Timedelta("1D")
+    mean_c, limit = float(forecast.temperature.hours(tomorrow, weeks).mean()), ant.value(COLD_LIMIT)
+    # Larvae of Lasius that wait at 20 °C do so at the limit itself: it is cool enough for that.
+    if mean_c > limit:
+        return ""
+    words = (
+        f"COOL for the brood: {mean_c:.1f} °C on average; from {limit:g} °C down eggs die, and "
+        f"many larvae wait for warmth"
+    )
+    alone = bool((forecast.paths[:, 0, 3] == 0).all())
+    if rest is None or not alone:
+        return words
+    late = 1.0 - forecast.arrival(1).chance_by(rest - pd.Timedelta("1D"))
+    return (
+        f"{words}; the first brood may not finish before the rest of {rest:%Y-%m-%d}, "
+        f"{share_words(late)}"
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import ANTS, RNG, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
@@ -144,6 +145,7 @@ class Sensitivity(Shown):
         return f"Sensitivity({self.name!r}, {counted(self.arrival.workers, 'worker')})"
 
 
+@takes(workers=ANTS, rng=RNG)
 def sensitivity(
     of: Posterior | Forecast, workers: int = 30, *, rng: int | np.random.Generator | None = None
 ) -> Sensitivity:

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
+from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.prior import forcing_of
@@ -77,10 +78,12 @@ class ColonyHistory:
         whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)
         if not (whole and self.queens >= 1):
             raise AntgrowthError(
-                f"fit: queens = {self.queens!r}. Give a whole number of at least 1."
+                f"fit: queens = {told(self.queens)}. Give a whole number of at least 1."
             )
         if self.hemisphere not in (None, "north", "south"):
-            raise AntgrowthError(f"fit: hemisphere = {self.hemisphere!r}. Use 'north' or 'south'.")
+            raise AntgrowthError(
+                f"fit: hemisphere = {told(self.hemisphere)}. Use 'north' or 'south'."
+            )
         if self.changes is not None:
             _check(self.changes, self)
 

@@ -15,6 +15,7 @@ from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
+from antgrowth._core.text import told
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.species_rank import place_in_species
@@ -88,12 +89,12 @@ def chosen_stages(fit: Posterior, stages: Sequence[str] | None, caller: str) -> 
     known = (*STAGES, "brood")
     if stages is None:
         return known if (fit.counts.frame["stage"] == "brood").any() else STAGES
-    names = (stages,) if isinstance(stages, str) else tuple(stages)
-    if not names or set(names) - set(known):
-        raise AntgrowthError(
-            f"{caller}: stages = {stages!r}. Give one or more of {', '.join(known)}."
-        )
-    return names
+    names = (stages,) if isinstance(stages, str) else stages
+    if isinstance(names, list | tuple) and names and all(name in known for name in names):
+        return tuple(names)
+    raise AntgrowthError(
+        f"{caller}: stages = {told(stages)}. Give one or more of {', '.join(known)}."
+    )
 
 
 def draw_notes(ax: Axes, fit: Posterior, stage: str, errors: bool = True) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arguments import NAME, optional, takes
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
@@ -142,6 +143,7 @@ class PooledProfile(Shown):
         return f"PooledProfile({self.species.name!r}, {len(self.colonies)} colonies)"
 
 
+@takes(name=optional(NAME), source=NAME, citation=optional(NAME))
 def pool(
     fits: Sequence[Posterior],
     species: Species | str | None = None,
@@ -225,16 +227,14 @@ def pool(
 
 def _one_prior(fits: Sequence[Posterior], species: Species | str | None) -> Prior:
     """The prior of all fits, which must be one."""
-    if isinstance(fits, Posterior | str | Mapping) or not all(
-        isinstance(f, Posterior) for f in fits
-    ):
+    if not (isinstance(fits, list | tuple) and all(isinstance(f, Posterior) for f in fits)):
         raise AntgrowthError("pool: fits must be a list of what ag.fit returned.")
     if len(fits) < 2:
         raise AntgrowthError(
             f"pool: {counted(len(fits), 'fit')} given. Give two or more; a single colony is its "
             "own fit."
         )
-    first = fits[0].model.prior
+    first: Prior = fits[0].model.prior
     wanted = first.species
     if species is not None:
         wanted = species if isinstance(species, Species) else load_species(species)

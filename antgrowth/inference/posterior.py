@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import pickle
+import zlib
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
+from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
 from antgrowth.inference.brood_loss import Belief, allocate, beliefs
@@ -19,16 +23,14 @@ from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observe
-from antgrowth.inference.prior import Prior
+from antgrowth.inference.prior import DRIFT, Prior
 from antgrowth.inference.psis import WEIGHED, tail_index
 from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
+from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
 
@@ -36,6 +38,10 @@ Floats = NDArray[np.float64]
 
 DRAWS = 1000
 """Posterior draws kept by a fit."""
+
+LONGEST_YEARS = 40
+"""From the founding to the last note. No queen is known to have lived so long: one of Lasius niger
+lived nearly 29 years (Kutter and Stumper 1969, from memory)."""
 
 DISTINCT = 400
 """Forecasts of more colonies let several grow from each posterior draw, by different chance."""
@@ -66,6 +72,16 @@ class Posterior:
     beliefs: list[Belief]
     draws: Floats = field(repr=False)
     seed: int
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # To travel light: what can be worked out again stays behind, the rest is packed.
+        kept = (
+            self.counts,
+            self.setting,
+            [_with_forcing(b, None) for b in self.beliefs],
+            self.seed,
+        )
+        return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
 
     @property
     def model(self) -> Model:
@@ -102,6 +118,8 @@ class Posterior:
         """Whether by the changes noted there is no queen at the last note."""
         return self.setting.queens_left(self.days) == 0
 
+    @takes(draws=COLONIES)
+    @on_one_thread
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
         """Where the colony stands after the last note, in draws shared out among the beliefs.
 
@@ -181,6 +199,7 @@ class Posterior:
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
 
+    @on_one_thread
     def nest_frame(self) -> pd.DataFrame:
         """Tell what the nest probably held on each day, given all notes.
 
@@ -240,6 +259,26 @@ class Posterior:
         return pd.DataFrame(rows)
 
 
+def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
+    counts, setting, found, seed = pickle.loads(zlib.decompress(packed))
+    forcing = setting.forcing(setting.day_of(counts.end) + 1)
+    found = [_with_forcing(belief, forcing) for belief in found]
+    return kind(counts, setting, found, _draws(found, seed), seed)
+
+
+def _with_forcing(belief: Belief, forcing: ThermalForcing | None) -> Belief:
+    """A belief with the forcing put in, and the loss that it believes in; or taken out."""
+    loss = belief.loss
+    if forcing is not None and loss is not None:
+        forcing = forcing.with_loss(loss.day, loss.share)
+    return replace(belief, model=replace(belief.model, forcing=forcing))  # type: ignore[arg-type]
+
+
+def _draws(found: list[Belief], seed: int) -> Floats:
+    return found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
+
+
+@on_one_thread
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
@@ -255,16 +294,32 @@ def fit_posterior(
         Where the search begins, in whitened coordinates.
     """
     found = beliefs(model_of(log, history), start)
-    draws = found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
-    return Posterior(counts=log, setting=history, beliefs=found, draws=draws, seed=seed)
+    return Posterior(log, history, found, _draws(found, seed), seed)
 
 
-def model_of(log: CountLog, history: ColonyHistory) -> Model:
+def model_of(log: CountLog, history: ColonyHistory, drift: Floats = DRIFT) -> Model:
     """What a log and a history are to the fit."""
-    prior = Prior.of(history.species, history.founded)
+    prior = replace(Prior.of(history.species, history.founded), drift=drift)
     start = None if history.founded else starting_state(history, held_at_first(log), prior)
     forcing = history.forcing(history.day_of(log.end) + 1)
     return Model(prior, forcing, observe(log, history), start)
+
+
+def check_span(log: CountLog, day_zero: pd.Timestamp) -> None:
+    """Refuse a history that is longer than any colony's.
+
+    Raises
+    ------
+    LogError
+        If it is.
+    """
+    years = (log.end - day_zero).days / 365.25
+    if years > LONGEST_YEARS:
+        raise LogError(
+            f"{log.name}: from {day_zero:%Y-%m-%d}, its first day, to the last note, of "
+            f"{log.end:%Y-%m-%d}, are {years:.0f} years. Allowed: up to {LONGEST_YEARS}, more than "
+            "any queen is known to have lived. Correct queen_since or the date of a note."
+        )
 
 
 def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestamp) -> pd.Timestamp:
@@ -280,6 +335,7 @@ def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestam
             f"{log.name}: the first note is of {log.start:%Y-%m-%d}, before queen_since = "
             f"{day_zero:%Y-%m-%d}. Notes begin on that day or later; check both dates."
         )
+    check_span(log, day_zero)
     return day_zero
 
 

@@ -6,7 +6,7 @@ works in whitened coordinates: independent standard normals, from which the para
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.profile import PARAMETERS, Species
+from antgrowth.species.thermal_limits import COLD_LIMIT
 
 __all__ = ["FITTED", "Fitted", "Parameter", "Prior", "forcing_of"]
 
@@ -183,11 +184,14 @@ class Prior:
     factor : array, shape (parameters, parameters)
         Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
     species : Species
+    drift : array, shape (3,)
+        Log-sd by which laying, places and the eating of eggs stray from the law.
     """
 
     parameters: tuple[Parameter, ...]
     factor: Floats
     species: Species
+    drift: Floats = field(default_factory=lambda: DRIFT)
 
     @classmethod
     def of(cls, species: Species, founded: bool = True) -> Prior:
@@ -246,7 +250,7 @@ class Prior:
             **parts,
             life_shape=self.species.value("workers.life_shape"),
             development_cv=self.species.value("development.pace_cv"),
-            drift=DRIFT,
+            drift=self.drift,
         )
 
     def with_round_shifts(self, x: Floats, grain_c: float) -> Floats:
@@ -327,7 +331,7 @@ def forcing_of(
     value = species.value
     reference = value("development.reference_c")
     kind = "none" if since_spring is None else species.season.kind
-    return ThermalForcing.of(
+    forcing = ThermalForcing.of(
         hours_c,
         resting,
         tuple(curve_of(species, stage) for stage in BROOD_STAGES),  # type: ignore[arg-type]
@@ -338,3 +342,8 @@ def forcing_of(
         heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
         seasons=seasons_of(kind, resting, hours_c.mean(axis=1), since_spring or 0.0),
     )
+    if COLD_LIMIT not in species:
+        return forcing
+    deficit = np.maximum(value(COLD_LIMIT) - hours_c.mean(axis=1), 0.0) * ~resting
+    eggs = value("limits.cold_loss_per_day_c") * deficit[:, None] * [1.0, 0.0, 0.0]
+    return replace(forcing, loss=forcing.loss + eggs)

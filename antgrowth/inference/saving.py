@@ -1,11 +1,14 @@
 """Fits as files: versioned JSON that a later antgrowth can still read.
 
 A file holds what the fit rests on (notes, species, temperatures day by day, changes) and what it
-found (the best point, its covariance, the draws). Nothing is fitted again on reading.
+found (the best point, its covariance, the draws). Nothing is fitted again on reading. A file may
+come from anyone: it is held against `saved_form` whole before anything is built from it, and its
+checksum tells a damaged file from another kind of file.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from dataclasses import dataclass
@@ -16,6 +19,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.files import write_whole
+from antgrowth._core.text import listed, told
+from antgrowth._core.validation import is_whole
 from antgrowth._core.version import __version__
 from antgrowth.climate.source import Source, Span
 from antgrowth.climate.temperature import Temperature
@@ -24,7 +30,8 @@ from antgrowth.inference.brood_loss import Belief, Loss, with_loss
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
-from antgrowth.inference.posterior import Posterior, model_of
+from antgrowth.inference.posterior import Posterior, check_span, model_of
+from antgrowth.inference.saved_form import PARTS, form_faults, model_faults
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
@@ -33,13 +40,14 @@ __all__ = ["read_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 2
 
-PARTS = (
-    "version", "name", "counts", "species", "setting", "temperature", "beliefs", "draws", "seed",
-)  # fmt: skip
-"""What a file of this form must hold."""
+BEGINNING = f'{{"format": "{FORMAT}"'.encode()
+"""How a file begins."""
 
 PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
 """Fields of an estimate that are plain numbers."""
+
+FORMER_DRIFT = [0.4, 0.4, 0.4]
+"""How far colonies strayed from the law when files did not yet tell it; see `prior.DRIFT`."""
 
 DAYS_AHEAD = 730
 """Of a temperature plan without end, so many days after the last note are kept. [day]"""
@@ -52,7 +60,12 @@ def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
     ----------
     fit : Posterior
     path : path
-        Overwritten if it exists.
+        A fit saved before is replaced.
+
+    Raises
+    ------
+    AntgrowthError
+        If there is a file of another kind, which is left as it is, or none can be written.
     """
     setting = fit.setting
     content = {
@@ -72,17 +85,30 @@ def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
         "temperature": _kept(fit),
         "beliefs": [_belief(belief) for belief in fit.beliefs],
         "draws": fit.draws.tolist(),
+        "drift": fit.model.prior.drift.tolist(),
         "seed": fit.seed,
     }
-    Path(path).write_text(json.dumps(content, allow_nan=False), encoding="utf-8")
+    content["checksum"] = _checksum(content)
+    write_whole(
+        path, json.dumps(content, allow_nan=False), own=lambda raw: raw.startswith(BEGINNING)
+    )
 
 
 def read_fit(path: str | os.PathLike[str]) -> Posterior:
     """Read what `save_fit` wrote; see `antgrowth.load_fit`."""
     content = _read(Path(path))
-    species = species_from_mapping(
-        content["species"]["profile"], content["species"]["name"], str(path)
-    )
+    try:
+        return _built(content)
+    except AntgrowthError as fault:
+        raise AntgrowthError(
+            f"{path}: a saved fit that cannot be: {fault}\nFit again and save."
+        ) from None
+
+
+def _built(content: dict[str, Any]) -> Posterior:
+    """The fit that a file of sound parts tells, if they go together."""
+    known = content["species"]
+    species = species_from_mapping(known["profile"], known["name"], "species")
     log = read_counts(_frame(content["counts"]), name=content["name"])
     kept = content["setting"]
     changes = kept["changes"]
@@ -95,42 +121,88 @@ def read_fit(path: str | os.PathLike[str]) -> Posterior:
         queens=kept["queens"],
         hemisphere=kept.get("hemisphere"),
     )
-    model = model_of(log, setting)
+    check_span(log, setting.day_zero)
+    model = model_of(log, setting, np.array(content.get("drift", FORMER_DRIFT)))
+    days = setting.day_of(log.end) + 1
+    faults = model_faults(content, len(model.prior), len(model.observations.low), days)
+    _refuse(list(faults))
     return Posterior(
         counts=log,
         setting=setting,
         beliefs=[_believed(model, belief) for belief in content["beliefs"]],
-        draws=np.array(content["draws"]),
+        draws=np.array(content["draws"], dtype=float),
         seed=content["seed"],
     )
 
 
+def _refuse(faults: list[str]) -> None:
+    if faults:
+        raise AntgrowthError(listed(faults, "\n"))
+
+
 def _read(path: Path) -> dict[str, Any]:
-    try:
-        content = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise AntgrowthError(f"{path}: there is no such file. Give what Fit.save wrote.") from None
-    except (UnicodeDecodeError, json.JSONDecodeError) as fault:
-        raise AntgrowthError(f"{path}: not a saved fit ({fault}). Fit again and save.") from None
-    if not isinstance(content, dict) or content.get("format") != FORMAT:
-        raise AntgrowthError(f"{path}: not a saved fit. Give a file that Fit.save wrote.")
-    if content.get("version", 0) > VERSION:
+    """The parts of a file, each sound by itself."""
+    content = _parsed(path)
+    version = content.get("version", 0)
+    if not is_whole(version, 0):
+        raise AntgrowthError(f"{path}: a saved fit without the number of its form. Fit again.")
+    if version > VERSION:
         raise AntgrowthError(
-            f"{path}: saved in form {content['version']} by antgrowth {content['antgrowth']}; this "
-            f"antgrowth {__version__} reads forms up to {VERSION}. Install a newer one, "
+            f"{path}: saved in form {told(version)} by antgrowth {content.get('antgrowth')!s:.20}; "
+            f"this antgrowth {__version__} reads forms up to {VERSION}. Install a newer one, "
             "or fit again."
         )
-    if content.get("version") == 1:
+    if version == 1:
         raise AntgrowthError(
             f"{path}: saved by antgrowth {content.get('antgrowth')}, whose growth law knew neither "
             "eaten eggs nor seasons. Fit again from the same notes and temperatures, and save."
         )
+    if content.get("checksum", "") not in ("", _checksum(content)):
+        raise _damaged(path, "its checksum is another")
     missing = [part for part in PARTS if part not in content]
     if missing:
         raise AntgrowthError(
             f"{path}: not a whole saved fit, it lacks {', '.join(missing)}. Fit again and save."
         )
+    if faults := list(form_faults(content)):
+        raise AntgrowthError(
+            f"{path}: a saved fit that cannot be: {listed(faults, chr(10))}\nFit again and save."
+        )
     return content
+
+
+def _parsed(path: Path) -> dict[str, Any]:
+    """A file as JSON of the right kind."""
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise AntgrowthError(f"{path}: there is no such file. Give what Fit.save wrote.") from None
+    except (OSError, ValueError) as fault:
+        raise AntgrowthError(
+            f"{path}: cannot be read ({fault}). Give what Fit.save wrote."
+        ) from None
+    try:
+        content = json.loads(raw.decode("utf-8"))
+    except (ValueError, RecursionError) as fault:  # of text, of JSON, of its depth and its digits
+        if raw.startswith(BEGINNING):
+            raise _damaged(path, str(fault)) from None
+        raise AntgrowthError(f"{path}: not a saved fit ({fault}). Fit again and save.") from None
+    if not isinstance(content, dict) or content.get("format") != FORMAT:
+        raise AntgrowthError(f"{path}: not a saved fit. Give a file that Fit.save wrote.")
+    return content
+
+
+def _damaged(path: Path, why: str) -> AntgrowthError:
+    return AntgrowthError(
+        f"{path}: a saved fit that was cut off or changed after it was saved ({why}). Take a copy "
+        "of it, or fit again and save."
+    )
+
+
+def _checksum(content: dict[str, Any]) -> str:
+    """Of all that is said, however it is written: SHA-256."""
+    said = {part: value for part, value in content.items() if part != "checksum"}
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
 
 def _belief(belief: Belief) -> dict[str, Any]:

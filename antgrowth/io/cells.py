@@ -7,6 +7,8 @@ import re
 from collections.abc import Callable
 from typing import NamedTuple
 
+from antgrowth._core.validation import MOST_ANTS
+
 __all__ = ["KINDS", "Cell", "CellFault", "is_empty", "read_cell"]
 
 KINDS = ("exact", "rough", "between", "at least", "below", "first")
@@ -25,7 +27,7 @@ class CellFault(Exception):
     """A cell that says nothing a count log can hold; the message is the remedy."""
 
 
-_NUMBER = r"([0-9]{1,7}(?:[.,][0-9]+)?)"
+_NUMBER = r"([0-9]+(?:[.,][0-9]+)?)"
 
 # Numbers arrive as floats, already known to be whole and not negative.
 _FORMS: tuple[tuple[re.Pattern[str], Callable[..., Cell]], ...] = tuple(
@@ -97,6 +99,8 @@ def read_cell(text: str) -> Cell:
         raise CellFault(_remedy(text))
     if cell.high < 0:
         raise CellFault(_WHOLE_NUMBERS)
+    if max(cell.low, cell.high if math.isfinite(cell.high) else 0.0) > MOST_ANTS:
+        raise CellFault(f"Allowed: up to {MOST_ANTS:,}, more than a kept colony holds. Correct it.")
     if cell.low > cell.high:
         raise CellFault(
             f"The range is upside down; write {cell.high:.0f}-{cell.low:.0f} if you meant that."
@@ -111,7 +115,7 @@ def _whole(number: str) -> float:
         raise CellFault(_WHOLE_NUMBERS)
     if len(decimals) == 3:  # 12.000 is twelve in one country and twelve thousand in another
         raise CellFault(f"It can be read two ways; write {digits} or {digits}000.")
-    return float(digits)
+    return min(float(digits), 10.0 * MOST_ANTS)  # of hundreds of digits only infinity is left
 
 
 def _remedy(text: str) -> str:

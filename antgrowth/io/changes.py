@@ -11,10 +11,12 @@ from datetime import date
 
 import pandas as pd
 
+from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report
 from antgrowth._core.text import near_miss
+from antgrowth._core.validation import MOST_ANTS
 from antgrowth.io.cells import CellFault
 from antgrowth.io.columns import named_columns
 from antgrowth.io.count_rows import ignored_columns
@@ -79,6 +81,7 @@ class ChangeLog(DatedLog):
         return Report(f"ChangeLog: {self.name}", facts, head, "lrrr", rows)
 
 
+@takes(source=SOURCE, name=optional(NAME))
 def read_changes(
     source: str | os.PathLike[str] | pd.DataFrame,
     *,
@@ -177,6 +180,8 @@ def _number(text: str) -> int:
     sign, digits, decimals = match.groups(default="") if match else ("", "", "")
     if not digits or decimals.strip("0"):
         raise CellFault(_WHOLE)
+    if int(digits) > MOST_ANTS:
+        raise CellFault(f"Allowed: up to {MOST_ANTS:,}, more than a kept colony holds. Correct it.")
     if int(digits) == 0:
         raise CellFault("Nobody came or went; write how many, or delete the row.")
     if len(decimals) == 3:  # 12.000 is twelve in one country and twelve thousand in another

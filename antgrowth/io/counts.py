@@ -11,6 +11,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth.errors import LogError
@@ -222,6 +223,7 @@ class CountLog:
             yield "left alone", f"columns {', '.join(self.ignored_columns)}"
 
 
+@takes(source=SOURCE, name=optional(NAME))
 def read_counts(
     source: str | os.PathLike[str] | pd.DataFrame,
     *,

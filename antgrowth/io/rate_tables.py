@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.text import listed
-from antgrowth._core.validation import HIGHEST_C, LOWEST_C, as_number
+from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import LogError
 from antgrowth.io.tables import Faults, Sheet, read_sheet, shown
 
@@ -161,9 +161,17 @@ def _framed(rows: list[_Row]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["temperature_c", "rate_per_day", "sd_per_day", "row"])
 
 
+def _number(cell: str) -> float:
+    """A cell as a number, NaN if it is none."""
+    try:
+        return float(cell.replace(",", ".")) if cell.isascii() else np.nan
+    except ValueError:
+        return np.nan
+
+
 def _read_row(row: int, cells: dict[str, str], faults: Faults) -> _Row:
     """Read a row as temperature, rate, sd of the rate, and its number."""
-    number = {key: as_number(cell.replace(",", ".")) for key, cell in cells.items()}
+    number = {key: _number(cell) for key, cell in cells.items()}
     temperature_c = number["temperature_c"]
     if not LOWEST_C <= temperature_c <= HIGHEST_C:
         faults.add(

@@ -20,14 +20,18 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._core.files import as_path, read_raw
 from antgrowth.errors import LogError
 
 __all__ = ["Faults", "Sheet", "read_sheet", "shown"]
 
-_DATE_ALONE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
+_DATE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
 
 # Spreadsheets save ##### for a column too narrow to show, #REF! and the like for a failed formula.
-_SPREADSHEET_ERROR = re.compile(r"#{2,}|#[A-Z]+(?:/[0A]!?)?[!?]?")
+_SPREADSHEET_ERROR = re.compile(r"#+|#[A-ZÄÖÜ]+(?:/[0A]!?)?[!?]?")
+
+# A cell as the rows of a log have them, and prose has not: a date, a number, a first sighting.
+_LOGGED = re.compile(r"(?=.*[0-9])(?:[\W\d_]|[TZ])+|(?i:first)")
 
 
 def shown(text: str) -> str:
@@ -117,7 +121,7 @@ def read_sheet(source: object, name: str | None = None, kind: str = "counts") ->
             f"cannot read a table from {type(source).__name__}. "
             "Give the path of a .csv or .xlsx file, or a DataFrame."
         )
-    path = Path(source).expanduser()
+    path = as_path(source)
     if not path.is_file():
         raise LogError(f"{path}: there is no such file. Check the path; it starts at {Path.cwd()}.")
     faults = Faults(path.name)
@@ -163,20 +167,27 @@ def _assemble(
 
 def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_raw(path).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         place = error.object[: error.start].count(b"\n") + 1
         raise LogError(
             f'{path.name}: line {place} is not UTF-8 text. Save the file again as "CSV UTF-8".'
         ) from None
     lines = iter(io.StringIO(text, newline=""))
-    separator = ""
+    separator, width = "", 0
     # A record takes as many lines as it needs (a quoted note may hold several) and is one row.
     for row, line in enumerate(lines, start=1):
         if not line.strip():
             yield row, []
             continue
         if _is_comment(line, separator):
+            if separator and _is_doubtful(line, separator):
+                faults.add(
+                    row,
+                    "it begins with #, as a comment does, but has cells as a row of the log. Write "
+                    "its date again, or put a note that begins with # into double quotes; else "
+                    "delete the row.",
+                )
             continue
         separator = separator or _separator(line)
         record = csv.reader(
@@ -194,6 +205,14 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
                 'Close each quote; a quotation mark inside a quoted cell is written "".',
             )
             continue
+        width = width or len(cells)
+        if len(cells) < width and any(_holds_cells(cell, separator) for cell in cells):
+            faults.add(
+                row,
+                "a cell in double quotes holds what looks like cells of its own. Close the quote "
+                "where the cell ends.",
+            )
+            continue
         if any(_holds_a_row(cell, separator) for cell in cells):
             faults.add(
                 row,
@@ -205,22 +224,57 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
 
 
 def _is_comment(line: str, separator: str) -> bool:
-    """Tell a comment from a row whose date a spreadsheet lost, such as `#####;12;3`."""
-    if not line.lstrip(' \t"').startswith("#"):
+    """Tell a comment from a row whose date a spreadsheet lost, such as `#####;12;3`.
+
+    A spreadsheet puts a comment that holds the separating mark into quotes: then it is the whole
+    line. Any other cell in quotes that begins with # belongs to a row.
+    """
+    first, *others = _split(line, separator)
+    if not first.startswith("#"):
         return False
+    if line.lstrip().startswith('"'):
+        return not any(others)
     if not separator:  # the header is still to come
         return True
-    first, *others = line.split(separator)
-    lost = _SPREADSHEET_ERROR.fullmatch(first.strip()) and any(cell.strip() for cell in others)
-    return not lost
+    return not (_SPREADSHEET_ERROR.fullmatch(first) and any(others))
+
+
+def _is_doubtful(line: str, separator: str) -> bool:
+    """Tell whether a comment looks like a row of the log that is no row put out of use.
+
+    A row with its date after the # is one that a keeper does not want to be read.
+    """
+    first, *others = _split(line, separator)
+    meant = _DATE.match(first.lstrip("# "))
+    return not meant and any(_LOGGED.fullmatch(cell.strip(' "')) for cell in others)
+
+
+def _split(line: str, separator: str) -> list[str]:
+    try:
+        cells = next(csv.reader([line.strip()], delimiter=separator or ",", strict=True), [""])
+    except csv.Error:
+        cells = line.split(separator or ",")
+    return [cell.strip() for cell in cells]
 
 
 def _holds_a_row(cell: str, separator: str) -> bool:
     """Tell whether an unclosed quote has swallowed a row: no note may make a count vanish."""
-    return any(
-        _DATE_ALONE.fullmatch(line.split(separator)[0].strip()) and separator in line
-        for line in cell.splitlines()[1:]
-    )
+    begins, *goes_on = cell.splitlines() or [""]
+    if "\n" in cell and _holds_cells(begins, separator):
+        return True
+    for line in goes_on:
+        first, *others = (part.strip(' \t"') for part in line.split(separator))
+        if _SPREADSHEET_ERROR.fullmatch(first) or (_DATE.match(first) and _LOGGED.fullmatch(first)):
+            return True
+        if others and any(map(_LOGGED.fullmatch, (first, *others))):
+            return True
+    return False
+
+
+def _holds_cells(cell: str, separator: str) -> bool:
+    """Tell whether a quote that closes too late has swallowed cells of its own row."""
+    parts = cell.split(separator)
+    return len(parts) > 1 and any(_LOGGED.fullmatch(part.strip(' "')) for part in parts)
 
 
 def _separator(header: str) -> str:
@@ -236,7 +290,7 @@ def _workbook_rows(path: Path, kind: str) -> list[tuple[int, list[str]]]:
             'Run pip install "antgrowth[xlsx]", or save the sheet as CSV.'
         ) from None
 
-    content = path.read_bytes()
+    content = read_raw(path)
     try:
         book = load_workbook(io.BytesIO(content))
     except Exception as error:  # openpyxl lets zip, XML and key errors through as they come

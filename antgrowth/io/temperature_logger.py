@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import read_days
-from antgrowth._core.text import counted, listed
+from antgrowth._core.text import counted, listed, told
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 from antgrowth.io.hourly_means import HourTable, in_order, tabulate
@@ -66,7 +66,7 @@ def read_record(
 ) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
     if unit not in (None, "C", "F"):
-        raise TemperatureError(f'read_temperature: unit = {unit!r}. Use unit="C" or unit="F".')
+        raise TemperatureError(f'read_temperature: unit = {told(unit)}. Use unit="C" or unit="F".')
     zone = _zone(tz)
     rows = load_rows(source, name)
     findings = [*rows.findings, *_check_heading(rows, unit)]
@@ -124,7 +124,8 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
         return ZoneInfo(tz)
     except (KeyError, ValueError, TypeError, OSError) as error:
         raise TemperatureError(
-            f'read_temperature: tz = {tz!r} is not a time zone. Use a name such as "Europe/Berlin".'
+            f"read_temperature: tz = {told(tz)} is not a time zone. Use a name such as "
+            '"Europe/Berlin".'
         ) from error
 
 

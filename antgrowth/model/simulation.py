@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.threads import on_one_thread
 from antgrowth.model.common_random_numbers import Chance, CommonChance, FreeChance
 from antgrowth.model.life_cycle import (
     BINS,
@@ -30,6 +31,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
+@on_one_thread
 def simulate(
     laws: Laws,
     forcing: ThermalForcing,

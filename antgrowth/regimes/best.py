@@ -114,9 +114,14 @@ class BestRegime(Shown):
         found, number = self.comparison, counted(self.comparison.workers, "worker")
         middle = quantile_of(found.waits[self.name], 0.5)
         when = "beyond the horizon"
-        if np.isfinite(middle):
+        ahead = found.forecasts[self.name].arrival(found.workers)
+        if twice := ahead.split_words():
+            when = twice
+        elif np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
+        if found.judged[AS_NOW].margin_c < 0:
+            number = f"TOO WARM: {AS_NOW} is {found.warnings[AS_NOW]}. {number}"
         if self.name in found.warnings:
             why = found.warnings[self.name]
             return f"{number}: {self.name} is soonest, {when}; it {gain}; not recommended: {why}"
@@ -196,7 +201,8 @@ def best_report(found: BestRegime) -> Report:
     """Report of a search: the best, how flat it is, and the finalists side by side."""
     below = comparison_report(found.comparison)
     low, high = found.range_c
-    rests = ", each with its rest" if found.rests else ""
+    season = found.fit.species.season
+    rests = f", each with its rest ({season.kind} season: {season.basis})" if found.rests else ""
     if found.unrested:
         rests = ", without the rest that is due and more than half over"
     return Report(

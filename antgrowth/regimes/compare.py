@@ -6,8 +6,18 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from antgrowth._core.arguments import (
+    ANTS,
+    COLONIES,
+    DAYS_AHEAD,
+    FLAG,
+    RNG,
+    check_work,
+    instance,
+    takes,
+)
 from antgrowth._core.random import seeded
-from antgrowth._core.validation import check_whole
+from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast.paths import PairedForecasts
@@ -20,6 +30,10 @@ __all__ = ["DAYS", "compare_regimes", "compared"]
 DAYS, DRAWS = 300, 1000
 
 
+@takes(
+    fit=instance(Posterior, "ag.fit"), workers=ANTS, days=DAYS_AHEAD,
+    keep_rest=FLAG, draws=COLONIES, rng=RNG,
+)  # fmt: skip
 def compare_regimes(
     fit: Posterior,
     regimes: Mapping[str, Temperature | float | None],
@@ -113,22 +127,24 @@ def compared(
 ) -> RegimeComparison:
     """`compare_regimes`, with a ceiling of the keeper's own that no regime may come near."""
     plans = _plans(regimes)
-    check_whole("compare_regimes", workers=workers, days=days, draws=draws)
+    check_work("compare_regimes", days, draws, len(plans))
     first = next(iter(plans)) if reference is None else reference
     if not (isinstance(first, str) and first in plans):
         raise AntgrowthError(
-            f"compare_regimes: reference = {reference!r}. Use the name of a regime: "
+            f"compare_regimes: reference = {told(reference)}. Use the name of a regime: "
             f"{', '.join(plans)}."
         )
     seed = seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
     pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
     for name, plan in plans.items():
+        if plan is None and fit.temperature.ends() is None:
+            plan = fit.temperature  # taken at its word, it would skip the rest that others have
         kept = with_due_rests(fit, plan, days) if keep_rest and plan is not None else plan
         try:
             forecasts[name] = pairing.forecast(days, kept)
         except TemperatureGapError as gap:
-            raise TemperatureGapError(f"compare_regimes: {name!r}: {gap}") from None
+            raise TemperatureGapError(f"compare_regimes: {told(name)}: {gap}") from None
     judged = {name: check_limits(ahead, held, ceiling_c) for name, ahead in forecasts.items()}
     return RegimeComparison(fit, int(workers), held, first, forecasts, judged, seed)
 
@@ -146,5 +162,5 @@ def _plans(regimes: Mapping[str, Temperature | float | None]) -> dict[str, Tempe
                 f"compare_regimes: two regimes are called {str(name)!r}, one by a text and one by "
                 "something else. Give each a name of its own, a text."
             )
-        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {name!r}")
+        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {told(name)}")
     return plans

@@ -16,9 +16,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import NAME, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, share_words
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
 from antgrowth.forecast.paths import Forecast, rest_habit
@@ -83,17 +84,21 @@ class RegimeComparison(Shown):
             name: first_passage_days(ahead, self.workers) for name, ahead in self.forecasts.items()
         }
 
+    @takes(name=NAME)
     def gains(self, name: str) -> Floats:
         """Days that a regime wins over the reference, draw by draw, shape (draws,).
 
         Below zero where it loses; infinite where only one of the two arrives before the horizon
         ends, NaN where neither does.
         """
+        self._check("gains", name)
+        return days_gained(self.waits[self.reference], self.waits[name])
+
+    def _check(self, caller: str, name: str) -> None:
         if name not in self.waits:
             raise AntgrowthError(
-                f"gains: no regime is called {name!r}. Use one of {', '.join(self.waits)}."
+                f"{caller}: no regime is called {told(name)}. Use one of {', '.join(self.waits)}."
             )
-        return days_gained(self.waits[self.reference], self.waits[name])
 
     @property
     def recommended(self) -> str | None:
@@ -127,7 +132,8 @@ class RegimeComparison(Shown):
             ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first,
             among the regimes without objection (NaN for the others); rest_begins, the next one
             (NaT if none) and chance_before_rest of as many workers; hours_above_ceiling and
-            margin_c, how far the warmest hour stays below it [°C];
+            margin_c, how far the warmest hour stays below it [°C]; queens_alive, the share that the
+            heat leaves by the last day (NaN if not known);
             brood_lost_to_heat, expected [brood]; sugar_mg and protein_mg, medians of what is eaten
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
@@ -158,6 +164,7 @@ class RegimeComparison(Shown):
                     else float((waits < (begins - ahead.start).days).mean()),
                     "hours_above_ceiling": judged.hours_above,
                     "margin_c": judged.margin_c,
+                    "queens_alive": 1.0 if ahead.heat is None else float(ahead.heat.alive[-1]),
                     "brood_lost_to_heat": self._lost_to_heat(name),
                     "sugar_mg": sugar,
                     "protein_mg": protein,
@@ -184,6 +191,10 @@ class RegimeComparison(Shown):
         elif tempting is not None and self.mean_wait(tempting) < self.mean_wait(str(best)):
             found += f"; {tempting!r} looks faster, but is not recommended: "
             found += self.warnings[tempting]
+        now = self.reference
+        if self.judged[now].margin_c < 0:
+            told = self.warnings[now] in found
+            return f"TOO WARM{'' if told else f': {now!r} is {self.warnings[now]}'}. {found}"
         return found
 
     def plot(self, axes: NDArray[np.object_] | None = None) -> NDArray[np.object_]:
@@ -231,8 +242,10 @@ class RegimeComparison(Shown):
         """Under which all of it holds; see `Forecast.condition`."""
         return self.forecasts[self.reference].condition
 
+    @takes(name=NAME)
     def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
+        self._check("mean_wait", name)
         return float(np.minimum(self.waits[name], self.days + 1).mean())
 
     def _date(self, wait: float) -> pd.Timestamp:
@@ -361,10 +374,8 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
     if any(held.unrested for held in found.judged.values()):
         yield (
             "rest",
-            (
-                "an ant that needs a winter and is kept awake stops rearing of its own accord or "
-                "declines, which no date here knows"
-            ),
+            f"of {found.fit.species.scientific_name} without a rest: "
+            f"{found.fit.species.season.without_rest}",
         )
     yield "first", "chance of being the first of those that may be recommended"
     yield "food", "median until there are as many workers, or to the horizon"

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
+from antgrowth._core.summary import share_words
+from antgrowth._core.text import told
 from antgrowth.climate.audit import Audit, audit
 from antgrowth.climate.dormancy import (
     DormancySchedule,
@@ -104,6 +106,9 @@ def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -
     if given_c is not None and not given_c >= ceiling_c:  # nor where the profile has none
         name, ceiling_c = "ceiling given", given_c
     violations = _too_warm(LimitCheck(found, name, ceiling_c, ()))
+    if forecast.heat is not None and np.isfinite(forecast.heat.lost) and found.margin_c < 0:
+        living = share_words(1.0 - forecast.heat.lost)
+        violations[0] += f": {living} of queens would live through it"
     schedule, lacking = rest_habit(forecast.fit), []
     if schedule is not None:
         lacking = seasons_without_rest(forecast.temperature, schedule, first, forecast.days)
@@ -131,7 +136,7 @@ def phase_of(fit: Posterior, phase: str | None, draws: int, caller: str) -> str:
         workers = np.concatenate([now.counts[:, 3] for now in fit.initial_states(draws)])
         return "founding" if np.median(workers) < 0.5 else "housed"
     if not (isinstance(phase, str) and phase in PHASES):
-        raise TemperatureError(f"{caller}: phase = {phase!r}. Use one of {', '.join(PHASES)}.")
+        raise TemperatureError(f"{caller}: phase = {told(phase)}. Use one of {', '.join(PHASES)}.")
     return phase
 
 

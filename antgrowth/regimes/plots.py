@@ -55,6 +55,7 @@ def plot_comparison(
     """
     names = list(found.forecasts)
     panels, reach = _two(axes, len(names)), _reach(found)
+    draw.check_axes(*panels)
     start = float(mdates.date2num(found.fit.counts.end))
     for row, name in enumerate(names):
         color = RED if found.judged[name].excluded else BLUE

@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from antgrowth._core.validation import as_celsius, check_whole
+from antgrowth._core.arguments import (
+    ANTS,
+    COLONIES,
+    DAYS_AHEAD,
+    RNG,
+    instance,
+    takes,
+)
+from antgrowth._core.validation import as_celsius
 from antgrowth.climate.temperature import Temperature, constant
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
 from antgrowth.inference.posterior import Posterior
@@ -30,6 +38,10 @@ DRAWS = 400
 """Colonies on which each finalist is tried."""
 
 
+@takes(
+    fit=instance(Posterior, "ag.fit"), workers=ANTS, days=DAYS_AHEAD,
+    draws=COLONIES, rng=RNG,
+)  # fmt: skip
 def best_regime(
     fit: Posterior,
     *,
@@ -95,9 +107,8 @@ def best_regime(
     >>> fit = ag.fit(notes, ag.constant(24), "lasius-niger", queen_since="2026-03-01", rng=1)
     >>> found = ag.best_regime(fit, workers=10, days=120, draws=100, rng=1)
     >>> found.name, found.range_c
-    ('steady 26 °C', (14.0, 28.0))
+    ('steady 26 °C', (16.0, 28.0))
     """
-    check_whole("best_regime", workers=workers, days=days, draws=draws)
     held = phase_of(fit, phase, draws, "best_regime")
     ceiling = _ceiling(fit, held, ceiling_c)
     low = lowest_c(fit.species)

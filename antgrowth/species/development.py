@@ -69,10 +69,14 @@ def egg_to_worker(
     variance = species.value("development.shared_spread") ** 2
     for stage, share in zip(BROOD_STAGES, durations / total, strict=True):
         at = f"development.{stage}"
+        lower = species.value(f"{at}.lower_c")
+        # A threshold that is moved stays above 0 °C and below the reference temperature.
+        down = min(STEP_C, lower)
+        up = min(STEP_C, (species.value("development.reference_c") - lower) / 2)
         cooler, warmer = (
-            np.log(_days(species, stage, temperature_c, shift)) for shift in (-STEP_C, STEP_C)
+            np.log(_days(species, stage, temperature_c, shift)) for shift in (-down, up)
         )
-        slope = (warmer - cooler) / (2 * STEP_C)  # [1/°C]
+        slope = (warmer - cooler) / (down + up)  # [1/°C]
         own = np.hypot(species[f"{at}.days"].spread, slope * species[f"{at}.lower_c"].spread)
         variance += float(share * own) ** 2
     factor = float(np.exp(reach * np.sqrt(variance)))

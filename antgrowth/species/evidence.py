@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth.species.parameters import STATUSES
 
 __all__ = ["evidence_faults", "source_fault", "status_fault"]
@@ -51,7 +51,7 @@ def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
             )
         return ""
     if source in UNSOURCED.values():
-        return f"That goes with another status than {status!r}. Make source and status agree."
+        return f"That goes with another status than {told(status)}. Make source and status agree."
     if source == OWN_COUNTS:
         if not own:
             return "Shipped profiles rest on publications. Cite one."
@@ -80,6 +80,6 @@ def evidence_faults(
     if missing := [key for key in ("status", "source") if key not in entry]:
         yield f"{where}: {', '.join(missing)} missing. Say how it is known."
     elif fault := status_fault(entry["status"]):
-        yield f"{where}.status = {entry['status']!r}. {fault}"
+        yield f"{where}.status = {told(entry['status'])}. {fault}"
     elif fault := source_fault(entry["source"], entry["status"], keys, own):
-        yield f"{where}.source = {entry['source']!r}. {fault}"
+        yield f"{where}.source = {told(entry['source'])}. {fault}"

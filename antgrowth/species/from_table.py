@@ -16,9 +16,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import NAME, RNG, SOURCE, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, rounded
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import SpeciesError
 from antgrowth.io.rate_tables import read_stage_tables
 from antgrowth.species.development import BROOD_STAGES
@@ -144,9 +145,13 @@ class TableProfile(Shown):
         )  # fmt: skip
 
     def __repr__(self) -> str:
-        return f"TableProfile({self.species.name!r}, {', '.join(self.curves)} from a table)"
+        return f"TableProfile({told(self.species.name)}, {', '.join(self.curves)} from a table)"
 
 
+@takes(
+    table=SOURCE, name=NAME, scientific_name=NAME, common_name=optional(NAME), source=NAME,
+    citation=optional(NAME), rng=RNG,
+)  # fmt: skip
 def profile_from_table(
     table: object,
     *,
@@ -380,7 +385,10 @@ def _of_another(template: Species) -> Species:
         "your ant you must find out.",
         *template.cautions,
     )
-    return replace(template, milestones=usual, native=Native(), season=season, cautions=cautions)
+    return replace(
+        template, milestones=usual, native=Native(), season=season, cautions=cautions,
+        together="", lays_after_winter=False,
+    )  # fmt: skip
 
 
 def _shown(row: Mapping[Any, Any]) -> tuple[str, str]:

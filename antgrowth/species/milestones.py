@@ -18,9 +18,10 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import (
     FLAG,
+    MOST_ANTS,
     WORDS,
     Check,
     Table,
@@ -205,14 +206,15 @@ def milestone_faults(
         A keeper's own file.
     """
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
-        yield f"milestones = {found!r}. Write a line [[milestones]] before the keys of each."
+        yield f"milestones = {told(found)}. Write a line [[milestones]] before the keys of each."
         return
     known, seen = {rule.id for rule in before}, set()
     for number, entry in enumerate(found, start=1):
         name = entry.get("id")
         if not (isinstance(name, str) and re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)):
             yield (
-                f"milestones, table {number}: id = {name!r}. Allowed: small letters, digits and "
+                f"milestones, table {number}: id = {told(name)}. Allowed: small letters, "
+                "digits and "
                 'hyphens. Write one that stays for good, such as id = "out-of-tube".'
             )
             continue
@@ -258,8 +260,8 @@ def _trigger_fault(found: Any) -> str:
     if keys == {"stage", "count"}:
         if found["stage"] not in COUNTED:
             return f"Allowed stages: {', '.join(COUNTED)}.{near_miss(str(found['stage']), COUNTED)}"
-        if not is_whole(found["count"], 1):
-            return "Allowed: a count that is a whole number of at least 1."
+        if not is_whole(found["count"], 1, MOST_ANTS):
+            return f"Allowed: a count that is a whole number of at least 1, up to {MOST_ANTS:,}."
     elif keys == {"date"}:
         if not _is_date(found["date"]):
             return 'Allowed: "2027-05-01", or "05-01" for each year. Write it in quotes.'

@@ -213,6 +213,12 @@ def _parameters() -> Iterator[Parameter]:
     yield p("limits.heat_limit_c", "°C", "celsius", 15, 60, "brood dies faster above", held=True)
     yield p("limits.heat_loss_per_day_c", "1/day/°C", "log", 0, 10,
             "extra death rate of brood for each °C above the heat limit", held=True)
+    yield p("limits.queen_loss_per_day_c", "1/day/°C", "log", 0, 10,
+            "death rate of the queen for each °C above the ceiling", held=True, needed=False)
+    yield p("limits.cold_limit_c", "°C", "celsius", 0, 40,
+            "eggs die faster on days cooler than this on average", held=True, needed=False)
+    yield p("limits.cold_loss_per_day_c", "1/day/°C", "log", 0, 10,
+            "extra death rate of eggs for each °C below the cold limit", held=True, needed=False)
     yield p("rest.temperature_c", "°C", "celsius", 0, 25, "usual temperature of the rest",
             held=True, needed=False)
     for stage, many in (("egg", "eggs"), ("larva", "larvae"), ("pupa", "pupae")):

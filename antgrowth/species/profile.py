@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -19,7 +20,9 @@ from typing import Any
 
 import pandas as pd
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.arguments import CELSIUS, LEVEL, NAME, PATH, takes
+from antgrowth._core.files import as_path, read_raw
+from antgrowth._core.text import near_miss, told
 from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
@@ -32,7 +35,14 @@ from antgrowth.species.parameters import (
     Number,
     Parameter,
 )
-from antgrowth.species.schema import REST_DATES, SPRING, check_profile
+from antgrowth.species.schema import (
+    AFTER_WINTER,
+    REST_DATES,
+    SEEDS,
+    SPRING,
+    TOGETHER,
+    check_profile,
+)
 from antgrowth.species.toml_writer import save_profile
 from antgrowth.species.view import as_html, as_text
 
@@ -113,6 +123,21 @@ class Season:
         return SEASON_NUMBERS[self.kind]
 
     @property
+    def basis(self) -> str:
+        """What the kind rests on, in words."""
+        return self.status if self.status == "assumed" else f"{self.status}, {self.source}"
+
+    @property
+    def without_rest(self) -> str:
+        """What a colony does that gets no rest, and how far that is known."""
+        told = {
+            "endogenous": "it stops rearing on a timer of its own, which these dates know",
+            "exogenous": "warm days keep its season open, and these dates go on by that",
+            "none": "its season never ends where it is warm",
+        }[self.kind]
+        return f"{told} ({self.basis}); that it declines without a winter no date here knows"
+
+    @property
     def ended_by(self) -> str | None:
         """Path of the number that tells its end: a length or a temperature; None if it has none."""
         return self.numbers[0] if self.numbers else None
@@ -150,6 +175,12 @@ class Species:
         What a keeper looks forward to: the usual ones, as the profile amends them.
     native : Native
         Countries in parts of which it is native; none if the profile does not say.
+    eats_seeds : bool
+        Whether seeds are its staple.
+    together : str
+        What becomes of several queens who found together; empty if the profile does not say.
+    lays_after_winter : bool
+        Whether many of its queens lay only after their first winter.
 
     Examples
     --------
@@ -175,6 +206,9 @@ class Species:
     sources: Mapping[str, str] = field(default_factory=dict)
     milestones: tuple[MilestoneRule, ...] = ()
     native: Native = Native()
+    eats_seeds: bool = False
+    lays_after_winter: bool = False
+    together: str = ""
 
     def __post_init__(self) -> None:
         for name in ("numbers", "curves", "sources"):
@@ -187,7 +221,7 @@ class Species:
 
     def __repr__(self) -> str:
         return (
-            f"Species({self.name!r}, {self.scientific_name}, {self.founding}, "
+            f"Species({told(self.name)}, {self.scientific_name}, {self.founding}, "
             f"evidence {self.grade})"
         )
 
@@ -197,12 +231,15 @@ class Species:
     def __contains__(self, path: object) -> bool:
         return path in self.numbers
 
+    __iter__ = None  # a profile has numbers by path, and no order in which to go through them
+
+    @takes(path=NAME)
     def __getitem__(self, path: str) -> Number:
         if path in self.numbers:
             return self.numbers[path]
         if path in PARAMETERS and path.startswith("season."):
             raise SpeciesError(
-                f"{self.name}: a season of kind {self.season.kind!r} has no {path} "
+                f"{self.name}: a season of kind {told(self.season.kind)} has no {path} "
                 f"({PARAMETERS[path].meaning}). See .season.numbers for those it has."
             )
         if path in PARAMETERS:
@@ -211,10 +248,11 @@ class Species:
                 f"({PARAMETERS[path].meaning}). Measure it and add it to a profile of your own."
             )
         raise SpeciesError(
-            f"{self.name}: no number is called {path!r}.{near_miss(path, PARAMETERS)} "
+            f"{self.name}: no number is called {told(path)}.{near_miss(path, PARAMETERS)} "
             "See .evidence() for all."
         )
 
+    @takes(path=NAME)
     def value(self, path: str) -> float:
         """Value of one number, in the unit of `PARAMETERS`.
 
@@ -234,6 +272,7 @@ class Species:
         doubt = self.value("development.shared_spread")
         return "good" if doubt <= 0.12 else "fair" if doubt <= 0.18 else "thin"
 
+    @takes(temperature_c=CELSIUS, level=LEVEL)
     def egg_to_worker_days(
         self, temperature_c: float = 25.0, level: float = 0.9
     ) -> tuple[float, float, float]:
@@ -258,10 +297,6 @@ class Species:
         >>> round(days), round(low), round(high)
         (53, 42, 66)
         """
-        if not 0 < level < 1:
-            raise SpeciesError(
-                f"egg_to_worker_days: level = {level!r}. Give a probability, such as 0.9."
-            )
         return egg_to_worker(self, temperature_c, NormalDist().inv_cdf((1 + level) / 2))
 
     def evidence(self) -> pd.DataFrame:
@@ -302,6 +337,12 @@ class Species:
             _plant(table, CURVE_PATHS[stage], curve)
         usual = usual_milestones(self.founding, self.rest.needed)
         table["milestones"] = as_entries(self.milestones, usual)
+        if self.together:
+            table[TOGETHER] = self.together
+        if self.eats_seeds:
+            _plant(table, SEEDS, True)
+        if self.lays_after_winter:
+            _plant(table, AFTER_WINTER, True)
         if self.native.countries:
             table["native"] = vars(self.native) | {"countries": list(self.native.countries)}
         shipped = _citations()
@@ -314,6 +355,7 @@ TEXTS = ("scientific_name", "common_name", "founding", "climate", "brood", "rese
 EVIDENCE = ("value", "unit", "spread", "source", "status", "note")
 
 
+@takes(name_or_path=PATH)
 def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     """Load a species profile.
 
@@ -335,12 +377,12 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
     >>> load_species("Lasius niger").name
     'lasius-niger'
     """
-    shipped, path = _shipped(), Path(name_or_path)
+    shipped, path = _shipped(), as_path(name_or_path)
     name = "-".join(name_or_path.lower().split()) if isinstance(name_or_path, str) else ""
     if name in shipped:
         return _read(shipped[name], name, f"{name}.toml", own=False)
     if path.is_file():
-        return _read(path.read_bytes(), path.stem, str(path), own=True)
+        return _read(read_raw(path), path.stem, str(path), own=True)
     if path.suffix == ".toml" or len(path.parts) > 1:
         raise SpeciesError(
             f"{path}: there is no such file. Give the path of a species profile, or one of "
@@ -457,6 +499,8 @@ def species_from_mapping(
         *numbers.values(), *milestones, native, season,
     ]  # fmt: skip
     used = {key for item in sourced for key in item.source.split(", ")}
+    notes = [item.note for item in sourced] + [texts.get("rest.note", ""), texts.get(TOGETHER, "")]
+    used |= set(re.findall(r"\w+", " ".join(notes)))  # what a guess rests on stands in its note
     warmth = numbers.get("rest.temperature_c")
     start, end = (texts.get(path) for path in REST_DATES)
     return Species(
@@ -476,6 +520,9 @@ def species_from_mapping(
         sources={key: text for key, text in known.items() if key in used},
         milestones=milestones,
         native=native,
+        eats_seeds=texts.get(SEEDS, False),
+        lays_after_winter=texts.get(AFTER_WINTER, False),
+        together=texts.get(TOGETHER, ""),
     )
 
 
@@ -487,7 +534,7 @@ def _read(raw: bytes, name: str, where: str, own: bool) -> Species:
             f"{where}: byte {error.start} is not UTF-8 text. Allowed: a TOML file in UTF-8. "
             "Save it again with that encoding."
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise SpeciesError(
             f"{where}: not a TOML file: {error}. Allowed: the form that the README of the species "
             "folder describes. Correct that place; a shipped profile shows the form."

@@ -11,9 +11,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from antgrowth._core.arguments import LEVEL, NAME, RNG, SOURCE, celsius_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, rounded
-from antgrowth._core.text import counted
+from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.io.rate_tables import RateTable, read_rate_table
 from antgrowth.model.development_rates import RateCurve
@@ -66,6 +67,7 @@ class RateCurveFit(Shown):
         """The chosen curve, which can be called with temperatures [°C]."""
         return self.fitted[self.chosen].curve
 
+    @takes(name=NAME)
     def choose(self, name: str) -> RateCurveFit:
         """Return the same fit with another of its curves chosen.
 
@@ -77,10 +79,11 @@ class RateCurveFit(Shown):
         if name not in self.fitted:
             why = f" {name}: {self.left_out[name]}." if name in self.left_out else ""
             raise AntgrowthError(
-                f"choose: {name!r} was not fitted.{why} Choose one of {', '.join(self.fitted)}."
+                f"choose: {told(name)} was not fitted.{why} Choose one of {', '.join(self.fitted)}."
             )
         return replace(self, chosen=name)
 
+    @takes(temperature_c=celsius_list)
     def rate(self, temperature_c: ArrayLike) -> Floats:
         """Rate of the chosen curve.
 
@@ -102,6 +105,7 @@ class RateCurveFit(Shown):
         self._warn(temperature_c)
         return self.curve(temperature_c)
 
+    @takes(temperature_c=celsius_list, level=LEVEL)
     def band(self, temperature_c: ArrayLike, level: float = 0.9) -> tuple[Floats, Floats]:
         """Central interval of the curve's own uncertainty, without the scatter of single points.
 
@@ -122,12 +126,11 @@ class RateCurveFit(Shown):
         UserWarning
             If a temperature lies outside those of the table.
         """
-        if not 0 < level < 1:
-            raise AntgrowthError(f"band: level = {level!r}. Give a share above 0 and below 1.")
         self._warn(temperature_c)
         low, high = self._quantiles(temperature_c, [(1 - level) / 2, (1 + level) / 2])
         return low, high
 
+    @takes(temperature_c=celsius_list)
     def caution(self, temperature_c: ArrayLike) -> str:
         """Say that temperatures lie outside those of the table; empty if they do not."""
         t = np.asarray(temperature_c, dtype=float)
@@ -142,6 +145,7 @@ class RateCurveFit(Shown):
             "decides, not what was measured."
         )
 
+    @takes(temperature_c=optional(celsius_list))
     def frame(self, temperature_c: ArrayLike | None = None) -> pd.DataFrame:
         """Return the numbers behind the picture.
 
@@ -235,7 +239,7 @@ class RateCurveFit(Shown):
 
     def __repr__(self) -> str:
         rows = counted(len(self.table.frame), "row")
-        return f"RateCurveFit({self.table.name!r}, {self.chosen} from {rows})"
+        return f"RateCurveFit({told(self.table.name)}, {self.chosen} from {rows})"
 
     def _outside(self, temperature_c: Floats) -> NDArray[np.bool_]:
         lowest, highest = self.table.range_c
@@ -312,6 +316,7 @@ def _row(row: Row) -> tuple[str, ...]:
     return row["parameter"], row["unit"], text, interval, row["note"]
 
 
+@takes(table=SOURCE, name=optional(NAME), rng=RNG)
 def fit_rate_curve(
     table: object, *, name: str | None = None, rng: int | np.random.Generator | None = None
 ) -> RateCurveFit:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from antgrowth._core.text import near_miss
+from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import (
     FLAG,
     WORDS,
@@ -36,10 +36,13 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["REST_DATES", "SPRING", "Checked", "check_profile"]
+__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "TOGETHER", "Checked", "check_profile"]
 
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
+SEEDS = "food.seeds"
+TOGETHER = "founding_together"
+AFTER_WINTER = "laying.after_winter"
 
 
 def _is_month_day(found: Any) -> bool:
@@ -82,7 +85,9 @@ NEEDED_TEXTS: dict[str, Check] = {
 
 TEXTS: dict[str, Check] = NEEDED_TEXTS | {
     **dict.fromkeys((*REST_DATES, SPRING), _MONTH_DAY),
-    **dict.fromkeys(("rest.note", "season.note"), WORDS),
+    **dict.fromkeys(("rest.note", "season.note", TOGETHER), WORDS),
+    SEEDS: FLAG,
+    AFTER_WINTER: FLAG,
 }
 """What is said in words, and how it is checked."""
 
@@ -168,7 +173,8 @@ def _leaves(table: Mapping[str, Any], prefix: str, faults: list[str]) -> Iterato
             yield from _leaves(found, f"{path}.", faults)
         else:
             faults.append(
-                f"{path} = {found!r}. This is a table of numbers: write a line [{path}] and its "
+                f"{path} = {told(found)}. This is a table of numbers: write a line "
+                f"[{path}] and its "
                 "keys below it."
             )
 
@@ -176,7 +182,8 @@ def _leaves(table: Mapping[str, Any], prefix: str, faults: list[str]) -> Iterato
 def _check_sources(found: Any, citations: Mapping[str, str], own: bool, checked: Checked) -> None:
     if not isinstance(found, Mapping):
         checked.faults.append(
-            f"sources = {found!r}. Allowed: a table of citations. Write a line [sources] and below "
+            f"sources = {told(found)}. Allowed: a table of citations. Write a line "
+            "[sources] and below "
             'it: key = "authors (year) title".'
         )
         return
@@ -186,11 +193,11 @@ def _check_sources(found: Any, citations: Mapping[str, str], own: bool, checked:
             checked.faults.append(f"{where}: shipped profiles cite sources.csv. Move it there.")
         elif key in citations:
             checked.faults.append(
-                f"{where}: the key is taken by {citations[key]!r}. Choose another key."
+                f"{where}: the key is taken by {told(citations[key])}. Choose another key."
             )
         elif not isinstance(citation, str) or not citation.strip():
             checked.faults.append(
-                f"{where} = {citation!r}. Allowed: a citation in quotes. Write who, when, what."
+                f"{where} = {told(citation)}. Allowed: a citation in quotes. Write who, when, what."
             )
         else:
             checked.own_sources[key] = citation
@@ -202,7 +209,7 @@ def _check_number(
     path = parameter.path
     if not isinstance(found, Mapping):
         checked.faults.append(
-            f"{path} = {found!r}. Allowed: {parameter.allowed} with its evidence. Write "
+            f"{path} = {told(found)}. Allowed: {parameter.allowed} with its evidence. Write "
             f'{{ value = ..., unit = "{parameter.unit}", spread = ..., source = "...", '
             'status = "..." }.'
         )
@@ -248,10 +255,10 @@ def _evidence_faults(
     """Faults of status, source and spread, which depend on each other."""
     path, status = parameter.path, found.get("status")
     if "status" in found and (fault := status_fault(status)):
-        yield f"{path}.status = {status!r}. {fault}"
+        yield f"{path}.status = {told(status)}. {fault}"
     if "source" in found and status in STATUSES:
         if fault := source_fault(found["source"], status, keys, own):
-            yield f"{path}.source = {found['source']!r}. {fault}"
+            yield f"{path}.source = {told(found['source'])}. {fault}"
     spread: Any = found.get("spread")
     floor = 0.0 if parameter.held else SPREAD_FLOORS.get(str(status), {}).get(parameter.scale)
     if _is_spread(spread) and floor is not None and spread < floor:
@@ -279,7 +286,8 @@ def _check_missing(table: Mapping[str, Any], checked: Checked) -> None:
         needed += of_kind[kind]
         elsewhere = dict.fromkeys(path for paths in of_kind.values() for path in paths)
         checked.faults += [
-            f"{path}: given, but season.kind = {kind!r} has no such key. Remove it, or correct the "
+            f"{path}: given, but season.kind = {kind!r} has no such key. Remove it, "
+            "or correct the "
             "kind."
             for path in elsewhere
             if path not in of_kind[kind] and _has(table, path)
@@ -313,6 +321,10 @@ def _check_order(checked: Checked) -> None:
             'again only after a rest: write needed = true with its dates, or kind = "none".'
         )
     values = {path: number.value for path, number in checked.numbers.items()}
+    cold = [f"limits.cold_{name}" for name in ("limit_c", "loss_per_day_c")]
+    if sum(path in values for path in cold) == 1:
+        lone, other = sorted(cold, key=values.__contains__, reverse=True)
+        checked.faults.append(f"{lone}: given without {other}. Add that, or remove it.")
     reference = "development.reference_c"
     rising: list[tuple[str, ...]] = [
         (f"{part}.lower_c", reference, f"{part}.upper_c")

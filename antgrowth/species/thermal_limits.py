@@ -10,11 +10,13 @@ if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
 __all__ = [
+    "COLD_LIMIT",
     "HEAT_CAUTION",
     "OUTDOORS_CAUTION",
     "PHASES",
     "SENSOR_MARGIN_C",
     "STANDSTILLS",
+    "refuse_dependent",
     "refuse_research",
 ]
 
@@ -38,6 +40,9 @@ OUTDOORS_CAUTION = (
     "authority decides what may be kept."
 )
 
+COLD_LIMIT = "limits.cold_limit_c"
+"""Path of the temperature below which eggs die faster, where that is known."""
+
 STANDSTILLS = {
     "egg": "development.egg.lower_c",
     "larva": "development.larva.lower_c",
@@ -45,6 +50,28 @@ STANDSTILLS = {
     "laying": "laying.lower_c",
 }
 """What stops in the cold, and the path of the temperature below which it does."""
+
+
+def refuse_dependent(ant: Species) -> None:
+    """Make no forecast of an ant whose queens found with workers.
+
+    Parameters
+    ----------
+    ant : Species
+
+    Raises
+    ------
+    SpeciesError
+        If its queens do not found alone.
+    """
+    if ant.founding == "dependent":
+        raise SpeciesError(
+            f"{ant.scientific_name} ({ant.name}): no forecast is made. Its queens found with "
+            "workers and with other queens, and its colonies rear new queens and split; the growth "
+            "law knows one queen's brood and no other past, and by it such colonies grow "
+            "implausibly. Its temperatures can be held against its limits (audit), and its growth "
+            "rate is told."
+        )
 
 
 def refuse_research(ant: Species, what: str) -> None:

@@ -9,9 +9,10 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from antgrowth._core.files import write_new
 from antgrowth.errors import SpeciesError
 
-__all__ = ["as_toml", "save_profile"]
+__all__ = ["as_toml", "as_toml_text", "save_profile"]
 
 APART = ("native", "milestones", "sources")
 """Tables that stand after all numbers, for they are of another kind."""
@@ -55,8 +56,14 @@ def save_profile(path: str | os.PathLike[str], text: str) -> Path:
             f"{path}: there is such a file, and it may hold your notes. Give another name, or "
             "remove it first."
         )
-    path.write_text(text, encoding="utf-8")
+    write_new({path: text})
     return path
+
+
+def as_toml_text(text: str) -> str:
+    """Write a text as TOML has it, in quotes."""
+    # JSON escapes all that TOML wants escaped, but for one control character.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _table_lines(table: Mapping[str, Any], path: tuple[str, ...]) -> Iterator[str]:
@@ -75,8 +82,7 @@ def _value(found: Any) -> str:
     if isinstance(found, bool):
         return str(found).lower()
     if isinstance(found, str):
-        # JSON escapes all that TOML wants escaped, but for one control character.
-        return json.dumps(found, ensure_ascii=False).replace("\x7f", "\\u007f")
+        return as_toml_text(found)
     if isinstance(found, Mapping):
         return f"{{ {', '.join(f'{_key(key)} = {_value(v)}' for key, v in found.items())} }}"
     if isinstance(found, list | tuple):

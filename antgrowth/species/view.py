@@ -12,9 +12,12 @@ from antgrowth.species.parameters import PARAMETERS, STATUSES
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = ["as_html", "as_text"]
+__all__ = ["as_html", "as_text", "season_words"]
 
 HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
+
+HARMFUL = ("limits", "rest", "season")
+"""Tables whose guesses can kill ants or cost a winter; they are listed first."""
 
 WIDTH = 100
 """Of a line of text."""
@@ -34,6 +37,14 @@ def as_text(ant: Species) -> str:
     if ant.sources:
         cited = (_hanging(f"{key}: {text}") for key, text in ant.sources.items())
         lines += ["", "sources", *cited]
+    guesses = _still_assumed(ant)
+    if guesses:
+        count = sum(number.status == "assumed" for number in ant.numbers.values())
+        lines += [
+            "",
+            f"still assumed: {count} of {len(ant.numbers)} numbers, those that can do harm first",
+            *(_hanging(f"- {guess}") for guess in guesses),
+        ]
     return "\n".join(lines)
 
 
@@ -42,11 +53,13 @@ def as_html(ant: Species) -> str:
     facts = "<br>".join(f"{_safe(label)}: {_safe(text)}" for label, text in _facts(ant))
     body = "".join(_cells("td", row) for row in _rows(ant))
     sources = _listed([f"{key}: {text}" for key, text in ant.sources.items()])
+    guesses = _listed(_still_assumed(ant))
     return (
         f"<div><b>{_safe(_title(ant))}</b><br>{facts}"
         f"<p><b>Cautions</b></p>{_listed(list(ant.cautions))}"
         f"<details><summary>All numbers and their evidence</summary><table>"
         f"<thead>{_cells('th', HEAD)}</thead><tbody>{body}</tbody></table>{sources}"
+        f"<p>Still assumed, those that can do harm first:</p>{guesses}"
         "</details></div>"
     )
 
@@ -64,7 +77,7 @@ def _facts(ant: Species) -> list[tuple[str, str]]:
     counted = ", ".join(f"{tally[status]} {status}" for status in STATUSES if tally[status])
     facts = [
         ("founding", f"{ant.founding}; {ant.climate}; {ant.brood}; {pause}"),
-        ("season", f"{_season(ant)}; {ant.season.status}, {ant.season.source}"),
+        ("season", season_words(ant)),
         ("evidence", f"{ant.grade}: of {len(ant.numbers)} numbers {counted}"),
     ]
     if ant.research_only:
@@ -72,15 +85,17 @@ def _facts(ant: Species) -> list[tuple[str, str]]:
     return facts
 
 
-def _season(ant: Species) -> str:
-    """When rearing ends, in words."""
+def season_words(ant: Species) -> str:
+    """When rearing ends, and how far that is known."""
     season = ant.season
     if season.ended_by is None:
-        return "never ends where it is warm enough"
-    told = ant.value(season.ended_by)
+        return f"never ends where it is warm enough; {season.basis}"
+    told, status = ant.value(season.ended_by), ant[season.ended_by].status
     if season.kind == "endogenous":
-        return f"ends on a timer, {told:.0f} d after a rest or after {season.spring} (north)"
-    return f"ends when ten days are cooler than {told:g} °C on average"
+        when = f"ends on a timer, {told:.0f} d after a rest or after {season.spring} (north)"
+    else:
+        when = f"ends when ten days are cooler than {told:g} °C on average"
+    return f"{when}, {status}; that it does so: {season.basis}"
 
 
 def _rows(ant: Species) -> list[tuple[str, ...]]:
@@ -91,6 +106,20 @@ def _rows(ant: Species) -> list[tuple[str, ...]]:
         value = f"{number.value:.4g}"
         rows.append((path, number.unit, value, reach, number.status, number.source))
     return rows
+
+
+def _still_assumed(ant: Species) -> list[str]:
+    """What nobody has measured of this ant, a line a table, with what each guess rests on."""
+    tables: dict[str, list[str]] = {}
+    for path, number in ant.numbers.items():
+        if number.status == "assumed":
+            table, _, name = path.partition(".")
+            unit = "" if number.unit == "1" else f" {number.unit}"
+            tables.setdefault(table, []).append(f"{name} {number.value:.4g}{unit}")
+    if ant.season.status == "assumed":
+        tables.setdefault("season", []).insert(0, f"kind {ant.season.kind}")
+    order = sorted(tables, key=lambda table: (table not in HARMFUL, list(tables).index(table)))
+    return [f"{table}: {', '.join(tables[table])}" for table in order]
 
 
 def _hanging(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html.parser import HTMLParser
 
 
@@ -27,3 +28,8 @@ class Page(HTMLParser):
     def handle_data(self, data):
         if "td" in self.open or "th" in self.open:
             self.cells[-1] += data
+
+
+def words_of(html: str) -> str:
+    """The text of a piece of a page."""
+    return re.sub(r"<[^>]+>", "", html).strip()

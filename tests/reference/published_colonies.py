@@ -18,6 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.stats import REACH_90
 from antgrowth.inference.history import QUEENS_POWER
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
@@ -33,6 +34,10 @@ Floats = NDArray[np.float64]
 DRAWS = 160
 SEED = 1
 PUPA, WORKER = 2, 3
+VAGUE = 30.0
+"""A predicted range whose ends differ by more than this factor proves nothing (chosen)."""
+
+KINDS = ("hit", "touch", "miss", "vague")
 GIFT_DAY = 10
 """Day on which adopted pupae are given: not published, assumed. [day]"""
 
@@ -221,7 +226,8 @@ def myrmica_q10(ant: Species) -> Floats:
 
 
 def argentine_hatch(ant: Species) -> Floats:
-    return priors(ant).survival[:, 0]
+    cold = steady(ant, 18, 1).loss[0, 0]
+    return priors(ant).survival[:, 0] * np.exp(-cold * stage_days(ant, 18, 0))
 
 
 def temnothorax_brood(ant: Species) -> Floats:
@@ -269,12 +275,38 @@ PREDICTIONS: dict[str, Callable[[Species], Floats]] = {
 }
 
 
+def width(q05: float, q95: float) -> float:
+    """How many times as much the upper end of a range is as the lower one; of ants, half of one."""
+    least = 0.5 if q95 > 1 else 1e-9
+    return max(q95, least) / max(q05, least)
+
+
+def log_score(low: float, high: float, q05: float, q50: float, q95: float) -> float:
+    """Log density of the published middle, by the factor e; NaN where there is a bound alone.
+
+    The prediction is taken as log-normal, with a spread of its own on either side of the median. A
+    narrow prediction that holds scores above a wide one.
+    """
+    if not (math.isfinite(low) and math.isfinite(high) and 0 < q05 < q50 < q95 < math.inf):
+        return math.nan
+    published_middle = (low + high) / 2
+    side = q05 if published_middle < q50 else q95
+    if not published_middle > 0:
+        return math.nan
+    spread = abs(math.log(side / q50)) / REACH_90
+    miss = math.log(published_middle / q50) / spread
+    return -0.5 * miss**2 - math.log(spread * math.sqrt(2 * math.pi))
+
+
 def verdict(low: float, high: float, q05: float, q50: float, q95: float) -> str:
     """How a published range lies to a predicted one.
 
     "hit": its middle lies within the predicted 90 % range (of a bound alone: the predicted median
-    keeps it). "touch": the ranges overlap no further than that. "miss": they do not meet.
+    keeps it). "touch": the ranges overlap no further than that. "miss": they do not meet. "vague":
+    the predicted range is so wide that it would hold nearly anything.
     """
+    if width(q05, q95) > VAGUE and q95 > 1:  # shares close to none are told apart by less
+        return "vague"
     bound = not (math.isfinite(low) and math.isfinite(high))
     at_least = low if math.isfinite(low) else -math.inf
     at_most = high if math.isfinite(high) else math.inf
@@ -289,7 +321,8 @@ def comparison() -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The columns of ``colonies.csv``, then q05, q50, q95 of the prediction, and verdict.
+        The columns of ``colonies.csv``, then q05, q50, q95 of the prediction, verdict, width
+        (q95 over q05) and log_score.
     """
     table = published()
     ants = {name: load_species(name) for name in table["profile"].unique()}
@@ -299,29 +332,49 @@ def comparison() -> pd.DataFrame:
         levels.append(np.quantile(answers, [0.05, 0.5, 0.95], method="inverted_cdf"))
     table[["q05", "q50", "q95"]] = np.array(levels)
     bounds = table[["low", "high", "q05", "q50", "q95"]].to_numpy()
-    return table.assign(verdict=[verdict(*row) for row in bounds])
+    return table.assign(
+        verdict=[verdict(*row) for row in bounds],
+        width=[width(q05, q95) for *_, q05, _, q95 in bounds],
+        log_score=[log_score(*row) for row in bounds],
+    )
 
 
 def report(table: pd.DataFrame) -> str:
     """The table as text, with a tally."""
-    head = ("ant: quantity", "unit", "published", "predicted", "helped", "verdict")
+    head = (
+        "ant: quantity",
+        "unit",
+        "published",
+        "predicted",
+        "width",
+        "score",
+        "helped",
+        "verdict",
+    )
     rows = [head]
     for row in table.itertuples():
         what = textwrap.wrap(f"{row.ant}: {row.quantity}", 58)
         predicted = f"{_short(row.q50)} ({_short(row.q05)} to {_short(row.q95)})"
         unit = "" if row.unit == "1" else row.unit
-        rows.append((what[0], unit, _span(row.low, row.high), predicted, row.helped, row.verdict))
-        rows += [(f"  {line}", *[""] * 5) for line in what[1:]]
+        wide = f"x {_short(row.width)}" if math.isfinite(row.width) else ""
+        score = "" if math.isnan(row.log_score) else f"{row.log_score:.1f}"
+        rows.append(
+            (what[0], unit, _span(row.low, row.high), predicted, wide, score, row.helped,
+             row.verdict)
+        )  # fmt: skip
+        rows += [(f"  {line}", *[""] * 7) for line in what[1:]]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = ["  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
     for helped, words in (("no", "independent"), ("yes", "helped to build the profile")):
         some = table[table["helped"] == helped]["verdict"]
-        counts = ", ".join(f"{(some == kind).sum()} {kind}" for kind in ("hit", "touch", "miss"))
+        counts = ", ".join(f"{(some == kind).sum()} {kind}" for kind in KINDS)
         lines.append(f"{len(some)} rows {words}: {counts}")
     return "\n".join(lines)
 
 
 def _span(low: float, high: float) -> str:
+    if not math.isfinite(low):
+        return f"up to {_short(high)}"
     if not math.isfinite(high):
         return f"over {_short(low)}"
     return _short(low) if low == high else f"{_short(low)} to {_short(high)}"

@@ -121,6 +121,65 @@ class TestProfiles:
                 if number.status == "read":
                     assert not re.search(r"relative|assumed|recalled", number.note), (name, path)
 
+    def test_a_number_has_the_status_of_its_weakest_input(self):
+        """What rests on a guess as well is a guess, whatever else it rests on."""
+        for name in SPECIES:
+            for path, number in load_species(name).numbers.items():
+                if number.status in ("read", "derived", "secondary", "common practice"):
+                    guess = re.search(
+                        r"(is|are) assumed|a guess\b|taken for 25|many is", number.note
+                    )
+                    assert not guess, (name, path, number.note)
+
+    @pytest.mark.parametrize("name", SPECIES)
+    def test_ceilings_lives_and_limits_are_assumed(self, name):
+        ant = load_species(name)
+        for path in ("limits.founding_ceiling_c", "limits.housed_ceiling_c", "limits.heat_limit_c"):
+            assert ant[path].status == "assumed", path
+        pooled = name == "lasius-niger"
+        assert ant["workers.life_days"].status == ("pooled" if pooled else "assumed")
+
+    def test_masses_of_the_food_plan_keep_to_the_floors_too(self):
+        for name in SPECIES:
+            for path, number in load_species(name).numbers.items():
+                if number.spread:
+                    assert number.spread >= SPREAD_FLOORS[number.status][PARAMETERS[path].scale], (
+                        path
+                    )
+
+    def test_what_a_guess_rests_on_is_cited(self):
+        ant = load_species("lasius-japonicus")
+        assert ant["development.egg.days"].source == "assumption"
+        assert {"kamitani2015", "schlaeppi2020"} <= set(ant.sources)
+        assert "Peng R, Nielsen MG, Offenberg J (2013)" in cited()["peng2013"]["citation"]
+
+    def test_survival_of_founding_carpenter_ants(self):
+        """Ito (1988), as repeated: 0.75 of eggs, 0.81 of larvae, 0.92 of pupae."""
+        ant = load_species("camponotus-pennsylvanicus")
+        found = [ant[f"survival.{stage}"] for stage in ("egg", "larva", "pupa")]
+        assert [number.value for number in found] == [0.75, 0.81, 0.92]
+        assert {number.source for number in found} == {"ito1988"}
+
+    def test_formica_is_the_quickest(self):
+        """Quickest of the ants compared by Kipyatkov and Lopatina (2015), as repeated."""
+        table = list_species()
+        temperate = table[table["climate"] == "temperate"].set_index("name")["egg_to_worker_days"]
+        assert temperate.idxmin() == "formica-fusca"
+
+
+class TestStillAssumed:
+    @pytest.mark.parametrize("name", SPECIES)
+    def test_the_page_of_a_species_ends_with_it(self, name):
+        ant = load_species(name)
+        end = ant.summary().partition("\nstill assumed: ")[2]
+        assumed = [path for path, number in ant.numbers.items() if number.status == "assumed"]
+        assert end.startswith(f"{len(assumed)} of {len(ant.numbers)} numbers")
+        told = re.sub(r"\s+", " ", end)
+        for path in assumed:
+            assert path.partition(".")[2] in told, path
+        assert told.index("limits: ") < told.index("development: ")
+        assert "Still assumed" in ant._repr_html_()
+
 
 class TestTables:
     @pytest.mark.parametrize("name", value_tables())

@@ -7,7 +7,15 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-from reference.published_colonies import PREDICTIONS, comparison, published, report, verdict
+from reference.published_colonies import (
+    PREDICTIONS,
+    comparison,
+    log_score,
+    published,
+    report,
+    verdict,
+)
+from scipy import stats
 
 README = (files("antgrowth.datasets") / "published" / "README.md").read_text(encoding="utf-8")
 
@@ -35,12 +43,36 @@ def test_enough_rows_and_enough_independent():
 
 def test_a_profile_reproduces_what_built_it(table):
     helped = table[table["helped"] == "yes"]
-    assert helped.loc[helped["verdict"] != "hit", "id"].tolist() == []
+    # Six months of growth from guesses of food and warmth span a hundredfold: no hit.
+    assert helped.loc[helped["verdict"] != "hit", "id"].tolist() == ["fire-six-months"]
+    assert helped.set_index("id").loc["fire-six-months", "verdict"] == "vague"
+
+
+def test_width_and_score_stand_beside_each_verdict(table):
+    told = report(table)
+    assert "width" in told
+    assert "score" in told
+    vague = table[table["verdict"] == "vague"]
+    assert (vague["width"] > 30).all()
+    assert table.loc[table["width"] > 30, "q95"].lt(1).sum() == (table["width"] > 30).sum() - len(
+        vague
+    )
+    assert table.set_index("id").loc["pharaoh-38-days", "log_score"] > 0
+
+
+def test_a_narrow_prediction_that_holds_scores_above_a_wide_one():
+    """Against the density of a log-normal by scipy."""
+    wide, narrow = (log_score(95, 105, 100 / f, 100, 100 * f) for f in (50, 2))
+    assert narrow > wide
+    off = log_score(150, 150, 50, 100, 200)
+    spread = np.log(2) / 1.645
+    by_scipy = stats.norm.logpdf(np.log(1.5), scale=spread)
+    assert off == pytest.approx(by_scipy)
 
 
 def test_the_readme_tells_every_miss(table):
     told = set(re.findall(r"`([\w-]+)`", README.partition("## What they say")[2]))
-    assert told == set(table.loc[table["verdict"] == "miss", "id"])
+    assert told == set(table.loc[table["verdict"].isin(["miss", "vague"]), "id"])
 
 
 @pytest.mark.parametrize(
@@ -54,6 +86,8 @@ def test_the_readme_tells_every_miss(table):
         ((10, np.nan), (5, 8, 30), "touch"),
         ((10, np.nan), (5, 8, 9), "miss"),
         ((np.nan, 2), (0, 1, 5), "hit"),
+        ((50, 60), (59, 500, 22_375), "vague"),
+        ((0, 0.02), (0.001, 0.016, 0.06), "hit"),
     ],
 )
 def test_verdict(published_range, predicted, expected):

@@ -67,16 +67,21 @@ class TestCapacity:
 
     def test_unknown_room_is_the_published_range_and_named_so(self):
         (stage,) = room({"name": "a", "area_cm2": 60}).stages
-        assert (stage.low, stage.high) == pytest.approx((30, 1200))  # 2 and 0.05 cm2 a worker
+        # 2 cm2 a worker of 6 mg, 0.05 one of 0.5 mg; by surface for 1.9 mg, and not 30 to 1,200.
+        scaled = 60 / (2 * (1.9 / 6) ** (2 / 3)), 60 / (0.05 * (1.9 / 0.5) ** (2 / 3))
+        assert (stage.low, stage.high) == pytest.approx(scaled)
+        assert "scaled to workers of 1.9 mg (assumed)" in stage.nest.basis
         assert "published range of other ants" in stage.nest.basis
         assert "CERQ10, read" in stage.nest.basis and "FD97, memory" in stage.nest.basis
-        assert "30 to 1,200" in room({"name": "a", "area_cm2": 60}).summary()
+        assert "65 to 493" in room({"name": "a", "area_cm2": 60}).summary()
 
     def test_volumes_too(self):
         assert published_space("volume_cm3")[:2] == (0.002, 0.8)
         assert published_space("area_cm2")[:2] == (0.05, 2.0)
         (stage,) = room({"name": "a", "volume_cm3": 8}).stages
-        assert (stage.low, stage.high) == pytest.approx((10, 4000))
+        assert (stage.low, stage.high) == pytest.approx(
+            (8 / (0.8 * 1.9 / 0.71), 8 / (0.002 * 1.9 / 0.5))
+        )
 
     def test_an_unknown_room_makes_wide_dates(self):
         known = room({"name": "a", "workers": 60}).stages[0].full.interval()

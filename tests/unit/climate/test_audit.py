@@ -88,7 +88,7 @@ class TestCeilings:
         hours_c, awake = plan.hours("2027-05-01", 3), np.zeros(3, bool)
         loss = forcing_of(load_species(LASIUS), hours_c, awake).loss
         assert frame["heat_loss"].to_numpy() == pytest.approx(1 - np.exp(-loss[:, 1]))
-        assert frame["heat_loss"][0] == pytest.approx(1 - np.exp(-0.03 * 3 * 14 / 24))
+        assert frame["heat_loss"][0] == pytest.approx(1 - np.exp(-0.03 * 4 * 14 / 24))
         assert frame["hours_above_heat_limit"].tolist() == [14.0] * 3
 
 

@@ -15,7 +15,7 @@ import pytest
 from new_folders import made
 
 import antgrowth as ag
-from antgrowth._core.summary import ants, rounded, short
+from antgrowth._core.summary import ants, rounded
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
 from antgrowth.colony.notebook import usual_notebook, with_values
@@ -24,7 +24,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.practice import CAUTIONS, SERVING
-from antgrowth.food.servings import MIXING
+from antgrowth.food.servings import MIXING, by_hand
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import place_in_species
 
@@ -118,7 +118,8 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         "before_rest": plan.before_rest_sentence(30),
         "assumed": f"Temperature to come: {ahead.assumed}.",
         "outdoors": plan.outdoors.sentence(),
-        "food.percent": "Amounts a week; sugar water of 20 % by weight.",
+        "food.percent": "Amounts a week; sugar water of 20 % by weight, a usual drop of which is "
+        "about 50 µL.",
         "alerts.mind": f"Mind: {MIND}.",
         "strains": f"Take dates with care: {'; '.join(fit.diagnostics().strains)}.",
     }
@@ -158,7 +159,7 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         at = f"food.{line['week']}"
         found |= {f"{at}.start": written(line["start"]), f"{at}.days": str(line["days"])}
         if line["unit"] == "piece":
-            found[f"{at}.{line['item']}.pieces"] = short(line["q50"])
+            found[f"{at}.{line['item']}.pieces"] = by_hand(line["q50"], line["item"])
         elif line["days"]:
             values = rounded(line["q50"], line["q05"], line["q95"])
             for level, text in zip(("q50", "q05", "q95"), values, strict=True):
@@ -190,7 +191,10 @@ class TestNumbers:
 
     def test_model_notes(self, page, plan):
         text = " ".join(
-            t for name, ts in page.marked.items() if name.startswith("note.") for t in ts
+            t
+            for name, ts in page.marked.items()
+            for t in ts
+            if name.startswith("note.") and not t.startswith("Season of ")
         )
         fit = plan.forecast.fit
         held, exact = held_in_sample(fit)
@@ -331,7 +335,8 @@ class TestOthers:
         own = made(tmp_path / "own")
         code = nbformat.v4.new_code_cell("print('my own line, 5 ants')")
         nbformat.write(nbformat.v4.new_notebook(cells=[code]), own / "colony.ipynb")
-        found = write_report(own)
+        found = write_report(own, run_notebook=True)
+        assert not found.notebook_left
         assert "my own line, 5 ants" in found.page.read_text(encoding="utf-8")
 
     @pytest.mark.parametrize(
@@ -350,7 +355,7 @@ class TestOthers:
             nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(line)]), own / "colony.ipynb"
         )
         with pytest.raises(AntgrowthError) as caught:
-            write_report(own)
+            write_report(own, run_notebook=True)
         assert str(caught.value).startswith(message) and "Traceback" not in str(caught.value)
 
     @pytest.mark.parametrize(
@@ -364,7 +369,7 @@ class TestOthers:
         own = made(tmp_path / "own")
         (own / "colony.ipynb").write_bytes(text)
         capsys.readouterr()
-        assert main(["report", str(own)]) == 1
+        assert main(["report", str(own), "--run-notebook"]) == 1
         error = capsys.readouterr().err
         assert error.startswith("colony.ipynb: this is no notebook that can be read: ")
         assert error.endswith("or delete the file: then the usual one is run.\n")

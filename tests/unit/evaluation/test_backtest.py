@@ -174,8 +174,8 @@ def test_all_wrong_cutoffs_are_told_at_once():
         ({"cutoffs": "2026-04-12"}, AntgrowthError, r"or a list of dates, such as \[\"2026-03-10"),
         ({"cutoffs": 2.0}, AntgrowthError, r"cutoffs = 2.0. Give a whole number"),
         ({"cutoffs": ["soon"]}, LogError, "cutoffs"),
-        ({"workers": 0}, AntgrowthError, r"workers = 0. Give a whole number of at least 1"),
-        ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number of at least 20"),
+        ({"workers": 0}, AntgrowthError, r"workers = 0. Give a whole number from 1 to"),
+        ({"draws": 10}, AntgrowthError, r"draws = 10. Give a whole number from 20 to"),
         ({"days": 1.5}, AntgrowthError, r"days = 1.5. Give a whole number"),
         ({"days": 5, "cutoffs": 6}, LogError, "later than these and not more than 5 days"),
         (

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
+from antgrowth.colony.page import Page
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.arrival import CONDITION, YEAR, Arrival
+from antgrowth.forecast.arrival import CONDITION, YEAR, Arrival, arrival_title
 from antgrowth.forecast.plots import plot_arrival
 
 START = pd.Timestamp("2026-09-03")
@@ -123,3 +127,76 @@ def test_what_is_no_survival(forecast, share):
 def test_no_chance_without_an_assumption():
     with pytest.raises(AntgrowthError, match="nothing is assumed of the queen. Say which share"):
         arrival([5, 6], None).chance_with_queen_by(day(5))
+
+
+class TestAPauseInTheMidst:
+    """A date that a winter splits is told as two."""
+
+    def winter(self, early: int, late: int, never: int = 0, rest: int | None = 40) -> Arrival:
+        """So many colonies of 100 from day 21 to 30, from 181 to 200, and beyond the horizon."""
+        waited = [
+            *np.resize(np.arange(21, 31), early),
+            *np.resize(np.arange(181, 201), late),
+            *[np.nan] * never,
+        ]
+        found = arrival(waited, queen_survival=None, horizon=250)
+        return replace(found, rest=None if rest is None else day(rest))
+
+    def test_share_before_and_days_after(self):
+        some = self.winter(30, 70)
+        words = some.sentence()
+        assert "30 workers: before the rest 30 % (2026-09-24 to 2026-10-03), else " in words
+        assert "else 2027-03-04 to 2027-03-21 (90% interval of each), if the queen" in words
+        assert "most likely" not in words
+        assert arrival_title(some) == (
+            "30 workers: before the rest 30 % (24 September to 3 October), else 4 to 21 March 2027"
+        )
+
+    @pytest.mark.parametrize("early", [50, 49, 51, 6, 94])
+    def test_however_they_are_divided(self, early):
+        before, after = self.winter(early, 100 - early).split()
+        assert len(before.dates) == early
+        assert before.dates.max() < after.dates.min()
+
+    def test_too_few_on_one_side_are_no_second_date(self):
+        assert self.winter(3, 97).split() is None
+        assert "most likely about" in self.winter(3, 97).sentence()
+
+    def test_who_never_arrives_counts_as_later(self):
+        words = self.winter(40, 30, 30).sentence()
+        assert "before the rest 40 %" in words
+        assert f"to beyond {day(250):%Y-%m-%d}" in words
+
+    def test_one_straggler_bridges_no_winter(self):
+        some = self.winter(50, 149)
+        dates = np.append(some.dates, np.datetime64(day(100), "D"))
+        assert replace(some, dates=dates).split() is not None
+
+    def test_an_even_spread_is_one_date(self):
+        assert arrival(np.arange(1, 201)).split() is None
+        assert arrival([np.nan] * 50 + [5] * 50).split() is None
+
+    def test_without_a_rest_it_is_a_pause(self):
+        assert "before a pause 30 %" in self.winter(30, 70, rest=None).sentence()
+        assert "before a pause 30 %" in self.winter(30, 70, rest=240).sentence()
+
+    def test_in_a_forecast_page_and_plan(self):
+        """Workers that may hatch before the winter, or else in spring."""
+        notes = pd.DataFrame({"date": ["2026-08-25"], "eggs": [0], "larvae": [6], "pupae": [5],
+                              "workers": [5]})  # fmt: skip
+        fit = ag.fit(notes, ag.constant(23).rest("2026-10-15", "2027-03-01", 8), "lasius-niger",
+                     hemisphere="north", rng=1)  # fmt: skip
+        ahead = fit.forecast(days=300, draws=300, rng=1)
+        number = next(
+            n for n in range(6, 40) if 0.1 < ahead.arrival(n).chance_by("2026-12-31") < 0.9
+        )
+        assert "before the rest" in ahead.arrival(number).sentence()
+        plan = ag.care_plan(
+            ahead,
+            milestones=[{"id": "many", "title": "Many",
+                         "triggers": [{"stage": "workers", "count": number}]}],
+        )  # fmt: skip
+        assert "before the rest" in plan["many"].sentence()
+        assert pd.isna(plan["many"].middle)
+        page = Page(plan, workers=number)
+        assert "before the rest" in words_of(page.forecast.content)

@@ -88,8 +88,9 @@ class TestWords:
         assert "does not last" in found.summary()
 
     def test_a_fastest_that_is_too_warm_says_so(self):
-        found = ag.growth_rate("lasius-niger", [20.0, 30.0])
-        assert "above the ceiling of 29 °C" in found.sentence()
+        found = ag.growth_rate("lasius-niger", [30.0])
+        assert "TOO WARM, above the ceiling of 29 °C, where queens die" in found.sentence()
+        assert "fastest at 20 °C" in ag.growth_rate("lasius-niger", [20.0, 30.0]).sentence()
         assert "above the ceiling" in found.summary() and "Heat mats" in found.summary()
 
     def test_where_it_may_not_grow_at_all(self):
@@ -106,7 +107,7 @@ class TestErrors:
             ag.growth_rate("lasius-niger", bad)
 
     def test_no_temperature(self):
-        with pytest.raises(TemperatureError, match="temperature_c holds nothing"):
+        with pytest.raises(TemperatureError, match=r"temperature_c = \[\]. Give numbers from -40"):
             ag.growth_rate("lasius-niger", [])
 
     def test_species(self):

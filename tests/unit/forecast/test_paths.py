@@ -167,7 +167,7 @@ class TestInterval:
         with pytest.raises(AntgrowthError) as caught:
             arrival([3, 4]).interval(level)
         assert str(caught.value) == (
-            f"interval: level = {level!r}. Give a probability, such as 0.9."
+            f"interval: level = {level!r}. Give a number above 0 and below 1, such as 0.9."
         )
 
 
@@ -276,7 +276,7 @@ class TestArrivalOfForecast:
         with pytest.raises(AntgrowthError) as caught:
             forecast.arrival(workers)
         assert str(caught.value) == (
-            f"arrival: workers = {workers!r}. Give a whole number of at least 1."
+            f"arrival: workers = {workers!r}. Give a whole number from 1 to 1,000,000."
         )
 
 
@@ -371,7 +371,10 @@ class TestForecast:
     def test_numbers_that_are_none(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             fit.forecast(**{name: value})
-        assert str(caught.value) == f"forecast: {name} = {value!r}. Give a whole number above 0."
+        most = {"days": "3,650", "draws": "20,000"}[name]
+        assert str(caught.value) == (
+            f"forecast: {name} = {value!r}. Give a whole number from 1 to {most}."
+        )
 
 
 @pytest.fixture(scope="module")
@@ -418,7 +421,7 @@ class TestFuture:
         assert ahead.assumed.endswith(
             "; rest from 2027-04-15 until 2027-09-01 at 10.0 °C, usual for Lasius niger"
         )
-        with pytest.raises(AntgrowthError, match="hemisphere = 'east'. Use 'north' or 'south'."):
+        with pytest.raises(AntgrowthError, match="fit: hemisphere = 'east'. Give north, south"):
             ag.fit(NOTES, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04",
                    hemisphere="east", rng=1)  # fmt: skip
 

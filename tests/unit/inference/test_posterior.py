@@ -77,7 +77,7 @@ class TestFaults:
         with pytest.raises(AntgrowthError) as caught:
             fitted(queens=queens)
         assert str(caught.value) == (
-            f"fit: queens = {queens!r}. Give a whole number of at least 1."
+            f"fit: queens = {queens!r}. Give a whole number from 1 to 10,000."
         )
 
     def test_a_log_without_a_count(self):
@@ -109,7 +109,9 @@ class TestFaults:
         with pytest.raises(AntgrowthError) as caught:
             ag.fit(ag.read_counts(table({"date": ["2026-04-20"], "eggs": [9]})), WARM, ANT,
                    queen_since=FOUNDED, rng=rng)  # fmt: skip
-        assert str(caught.value).startswith(f"rng = {rng!r}. Give a whole number of at least 0")
+        assert str(caught.value).startswith(
+            f"fit: rng = {rng!r}. Give a whole number of at least 0"
+        )
 
     def test_a_queen_that_does_not_found_alone(self):
         dependent = replace(ANT, name="invented-raider", founding="dependent")

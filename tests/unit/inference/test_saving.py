@@ -267,8 +267,8 @@ class TestSecondForm:
         last = old.temperature.covers()[1]
         usual = old.temperature.then(last + pd.Timedelta("1D"), old.temperature.typical_day(last))
         # Of one seed the ends of 90 % of 1000 colonies have standard errors of 1.0 and 2.2 days,
-        # and of 50 % of 0.5 and 0.9 (measured on 12 seeds). What was stored is of one seed: colonies of
-        # six seeds are held against it, to three of its standard errors.
+        # those of 50 % 0.5 and 0.9 (measured on 12 seeds). What was stored is of one seed: six
+        # seeds are held against it, to three of its standard errors.
         ahead = [old.forecast(180, usual, draws=1000, rng=seed) for seed in range(1, 7)]
         pooled = replace(ahead[0], paths=np.concatenate([one.paths for one in ahead]))
         when = pooled.arrival(workers=30)

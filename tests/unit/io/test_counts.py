@@ -125,7 +125,7 @@ SPREADSHEET_DATE = "This is a date, which spreadsheets make of a range such as 1
         ("10.5-15", "10.5-15", WHOLE),
         ("<0", "<0", WHOLE),
         ("+3", "+3", WHOLE),
-        ("123456789", "123456789", WHOLE),
+        ("123456789", "123456789", "Allowed: up to 1,000,000, more than a kept colony holds."),
         ("12.000", "12.000", "It can be read two ways; write 12 or 12000."),
         ("1,000", "1,000", "It can be read two ways; write 1 or 1000."),
         ("15-10", "15-10", "The range is upside down; write 10-15 if you meant that."),
@@ -253,10 +253,22 @@ def test_one_clear_date_settles_the_order_for_the_file():
             "year-month-day; such a mixture may hide swapped days and months. Check them and "
             "write all as year-month-day, this one as 2026-03-25.",
         ),
-        (["2026-02-30"], "row 2: date = 2026-02-30. The calendar since 1900 has no such day. "),
-        (["02.25.2026"], "row 2: date = 02.25.2026. The calendar since 1900 has no such day. "),
-        (["13/13/2026"], "row 2: date = 13/13/2026. The calendar since 1900 has no such day. "),
-        (["0226-04-02"], "row 2: date = 0226-04-02. The calendar since 1900 has no such day. "),
+        (
+            ["2026-02-30"],
+            "row 2: date = 2026-02-30. The calendar of 1900 to 2199 has no such day. ",
+        ),
+        (
+            ["02.25.2026"],
+            "row 2: date = 02.25.2026. The calendar of 1900 to 2199 has no such day. ",
+        ),
+        (
+            ["13/13/2026"],
+            "row 2: date = 13/13/2026. The calendar of 1900 to 2199 has no such day. ",
+        ),
+        (
+            ["0226-04-02"],
+            "row 2: date = 0226-04-02. The calendar of 1900 to 2199 has no such day. ",
+        ),
         (["25.12.25"], "row 2: date = 25.12.25. Not a date that can be read. "),
         (["46114"], "row 2: date = 46114. Not a date that can be read. "),
         (
@@ -707,7 +719,7 @@ def test_ten_faults_and_more_in_one_error(tmp_path):
         f"row 4 (2026-04-03): eggs = 12.5. {WHOLE}",
         "row 5 (2026-04-04): larvae = 15-10. The range is upside down;",
         "row 6: no date.",
-        "row 7: date = 31.02.2026. The calendar since 1900 has no such day.",
+        "row 7: date = 31.02.2026. The calendar of 1900 to 2199 has no such day.",
         "row 8: date = 03/04/2026. Day and month cannot be told apart;",
         "row 9 (2026-04-01): row 2 has the same date.",
         "row 10 (2036-04-09): the date lies in the future",

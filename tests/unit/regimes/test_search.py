@@ -47,7 +47,7 @@ class TestCandidates:
         assert some.mean_c == pytest.approx(some.plan.hours("2026-01-01", 1).mean())
 
     def test_where_some_brood_stands_still(self):
-        assert lowest_c(ag.load_species("lasius-niger")) == 14.0
+        assert lowest_c(ag.load_species("lasius-niger")) == 16.0
         assert lowest_c(ag.load_species("oecophylla-smaragdina")) == 17.0
 
     def test_expected_growth_orders_plans_as_colonies_do(self, fit):
@@ -69,7 +69,7 @@ class TestCandidates:
 
 class TestFound:
     def test_far_enough_below_the_ceiling_and_inside_the_range(self, found):
-        assert found.range_c == (14.0, 28.0) and found.ceiling_c == 28.0
+        assert found.range_c == (16.0, 28.0) and found.ceiling_c == 28.0
         assert found.range_c[0] < found.night_c <= found.day_c <= found.ceiling_c - 2.0
         warmest = found.plan.hours("2026-04-16", 220).max()
         assert warmest <= found.ceiling_c - 2.0
@@ -213,7 +213,10 @@ class TestErrors:
     def test_numbers(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             ag.best_regime(fit, **{name: value})
-        assert str(caught.value) == f"best_regime: {name} = {value!r}. Give a whole number above 0."
+        most = {"workers": "1,000,000", "days": "3,650", "draws": "20,000"}[name]
+        assert str(caught.value) == (
+            f"best_regime: {name} = {value!r}. Give a whole number from 1 to {most}."
+        )
 
     def test_no_such_phase(self, fit):
         with pytest.raises(TemperatureError, match="best_regime: phase = \\['x'\\]. Use one of"):
@@ -221,7 +224,7 @@ class TestErrors:
 
     def test_no_room(self, fit):
         with pytest.raises(
-            TemperatureError, match="there is no room above 14 °C, where some brood"
+            TemperatureError, match="there is no room above 16 °C, where some brood"
         ):
             ag.best_regime(fit, ceiling_c=15)
 

@@ -142,7 +142,11 @@ class TestWhatItDoesNot:
         assert (ant.season.status, ant.season.source) == ("assumed", "assumption")
         assert ant.season.note.startswith("As for lasius-niger (derived: schlaeppi2020")
         assert "lasius-niger" in ant.cautions[0]
-        assert ant.sources.keys() <= {"gutierrez2020"}  # of the usual milestones
+        assert usual.together
+        assert not ant.together, "what queens of another ant do is not known of this one"
+        notes = " ".join([ant.season.note, *(number.note for number in ant.numbers.values())])
+        # Those of the usual milestones, and what notes say that the other ant's numbers rest on.
+        assert all(key == "gutierrez2020" or key in notes for key in ant.sources)
 
     def test_a_missing_stage_stays_as_it_was(self):
         rows = table()

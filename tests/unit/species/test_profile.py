@@ -12,7 +12,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from antgrowth.errors import SpeciesError
+from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.development_rates import Briere, DegreeDay
 from antgrowth.model.mean_field import grow
@@ -242,19 +242,20 @@ class TestArithmeticOfTheNotes:
         share = load_species("lasius-niger").value("counting.seen_workers")
         assert share + (1 - share) / (1 + 182 / 100) == pytest.approx(0.59, abs=0.03)
 
-    def test_weaver_ant_brood_at_28_degrees(self):
+    @pytest.mark.parametrize(("at_c", "low", "high"), [(28, 32, 38), (23, 48, 58)])
+    def test_weaver_ant_first_worker(self, at_c, low, high):
+        """54 d of one queen, how warm is not known (Offenberg and others 2012, derived); a sister
+        species 32 to 38 d (as repeated)."""
         ant = load_species("oecophylla-smaragdina")
         total = 0.0
-        for stage, expected in [("egg", 16.1), ("larva", 24.4), ("pupa", 21.8)]:
-            days, low, high = (
+        for stage in ("egg", "larva", "pupa"):
+            days, lower, upper = (
                 ant.value(f"development.{stage}.{k}") for k in ("days", "lower_c", "upper_c")
             )
-            at_28 = 1 / float(Briere.through(days, 25, low, high)(28))
-            assert at_28 == pytest.approx(expected, abs=0.05)
-            total += at_28
-        # The quickest of the first brood are 7 d ahead of the middling ones.
-        first = ant.value("laying.delay_days") + 0.92 * total - 7
-        assert first == pytest.approx(54, abs=1)
+            total += 1 / float(Briere.through(days, 25, lower, upper)(at_c))
+        # The quickest of the first brood are about an eighth ahead of the middling ones.
+        first = ant.value("laying.delay_days") + 0.92 * total * 7 / 8
+        assert low <= first <= high
 
     def test_larvae_of_myrmica_quicken_with_a_q10_of_3(self):
         ant = load_species("myrmica-rubra")
@@ -363,7 +364,7 @@ class TestSpecies:
         narrow = ant.egg_to_worker_days(25.0, level=0.5)
         assert low < narrow[1] < narrow[2] < high
         assert ant.egg_to_worker_days(10.0) == (math.inf,) * 3
-        with pytest.raises(SpeciesError, match=r"level = 90. Give a probability"):
+        with pytest.raises(AntgrowthError, match=r"level = 90. Give a number above 0 and below 1"):
             ant.egg_to_worker_days(25.0, level=90)
 
     def test_copies_and_pickles(self, ant):

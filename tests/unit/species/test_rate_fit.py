@@ -281,7 +281,7 @@ class TestReading:
 
     def test_level(self, fit):
         assert message(lambda: fit.band(20.0, level=90), AntgrowthError) == (
-            "band: level = 90. Give a share above 0 and below 1."
+            "band: level = 90. Give a number above 0 and below 1, such as 0.9."
         )
 
 

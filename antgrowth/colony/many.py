@@ -1,0 +1,274 @@
+"""Many colonies at once: fitted side by side, and told of in one table."""
+
+from __future__ import annotations
+
+import os
+import zlib
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from tqdm import tqdm
+
+from antgrowth._api import Fit
+from antgrowth._core.pictures import picture
+from antgrowth._core.random import seeded
+from antgrowth._core.summary import Report, Shown
+from antgrowth._core.text import counted, day_words
+from antgrowth.colony.folder import Colony, load_colony
+from antgrowth.colony.settings import SETTINGS_FILE
+from antgrowth.errors import AntgrowthError
+from antgrowth.forecast.arrival import Arrival
+from antgrowth.inference.species_rank import Placing, place_in_species
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
+
+LOOK_AGAIN_DAYS = 28
+"""A colony whose last note is so much older than the latest of all needs a look. [day]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """A colony among many: its fit, its date, and what stands out.
+
+    Attributes
+    ----------
+    fit : Fit
+    arrival : Arrival
+        When it holds the number of workers asked for.
+    placing : Placing
+        Where it stands among its species.
+    alerts : tuple of str
+        Kinds of what stands out in its notes.
+    workers : float
+        Most probable number of workers at its last note.
+    """
+
+    fit: Fit
+    arrival: Arrival
+    placing: Placing
+    alerts: tuple[str, ...]
+    workers: float
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class ColonyFits(Shown):
+    """Many colonies fitted alike; made by `fit_many`. A mapping from name to `Fit`.
+
+    Attributes
+    ----------
+    kept : dict of str to Kept
+        By name, in the order of the names.
+    failed : dict of str to str
+        Colonies that could not be fitted, and why.
+    awaited : int
+        Number of workers whose date is told.
+    """
+
+    kept: dict[str, Kept]
+    failed: dict[str, str]
+    awaited: int
+    table: pd.DataFrame = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "table", _table(self))
+
+    def __getitem__(self, name: str) -> Fit:
+        return self.kept[name].fit
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.kept)
+
+    def __len__(self) -> int:
+        return len(self.kept)
+
+    def frame(self) -> pd.DataFrame:
+        """Tell of all colonies.
+
+        Returns
+        -------
+        DataFrame
+            One row a colony, those first that move next: colony, species, last_note, workers (most
+            probable number then), first, median, last (of the 90 % interval of the date; NaT beyond
+            the horizon), standing ("ahead", "on track", "behind"), look ("" or why it needs one).
+            Colonies that failed come last, with the reason as `look`.
+        """
+        return self.table.copy()
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the dates of all colonies, those first that move next."""
+        drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
+        return drawn
+
+    def sentence(self) -> str:
+        """Who moves next, who needs a look, who failed."""
+        told = self.table[self.table["median"].notna()]
+        number = counted(self.awaited, "worker")
+        parts = [f"{counted(len(self), 'colony').replace('colonys', 'colonies')} fitted"]
+        waiting = told[[not self.kept[name].arrival.reached for name in told["colony"]]]
+        if len(waiting):
+            first = waiting.iloc[0]
+            parts.append(
+                f"next to hold {number}: {first['colony']}, about {day_words(first['median'])}"
+            )
+        look = self.table[(self.table["look"] != "") & self.table["standing"].ne("")]
+        if len(look):
+            parts.append(f"{len(look)} need a look")
+        if self.failed:
+            parts.append(f"{len(self.failed)} could not be fitted")
+        return "; ".join(parts) + "."
+
+    def _report(self) -> Report:
+        rows = []
+        for row in self.table.to_dict("records"):
+            span = "" if pd.isna(row["median"]) else _span(self.kept[row["colony"]].arrival)
+            workers = "" if pd.isna(row["workers"]) else f"{row['workers']:.0f}"
+            last = "" if pd.isna(row["last_note"]) else f"{row['last_note']:%Y-%m-%d}"
+            rows.append((row["colony"], last, workers, span, row["standing"], row["look"]))
+        return Report(
+            title=f"Colonies, and when they hold {counted(self.awaited, 'worker')}",
+            facts=(("in short", self.sentence()),),
+            head=("colony", "last note", "workers", "date (90 % interval)", "standing", "look"),
+            align="llrlll",
+            rows=tuple(rows),
+        )
+
+    def __repr__(self) -> str:
+        return f"ColonyFits({self.sentence()})"
+
+
+def fit_many(
+    colonies: Mapping[str, Colony | str | os.PathLike[str]]
+    | Iterable[Colony | str | os.PathLike[str]],
+    *,
+    workers: int = 30,
+    days: int = 365,
+    executor: Executor | None = None,
+    rng: int | np.random.Generator | None = None,
+) -> ColonyFits:
+    """Fit many colonies and foresee their dates.
+
+    Parameters
+    ----------
+    colonies : mapping or iterable of Colony or path
+        Under names of your own, or under those of the colonies. A path is a colony's folder.
+    workers : int
+        Number whose date is told.
+    days : int
+        How far to look ahead. [day]
+    executor : concurrent.futures.Executor, optional
+        Who does the work: processes of this machine, or a cluster whose library offers this
+        interface. If not given, one colony after the other. Neither it nor the order changes any
+        number.
+    rng : int, numpy.random.Generator or None
+        Seed or source of chance, from which each colony gets a seed by its name.
+
+    Returns
+    -------
+    ColonyFits
+        A colony that cannot be fitted is told in its `failed`, while the rest goes on.
+
+    Raises
+    ------
+    AntgrowthError
+        If there is no colony, or two have one name.
+    """
+    seed, _ = seeded(rng)
+    named = _named(colonies)
+    found: dict[str, Kept | str] = {}
+    if executor is None:
+        for name, colony in tqdm(named.items(), "colonies", disable=None):
+            found[name] = _keep(name, colony, workers, days, seed)
+    else:
+        tasks: dict[Future[Kept | str], str] = {
+            executor.submit(_keep, name, colony, workers, days, seed): name
+            for name, colony in named.items()
+        }
+        for done in tqdm(as_completed(tasks), "colonies", total=len(tasks), disable=None):
+            found[tasks[done]] = done.result()
+    return ColonyFits(
+        {name: kept for name in named if isinstance(kept := found[name], Kept)},
+        {name: why for name in named if isinstance(why := found[name], str)},
+        workers,
+    )
+
+
+def colony_folders(home: str | os.PathLike[str]) -> list[Path]:
+    """Folders of colonies directly below one, by name."""
+    return sorted(path.parent for path in Path(home).glob(f"*/{SETTINGS_FILE}"))
+
+
+def _named(
+    colonies: Mapping[str, Colony | str | os.PathLike[str]]
+    | Iterable[Colony | str | os.PathLike[str]],
+) -> dict[str, Colony | str | os.PathLike[str]]:
+    if isinstance(colonies, Mapping):
+        pairs = list(colonies.items())
+    else:
+        pairs = [(c.name if isinstance(c, Colony) else Path(c).name, c) for c in colonies]
+    names = [name for name, _ in pairs]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice or not pairs:
+        what = f"two colonies are called {twice[0]!r}" if twice else "there is no colony"
+        raise AntgrowthError(
+            f"fit_many: {what}. Give at least one, each under a name of its own, for example "
+            "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'})."
+        )
+    return dict(sorted(pairs))
+
+
+def _keep(
+    name: str, colony: Colony | str | os.PathLike[str], workers: int, days: int, seed: int
+) -> Kept | str:
+    """Fit one colony and foresee its date; the reason where that cannot be."""
+    own = zlib.crc32(f"{seed} {name}".encode())
+    try:
+        if not isinstance(colony, Colony):
+            colony = load_colony(colony)
+        fit = colony.fit(rng=own)
+        arrival = fit.forecast(days=days, rng=own).arrival(workers)
+        alerts = tuple(alert.kind for alert in fit.alerts())
+        held = float(np.mean([n.counts[:, 3].mean() for n in fit.initial_states()]))
+        return Kept(fit, arrival, place_in_species(fit), alerts, held)
+    except AntgrowthError as error:
+        return str(error)
+
+
+def _table(colonies: ColonyFits) -> pd.DataFrame:
+    latest = max((k.fit.counts.end for k in colonies.kept.values()), default=pd.Timestamp(0))
+    rows = []
+    for name, kept in colonies.kept.items():
+        first, last = kept.arrival.interval()
+        end = kept.fit.counts.end
+        why = [*kept.alerts]
+        if (latest - end).days >= LOOK_AGAIN_DAYS:
+            why.append(f"last note {counted((latest - end).days, 'day')} before the others'")
+        rows.append(
+            {
+                "colony": name, "species": kept.fit.species.name, "last_note": end,
+                "workers": kept.workers, "first": first, "median": kept.arrival.median,
+                "last": last, "standing": kept.placing.verdict, "look": "; ".join(why),
+            }
+        )  # fmt: skip
+    rows.sort(key=lambda row: (row["median"] is pd.NaT, row["median"], row["colony"]))
+    for name, why_not in colonies.failed.items():
+        rows.append({"colony": name, "standing": "", "look": why_not})
+    columns = ["colony", "species", "last_note", "workers", "first", "median", "last",
+               "standing", "look"]  # fmt: skip
+    frame = pd.DataFrame(rows, columns=columns)
+    dates = ["last_note", "first", "median", "last"]
+    return frame.assign(**{name: pd.to_datetime(frame[name]) for name in dates})
+
+
+def _span(arrival: Arrival) -> str:
+    if arrival.reached:
+        return f"reached by {arrival.reached_by:%Y-%m-%d}"
+    first, last = arrival.interval()
+    return f"{first:%Y-%m-%d} to " + ("later" if pd.isna(last) else f"{last:%Y-%m-%d}")

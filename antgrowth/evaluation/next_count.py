@@ -1,0 +1,229 @@
+"""Which look at the nest is worth making: by how much a count to come should narrow a date."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antgrowth._core.pictures import picture
+from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import REACH_90
+from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.text import counted, day_words
+from antgrowth.errors import AntgrowthError
+from antgrowth.evaluation.observation_noise import as_counted
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from antgrowth.forecast.paths import Forecast
+
+__all__ = ["NextCount", "next_count"]
+
+Floats = NDArray[np.float64]
+
+WITHIN = 42
+"""Looks are weighed for so many days. [day]"""
+
+WAIT, STAGE, FOUNDING = 0.002, 0.02, 0.15
+"""What a look costs, as a share of the interval that it has to narrow more: for each day that one
+waits for it, for each stage that is counted, and for the disturbance of a queen who sits alone
+(assumed)."""
+
+WORTH_WHILE = 0.1
+"""A look that narrows the interval by less than this share, its cost paid, is not advised."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class NextCount(Shown):
+    """What looks to come should tell of a date; made by `next_count`.
+
+    Attributes
+    ----------
+    forecast : Forecast
+    workers : int
+        The number whose date is to be narrowed.
+    now : float
+        Width of the 90 % interval of that date as the notes leave it. [day]
+    looks : DataFrame
+        For each day and set of stages: date, stages, width (of the interval expected after such a
+        count, in days), narrowing (share of the width that goes), cost (share that a look has to be
+        worth), with_workers (chance that there are workers by then).
+    """
+
+    forecast: Forecast
+    workers: int
+    now: float
+    looks: pd.DataFrame = field(repr=False)
+
+    @property
+    def best(self) -> pd.Series | None:
+        """The look that is advised, a row of `looks`; None where none is worth it."""
+        worth = self.looks["narrowing"] - self.looks["cost"]
+        chosen = self.looks.iloc[int(worth.argmax())]
+        return chosen if worth.max() >= WORTH_WHILE else None
+
+    def frame(self) -> pd.DataFrame:
+        """Looks with what they should be worth, as `looks`."""
+        return self.looks.copy()
+
+    def sentence(self) -> str:
+        """The advice in a sentence."""
+        best = self.best
+        number = counted(self.workers, "worker")
+        if best is None:
+            most = self.looks.iloc[int(self.looks["narrowing"].argmax())]
+            until = day_words(self.looks["date"].max(), self.forecast.start.year)
+            return (
+                f"No count until {until} is worth disturbing them for: the date of {number} is "
+                f"known within {self.now:.0f} days, and the best would leave {most['width']:.0f}"
+                f"{self._leave_her()}."
+            )
+        return (
+            f"Count {_joined(best['stages'])} on "
+            f"{day_words(best['date'], self.forecast.start.year)}: it should narrow the date of "
+            f"{number} from {self.now:.0f} to {best['width']:.0f} days."
+        )
+
+    def _leave_her(self) -> str:
+        alone = self.looks["with_workers"].iloc[0] < 0.5
+        return ". A founding queen is best left alone" if alone else ""
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw what looks should be worth; see `antgrowth.plotting.plot_next_count`."""
+        drawn: Axes = picture("evaluation", "plot_next_count")(self, ax=ax)
+        return drawn
+
+    def _report(self) -> Report:
+        worth = (self.looks["narrowing"] - self.looks["cost"]).rename("worth")
+        table = self.looks.join(worth).sort_values("worth", ascending=False)
+        table = table.drop_duplicates("stages").head(6)
+        return Report(
+            title=f"Next count for {self.forecast.fit.counts.name}",
+            facts=(("advice", self.sentence()),),
+            head=("count", "best on", "leaves [days]", "narrows by"),
+            align="llrr",
+            rows=tuple(
+                (
+                    _joined(row["stages"]), f"{row['date']:%Y-%m-%d}", f"{row['width']:.0f}",
+                    share_words(row["narrowing"]),
+                )
+                for row in table.to_dict("records")
+            ),
+            closing=(
+                ("now", f"{self.now:.0f} days wide (90 % interval)"),
+                ("costs", "waiting, more stages and, above all, a queen disturbed while she founds "
+                          "count against a look (assumed)"),
+            ),
+        )  # fmt: skip
+
+    def __repr__(self) -> str:
+        return f"NextCount({self.sentence()})"
+
+
+def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> NextCount:
+    """Weigh looks to come: by how much should each narrow the date of a number of workers?
+
+    Parameters
+    ----------
+    forecast : Forecast
+        Far enough ahead that most of its colonies hold so many workers.
+    workers : int
+        At least 1.
+    within : int
+        Days from the last note for which looks are weighed; none is later than the first days on
+        which the number may be there. [day]
+
+    Returns
+    -------
+    NextCount
+
+    Raises
+    ------
+    AntgrowthError
+        If the number is there already, or does not come in most of the forecast's colonies.
+
+    Notes
+    -----
+    Every colony of the forecast is counted on the day, as a keeper counts. How far its date follows
+    from those counts is what they tell: a regression of the days still to wait, on a logarithmic
+    scale, on the counts and on their square roots.
+
+    References
+    ----------
+    Raiffa H, Schlaifer R (1961) Applied Statistical Decision Theory, on the expected value of
+    sample information (from memory).
+    """
+    arrival = forecast.arrival(workers)
+    if arrival.reached:
+        raise AntgrowthError(f"next_count: {arrival.sentence()}. Give a larger number of workers.")
+    first, last = arrival.interval()
+    if pd.isna(arrival.median) or pd.isna(first) or pd.isna(last):
+        raise AntgrowthError(
+            f"next_count: in {forecast.days} days the date of {counted(workers, 'worker')} is not "
+            "found. Forecast farther, for example fit.forecast(days=400), or give a smaller number."
+        )
+    waited = (arrival.dates - np.datetime64(forecast.start, "D")).astype(float)
+    waited = np.where(np.isnat(arrival.dates), forecast.days + 1.0, waited)
+    days = np.arange(1, max(min(within, (first - forecast.start).days), 1) + 1)
+    seen = _as_seen(forecast, days)
+    with_workers = (forecast.paths[:, days, 3] > 0).mean(axis=0)
+    now = float((last - first).days + 1)
+    sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
+    rows = []
+    for place, day in enumerate(days):
+        remaining = np.maximum(waited - day, 1.0)
+        date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
+        for stages in sets:
+            left = _left_open(remaining, seen[:, place, list(stages)])
+            rows.append(
+                {
+                    "date": date,
+                    "stages": tuple(STAGES[k] for k in stages),
+                    "width": now * left,
+                    "narrowing": 1.0 - left,
+                    "cost": WAIT * day + STAGE * len(stages) + FOUNDING * alone,
+                    "with_workers": with_workers[place],
+                }
+            )
+    return NextCount(forecast, workers, now, pd.DataFrame(rows))
+
+
+def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
+    """Counts of each colony on some days, shape (draws, days, 4)."""
+    fit, rng = forecast.fit, np.random.default_rng(forecast.seed)
+    true, draws = forecast.paths[:, days], forecast.draws
+    x = fit.draws[rng.integers(len(fit.draws), size=draws)]
+    shares = fit.model.prior.seen(x, true[..., 3].astype(float))
+    best = fit.estimate
+    scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(draws))
+    return as_counted(true, shares, scale, rng)[..., :4]
+
+
+def _left_open(remaining: Floats, counts: Floats) -> float:
+    """Share of a date's interval that counts leave open on average, of shape (draws, stages).
+
+    What is left of a wait scatters in proportion to it, so all goes by logarithms.
+    """
+    counts = counts[:, counts.std(axis=0) > 1e-9]
+    if not counts.shape[1]:
+        return 1.0
+    wait = np.log(remaining)
+    design = np.column_stack([np.ones(len(wait)), np.sqrt(counts), counts])
+    fitted, *_ = np.linalg.lstsq(design, wait, rcond=None)
+    expected = design @ fitted
+    rest = wait - expected
+    spread = np.sqrt(rest @ rest / (len(wait) - design.shape[1]))
+    after = np.exp(expected).mean() * np.sinh(REACH_90 * spread)
+    before = np.exp(wait.mean()) * np.sinh(REACH_90 * wait.std(ddof=1))
+    return float(np.clip(after / max(before, 1e-12), 0.0, 1.0))
+
+
+def _joined(stages: tuple[str, ...]) -> str:
+    """Stages as one says them."""
+    return stages[0] if len(stages) == 1 else f"{', '.join(stages[:-1])} and {stages[-1]}"
