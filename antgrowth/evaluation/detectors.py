@@ -128,7 +128,9 @@ def lost_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     if chance > LOSS_WORTH_TELLING[calm]:
         loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
         date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
-        seen = told.brood[told.brood["date"] >= date]
+        # Its day is known to about a look: the one before it may be the first that shows it.
+        before = told.brood.loc[told.brood["date"] < date, "date"].max()
+        seen = told.brood[(told.brood["date"] >= date) | (told.brood["date"] == before)]
         look = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
         found = (
             f"about {loss.share:.0%} of the brood may have been lost around that day "

@@ -340,7 +340,9 @@ class TestForecast:
         assert np.array_equal(long.paths[:, :21], short.paths)
 
     def test_and_beside_other_plans(self, fit, forecast):
-        tried = ag.compare_regimes(fit, {"as now": None, "21": 21}, days=90, draws=300, rng=2)
+        tried = ag.compare_regimes(
+            fit, {"as now": None, "21": 21}, days=90, draws=300, rng=2, keep_rest=False
+        )
         assert np.array_equal(tried.forecasts["as now"].paths, forecast.paths[:, :91])
 
     def test_a_lone_queen_gets_a_date(self):
@@ -371,7 +373,9 @@ class TestForecast:
     def test_numbers_that_are_none(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             fit.forecast(**{name: value})
-        most = {"days": "3,650", "draws": "20,000"}[name]
+        most = {
+            "days": "3,650, or None", "draws": "20,000", "workers": "1,000,000, or None",
+        }[name]  # fmt: skip
         assert str(caught.value) == (
             f"forecast: {name} = {value!r}. Give a whole number from 1 to {most}."
         )
