@@ -6,8 +6,10 @@ The rooms before work on a `Posterior`; here it gets its verbs.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from itertools import count
 
 import numpy as np
 import pandas as pd
@@ -16,18 +18,21 @@ from numpy.typing import NDArray
 from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_list, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.threads import on_one_thread
-from antgrowth.climate.temperature import Temperature
+from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, watch
-from antgrowth.evaluation.diagnostics import Diagnostics, diagnose
+from antgrowth.evaluation.detectors import forgotten_rests_of
+from antgrowth.evaluation.diagnostics import Diagnostics, diagnose, strains
+from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast, forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import DRAWS, Posterior, check_span, fit_posterior, founding_day
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.report import fit_report
 from antgrowth.inference.saving import read_fit, save_fit
+from antgrowth.inference.species_rank import place_in_species
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
@@ -35,6 +40,9 @@ from antgrowth.species.profile import Species, load_species
 __all__ = ["Fit", "fit", "load_fit"]
 
 Floats = NDArray[np.float64]
+
+LEARNED = 0.1
+"""Share of a parameter's spread that the notes have to remove to have told something of it."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -62,17 +70,19 @@ class Fit(Posterior, Shown):
 
     def forecast(
         self,
-        days: int = 180,
+        days: int | None = None,
         temperature: Temperature | float | None = None,
         draws: int = DRAWS,
         rng: int | np.random.Generator | None = None,
+        *,
+        workers: int | None = None,
     ) -> Forecast:
         """Let colonies like this one grow on from its last note.
 
         Parameters
         ----------
-        days : int
-            How far to look ahead. [day]
+        days : int, optional
+            How far to look ahead; 180 if neither this nor `workers` is given. [day]
         temperature : Temperature, optional
             What is to come, taken as it is. If not given: the fit's own temperatures as far as they
             reach, then the daily pattern of their last two weeks without rest. A species that needs
@@ -82,13 +92,19 @@ class Fit(Posterior, Shown):
         draws : int
             Number of simulated colonies.
         rng : int, numpy.random.Generator or None
-            Seed or source of chance.
+            Seed or source of chance. With one seed, forecasts have the days in common that they
+            share, however far they look.
+        workers : int, optional
+            Look ahead, `days` at least, until 19 of 20 colonies hold so many workers, or clearly
+            will not: at most three years.
 
         Returns
         -------
         Forecast
         """
-        return forecast(self, days=days, temperature=temperature, draws=draws, rng=rng)
+        return forecast(
+            self, days=days, workers=workers, temperature=temperature, draws=draws, rng=rng
+        )
 
     @on_one_thread
     def alerts(self) -> Alerts:
@@ -152,10 +168,26 @@ class Fit(Posterior, Shown):
         return self._report().as_text()
 
     def _report(self) -> Report:
-        return fit_report(self)
+        report = fit_report(self)
+        said = [f"REST NOT NOTED: {r.found()}; {r.remedy()}." for r in forgotten_rests_of(self)]
+        return replace(
+            report,
+            facts=(*_findings(self), *report.facts),
+            warning=" ".join(filter(None, (*said, report.warning))),
+            folded=f"{len(report.rows)} parameters",
+        )
+
+    @cached_property
+    def outlook(self) -> Arrival:
+        """When the next of 30, 100, 300, 1000 ... workers are there, if nothing is changed."""
+        now = max(float(np.median(n.counts[:, 3])) for n in self.initial_states(DRAWS))
+        steps = (first * int(10**power) for power in count(1) for first in (3, 10))
+        awaited = next(number for number in steps if number > now)
+        return self.forecast(rng=self.seed, workers=awaited).arrival(awaited)
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"
+        state += ", REST NOT NOTED" if forgotten_rests_of(self) else ""
         return (
             f"Fit({self.counts.name!r}, {self.species.name}, {len(self.counts.frame)} counts on "
             f"{len(self.counts)} dates{state})"
@@ -167,7 +199,7 @@ class Fit(Posterior, Shown):
 )  # fmt: skip
 def fit(
     counts: CountLog | pd.DataFrame | str,
-    temperature: Temperature,
+    temperature: Temperature | float | pd.DataFrame | str | os.PathLike[str],
     species: Species | str,
     *,
     queen_since: str | pd.Timestamp | None = None,
@@ -183,8 +215,9 @@ def fit(
     ----------
     counts : CountLog, DataFrame or path
         The keeper's notes; anything but a CountLog goes through `read_counts`.
-    temperature : Temperature
-        Must cover every day from `queen_since`, or else from the first note, to the last note.
+    temperature : Temperature, number, DataFrame or path
+        A number is a steady temperature [°C]; a record goes through `read_temperature`. Must cover
+        every day from `queen_since`, or else from the first note, to the last note.
     species : Species or str
         Profile, or its name or path.
     queen_since : date, optional
@@ -231,11 +264,7 @@ def fit(
     profile = species if isinstance(species, Species) else load_species(species)
     if changes is not None:
         changes = changes if isinstance(changes, ChangeLog) else read_changes(changes)
-    if not isinstance(temperature, Temperature):
-        raise TemperatureError(
-            f"fit: temperature is a {type(temperature).__name__}. Give what read_temperature, "
-            "constant or day_night return, for example ag.constant(24.0)."
-        )
+    temperature = _temperature_of(temperature)
     if not len(log.frame):
         raise LogError(f"{log.name}: no count in the log. Note at least one stage on one date.")
     founding = None if queen_since is None else founding_day(log, profile, queen_since)
@@ -253,6 +282,41 @@ def fit(
         hemisphere,
     )
     return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
+
+
+def _findings(fit: Fit) -> Iterator[tuple[str, str]]:
+    """What a fit found, before its numbers: on track, a date, a loss, whose the numbers are."""
+    place = place_in_species(fit)
+    yield "finding", f"{place.finding}: {place.evidence(fit.species.scientific_name)}"
+    yield "date", fit.outlook.sentence()
+    table = fit.summary_frame()
+    own = table["learned"] >= LEARNED
+    yield (
+        "learned",
+        (
+            f"of {len(table)} parameters the notes tell something of {int(own.sum())}; the others "
+            "are still the profile's"
+        ),
+    )
+    lost = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    if lost > 0.05:
+        yield "loss", f"{share_words(lost)} chance that brood was lost between two looks"
+    if reasons := strains(fit):
+        yield "TAKE CARE", "; ".join(reasons)
+
+
+def _temperature_of(given: object) -> Temperature:
+    """A temperature as it is, a number as a steady one, a table or file as a record."""
+    if isinstance(given, Temperature):
+        return given
+    if isinstance(given, str | os.PathLike | pd.DataFrame):
+        return read_temperature(given)
+    if isinstance(given, int | float | np.number) and not isinstance(given, bool):
+        return as_plan(float(given), "fit: temperature")
+    raise TemperatureError(
+        f"fit: temperature is a {type(given).__name__}. Give a number of °C, the path of a record, "
+        "or what read_temperature, constant or day_night return, for example ag.constant(24.0)."
+    )
 
 
 @takes(path=PATH)

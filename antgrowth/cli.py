@@ -10,13 +10,15 @@ import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from antgrowth._core.files import check_replaceable, make_folder, write_whole
 from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
 if TYPE_CHECKING:
+    from antgrowth._api import Fit
+    from antgrowth.climate.temperature import Temperature
     from antgrowth.colony.folder import Colony
     from antgrowth.forecast.paths import Arrival, Forecast
 
@@ -29,6 +31,12 @@ PLOT_SIZE = (9.0, 5.0)
 
 PLOT_DPI = 150
 
+EVIDENCE = """\
+evidence: how well the times from egg to worker are known. good: to about 12 %; fair: to about
+18 %; thin: less well, so the first dates are rough until your own counts tell."""
+
+PLAN_DAYS = 1500
+"""So far a plan of the command line reaches: beyond any forecast. [day]"""
 RESULTS: dict[str, Callable[[bytes], bool]] = {
     "forecast.png": lambda raw: raw.startswith(b"\x89PNG") and b"Software\0antgrowth" in raw[:999],
     "forecast.csv": lambda raw: raw.startswith(b"date,stage,mean,q05"),
@@ -98,6 +106,14 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("folder", metavar="FOLDER", help=folder)
     check.set_defaults(run=_check)
 
+    _add_forecast(commands, folder)
+    _add_report(commands, folder)
+    _add_species(commands)
+    return parser
+
+
+def _add_forecast(commands: Any, folder: str) -> None:
+    """The command that forecasts, with its options."""
     ahead = commands.add_parser(
         "forecast",
         help="say when the colony reaches a number of workers, and what to expect until then",
@@ -105,12 +121,15 @@ def _parser() -> argparse.ArgumentParser:
     ahead.add_argument("folder", metavar="FOLDER", help=folder)
     for name, default, text in (
         ("workers", 30, "number of workers to wait for"),
-        ("days", 200, "how far to look ahead"),
         ("draws", 1000, "number of simulated colonies"),
     ):
         ahead.add_argument(
             f"--{name}", type=_whole, default=default, metavar="N", help=f"{text} (%(default)s)"
         )
+    ahead.add_argument(
+        "--days", type=_whole, default=None, metavar="N",
+        help="how far to look ahead (as far as it takes, 200 at least)",
+    )  # fmt: skip
     ahead.add_argument(
         "--seed", type=_seed, default=1, metavar="N",
         help="the same seed gives the same forecast (%(default)s)",
@@ -119,21 +138,37 @@ def _parser() -> argparse.ArgumentParser:
         "--out", type=Path, default=None, metavar="DIR",
         help="where the files go; the colony folder if not given",
     )  # fmt: skip
+    _add_plan(ahead)
     ahead.set_defaults(run=_forecast)
 
-    _add_report(
-        commands.add_parser("report", help="write report.html and care.ics into the folder")
-    )
 
-    _add_species(commands)
-    return parser
+def _add_report(commands: Any, folder: str) -> None:
+    """The command that makes the page, with its options."""
+    report = commands.add_parser("report", help="write report.html and care.ics into the folder")
+    report.add_argument("folder", metavar="FOLDER", help=folder)
+    report.add_argument(
+        "--run-notebook", action="store_true",
+        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
+             "it does; without it, the page is made from the data alone",
+    )  # fmt: skip
+    for name, text in (("workers", "number waited for"), ("days", "how far to look ahead")):
+        report.add_argument(
+            f"--{name}", type=_whole, default=None, metavar="N",
+            help=f"{text}; as the notebook has it if not given",
+        )  # fmt: skip
+    report.set_defaults(run=_page)
 
 
-def _add_species(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_species(commands: Any) -> None:
+    """The command that lists and copies profiles."""
     species = commands.add_parser("species", help="list the species, or describe one")
     species.add_argument(
         "name", metavar="NAME", nargs="?", help="a listed name, or the path of your own profile"
     )
+    species.add_argument(
+        "--copy", nargs=2, metavar=("NAME", "FILE"),
+        help="write a profile into a .toml file of your own, to change",
+    )  # fmt: skip
     species.add_argument(
         "--courses", metavar="FILE", nargs="?", const="",
         help="two years of the named species, or of all, beside what is known; a picture into FILE",
@@ -141,14 +176,14 @@ def _add_species(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     species.set_defaults(run=_species)
 
 
-def _add_report(report: argparse.ArgumentParser) -> None:
-    report.add_argument("folder", metavar="FOLDER", help="as for check")
-    report.add_argument(
-        "--run-notebook", action="store_true",
-        help="run the folder's colony.ipynb although it was changed: it is a program, so know what "
-             "it does; without it, the page is made from the data alone",
-    )  # fmt: skip
-    report.set_defaults(run=_page)
+def _add_plan(parser: argparse.ArgumentParser) -> None:
+    """How warm it is to be, in place of what colony.toml says of the time to come."""
+    for name, text in (
+        ("day", "temperature by day from the last note on, with --night [°C]"),
+        ("night", "temperature by night [°C]"),
+        ("warmer", "so much warmer than it would be, or cooler below 0 [°C]"),
+    ):
+        parser.add_argument(f"--{name}", type=float, default=None, metavar="C", help=text)
 
 
 def _whole(text: str) -> int:
@@ -192,7 +227,9 @@ def _new(arguments: argparse.Namespace) -> None:
 def _page(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.report import write_report
 
-    written = write_report(arguments.folder, arguments.run_notebook)
+    written = write_report(
+        arguments.folder, arguments.run_notebook, workers=arguments.workers, days=arguments.days
+    )
     print(f"written: {written.page}")
     if written.calendar is not None:
         print(f"written: {written.calendar}")
@@ -235,36 +272,74 @@ def _forecast(arguments: argparse.Namespace) -> None:
     for name, own in RESULTS.items():
         check_replaceable(out / name, own)
     fit = colony.fit(rng=arguments.seed)
-    ahead = fit.forecast(days=arguments.days, draws=arguments.draws, rng=arguments.seed)
+    days, waited = arguments.days, arguments.workers if arguments.days is None else None
+    plan, asked = _plan(fit, arguments)
+    ahead = fit.forecast(days, plan, arguments.draws, rng=arguments.seed, workers=waited)
     arrival = ahead.arrival(arguments.workers)
-    print(_report(colony, ahead, arrival))
+    print(_report(colony, ahead, arrival, asked))
     for path in _written(ahead, arrival, out):
         print(f"written: {path}")
 
 
-def _report(colony: Colony, ahead: Forecast, arrival: Arrival) -> str:
+def _plan(fit: Fit, arguments: argparse.Namespace) -> tuple[Temperature | None, str]:
+    """The temperature to come that the command line asks for, with the rests that are due."""
+    from antgrowth.climate.temperature import day_night
+    from antgrowth.regimes.limits import warmer_than_usual, with_due_rests
+
+    by_day, by_night, warmer = arguments.day, arguments.night, arguments.warmer
+    if (by_day is None) != (by_night is None) or (by_day is not None and warmer is not None):
+        raise AntgrowthError(
+            "forecast: --day and --night go together, and --warmer stands alone. Give for example "
+            "--day 27 --night 21, or --warmer 3."
+        )
+    if by_day is not None:
+        plan = day_night(by_day, by_night)
+        return with_due_rests(fit, plan, PLAN_DAYS), f"{plan.describe()}, and the rests due"
+    if warmer is None:
+        return None, ""
+    side = "warmer" if warmer >= 0 else "cooler"
+    words = f"{abs(warmer):g} °C {side} than it would be, with the rests due as they would be"
+    return warmer_than_usual(fit, warmer, PLAN_DAYS), words
+
+
+def _report(colony: Colony, ahead: Forecast, arrival: Arrival, asked: str) -> str:
     """The finding in a sentence, what it assumes, and what to expect until then."""
     from antgrowth._core.summary import share_words
+    from antgrowth.evaluation.diagnostics import strains
     from antgrowth.forecast.report import forecast_report
 
     tomorrow = ahead.dates[1]
-    facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {ahead.assumed}")]
+    facts = [("temperature", f"assumed from {tomorrow:%Y-%m-%d} on: {asked or ahead.assumed}")]
     if ahead.cool:
         facts.append(("cool", ahead.cool))
-    if "temperature" not in colony.settings:
+    if asked:
+        facts += _limits_passed(ahead)
+    elif "temperature" not in colony.settings:
         facts.append(("", f"to plan otherwise, write into {SETTINGS_FILE} a line [temperature], "
                       "and below it: after = { constant_c = 24.0 }"))  # fmt: skip
     if not arrival.reached and arrival.chance_never > 0:
         never = share_words(arrival.chance_never)
         facts.append(("horizon", f"{ahead.dates[-1]:%Y-%m-%d}; {never} chance of fewer until then"))
-    if not ahead.fit.converged:
-        facts.append(("NOT CONVERGED", "the fit did not settle: do not rely on these dates"))
+    if reasons := strains(ahead.fit):
+        label = "TAKE CARE" if ahead.fit.converged else "NOT CONVERGED"
+        facts.insert(0, (label, "; ".join(reasons)))
+    for rest in colony.forgotten_rests:
+        facts.insert(0, ("REST NOT NOTED", f"{rest.found()}; {rest.remedy()}"))
     if colony.species.research_only:
         facts.append(("use", "research only: not an ant to keep at home"))
     report = forecast_report(ahead, ahead.condition)
     return replace(
         report, title=f"{arrival.sentence()}.", facts=tuple(facts), closing=(), warning=""
     ).as_text()
+
+
+def _limits_passed(ahead: Forecast) -> list[tuple[str, str]]:
+    """What speaks against a plan: the same as in a comparison of regimes."""
+    from antgrowth.regimes.limits import check_limits, phase_of
+
+    phase = phase_of(ahead.fit, None, ahead.draws, "forecast")
+    found = check_limits(ahead, phase)
+    return [("NOT RECOMMENDED", found.words)] if found.excluded else []
 
 
 def _written(ahead: Forecast, arrival: Arrival, out: Path) -> list[Path]:
@@ -301,8 +376,11 @@ def _made(folder: Path) -> None:
 
 
 def _species(arguments: argparse.Namespace) -> None:
-    from antgrowth.species.profile import list_species, load_species
+    from antgrowth.species.profile import copy_species, list_species, load_species
 
+    if arguments.copy is not None:
+        print(f"written: {copy_species(*arguments.copy)}")
+        return
     if arguments.courses is not None:
         _courses(arguments)
         return
@@ -313,7 +391,9 @@ def _species(arguments: argparse.Namespace) -> None:
     table["rest"] = table["rest_needed"].map({True: "winter rest", False: "no rest"})
     table["use"] = table["research_only"].map({True: "research only", False: ""})
     shown = ["name", "scientific_name", "common_name", "founding", "rest", "evidence", "use"]
-    print(_columns(table[shown].astype(str).to_numpy().tolist()))
+    heads = [["name", "species", "common name", "founding", "rest", "evidence", ""]]
+    print(_columns(heads + table[shown].astype(str).to_numpy().tolist()))
+    print(EVIDENCE)
     print("All about one of them: antgrowth species NAME")
     print("Two years of each, beside what is known: antgrowth species --courses")
 

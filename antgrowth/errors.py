@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import linecache
+import traceback
+
 __all__ = [
     "AntgrowthError",
     "LogError",
@@ -13,6 +16,15 @@ __all__ = [
 
 class AntgrowthError(ValueError):
     """Anything in the input that antgrowth will not guess its way around."""
+
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows: the line of the cell and the message, not the way inside."""
+        shown = []
+        for frame, number in traceback.walk_tb(self.__traceback__):
+            line = linecache.getline(frame.f_code.co_filename, number).strip()
+            if frame.f_globals.get("__name__") == "__main__" and line:
+                shown = [f"line {number}: {line}", ""]
+        return [*shown, f"{type(self).__name__}: {self}"]
 
 
 class LogError(AntgrowthError):

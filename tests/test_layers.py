@@ -35,6 +35,7 @@ ORDER: tuple[set[str], ...] = (
     {"colony"},
     {"__init__"},
     {"cli"},
+    {"__main__"},
 )
 """Rooms and single modules, each after all that it may import; those side by side import neither
 from the other."""

@@ -88,7 +88,9 @@ def test_the_command_forecasts_the_same_colony(run):
     asked = _parser().parse_args(words)
     colony = ag.load_colony(ROOT / asked.folder)
     ahead = run[0]["ahead"]
-    assert (asked.workers, asked.days, asked.draws) == (30, ahead.days, ahead.draws)
+    assert (asked.workers, asked.days, asked.draws) == (30, None, ahead.draws)
+    far = ahead.fit.forecast(workers=30, draws=2, rng=1)  # as the command looks
+    assert far.days == ahead.days
     assert asked.seed == ahead.seed == ahead.fit.seed
     first, days = ahead.fit.queen_since, ahead.fit.days
     assert colony.queen_since == first

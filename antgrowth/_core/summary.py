@@ -7,13 +7,17 @@ and a terminal never disagree. HTML brings no colours and no script: it looks as
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-__all__ = ["Facts", "Report", "Row", "Shown", "ants", "rounded", "share_words", "short"]
+__all__ = [
+    "Facts", "Report", "Row", "Sentence", "Shown", "WHOLE", "ants", "rounded", "share_words",
+    "short", "unbroken",
+]  # fmt: skip
 
 Facts = tuple[tuple[str, str], ...]
 
@@ -21,6 +25,12 @@ Row = Mapping[Hashable, Any]
 """A row of a table by column, as `DataFrame.to_dict("records")` gives it."""
 
 GAP = "  "
+
+UNSEEN = "position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden"
+"""Read out to those who cannot see, to whom a table without a caption is one of many."""
+
+WHOLE = re.compile(r"\d{4}-\d{2}-\d{2}|\d[\d.,]* (?:%|°C|µL|mL|mg|g|workers?)(?!\w)")
+"""What no line is broken in: a date, a number with its unit."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +52,8 @@ class Report:
         After the table.
     warning : str
         What must be read first; empty if nothing.
+    folded : str
+        What the table is called where HTML shows it only when asked for; empty if always.
     """
 
     title: str
@@ -51,6 +63,7 @@ class Report:
     rows: tuple[tuple[str, ...], ...] = ()
     closing: Facts = ()
     warning: str = ""
+    folded: str = ""
 
     def as_text(self) -> str:
         """Plain text, one line a fact or row."""
@@ -68,10 +81,15 @@ class Report:
         if self.rows:
             body = "".join(self._html_row("td", row) for row in self.rows)
             head = self._html_row("th", self.head)
-            table = f"<table><thead>{head}</thead><tbody>{body}</tbody></table>"
+            caption = f'<caption style="{UNSEEN}">{_escape(self.title)}</caption>'
+            table = f"<table>{caption}<thead>{head}</thead><tbody>{body}</tbody></table>"
+            # What is wider than the page is moved within it, and nothing is cut off.
+            table = f'<div style="overflow-x:auto">{table}</div>'
+        if table and self.folded:
+            table = f"<details><summary>{_escape(self.folded)}</summary>{table}</details>"
         return (
-            f"<div>{warning}<strong>{_escape(self.title)}</strong>"
-            f"{_facts_html(self.facts)}{table}{_facts_html(self.closing)}</div>"
+            f"<div>{warning}{_facts_html(self.facts, self.title)}{table}"
+            f"{_facts_html(self.closing)}</div>"
         )
 
     def _table_lines(self) -> Iterator[str]:
@@ -102,17 +120,35 @@ class Shown:
         return self._report().as_html()
 
 
-def _facts_html(facts: Facts) -> str:
+def _facts_html(facts: Facts, title: str = "") -> str:
     rows = "".join(
-        f"<tr>{_html_cell('th', label, 'l')}{_html_cell('td', text, 'l')}</tr>"
+        f"<tr>{_html_cell('th', label, 'l', 'row')}{_html_cell('td', text, 'l')}</tr>"
         for label, text in facts
     )
-    return f"<table><tbody>{rows}</tbody></table>" if rows else ""
+    head = f"<strong>{_escape(title)}</strong>" if title else ""
+    if not rows:
+        return head
+    if title:
+        head = f'<caption style="caption-side:top;text-align:left">{head}</caption>'
+    return f"<table>{head}<tbody>{rows}</tbody></table>"
 
 
-def _html_cell(tag: str, text: str, side: str) -> str:
+def _html_cell(tag: str, text: str, side: str, scope: str = "col") -> str:
     place = "right" if side == "r" else "left"
-    return f'<{tag} style="text-align:{place}">{_escape(text)}</{tag}>'
+    heads = f' scope="{scope}"' if tag == "th" else ""
+    return f'<{tag}{heads} style="text-align:{place}">{unbroken(_escape(text))}</{tag}>'
+
+
+def unbroken(escaped: str) -> str:
+    """Keep dates and numbers with their units on one line."""
+    return WHOLE.sub(r'<span style="white-space:nowrap">\g<0></span>', escaped)
+
+
+class Sentence(str):
+    """A finding in words: text as any other, and in a notebook a line that breaks between words."""
+
+    def _repr_html_(self) -> str:
+        return f"<div>{unbroken(_escape(self))}</div>"
 
 
 def _escape(text: str) -> str:

@@ -127,7 +127,9 @@ def _described(as_of: pd.Timestamp, milestone: Milestone) -> Iterator[str]:
     yield milestone.sentence()
     if rule.action:
         yield rule.action
-    yield from map(str, milestone.checks)
+    # What does not hold today may well do so by then: it is to be looked at, and no verdict.
+    for check in milestone.checks:
+        yield str(check) if check.holds else f"{check.name}: look first; {check.text}"
     if rule.caution:
         yield f"Caution: {rule.caution}"
     yield f"As of the note of {as_of:%Y-%m-%d}; look at the colony before you act."

@@ -23,6 +23,7 @@ from antgrowth.climate.humidity import deficit_kpa, dew_point_c
 from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.climate.source import Source
 from antgrowth.errors import TemperatureError
+from antgrowth.species.comfort import comfort
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.thermal_limits import (
     HEAT_CAUTION,
@@ -201,6 +202,14 @@ class Audit(Shown):
             )
         return f"At least {margin:.1f} °C below the {name}, {ceiling:.1f} °C."
 
+    @property
+    def comfort(self) -> str:
+        """Say of the mean of the days without rest whether it is too cool or too warm."""
+        awake = self.hours_c[~self.resting]
+        if not np.isfinite(awake).any():
+            return "no day without rest"
+        return comfort(self.species, self.phase).sentence(float(np.nanmean(awake)))
+
     def _report(self) -> Report:
         return _report(self)
 
@@ -227,6 +236,7 @@ def _report(audit: Audit) -> Report:
         ("days", span),
         ("warmth", f"{warm}{np.nanmax(audit.hours_c):.1f}, by the hour"),
         ("verdict", audit.verdict),
+        ("comfort", audit.comfort),
     )
     return Report(
         title=f"Audit: {audit.species.scientific_name}, {audit.phase}",

@@ -500,13 +500,14 @@ def repeating_day(hours_c: Sequence[float] | Floats) -> Temperature:
     return Temperature(Repeating(pattern_c, f"the same day repeated: {span_of(pattern_c)}"))
 
 
-@takes(source=SOURCE, name=optional(NAME), unit=NAME)
+@takes(source=SOURCE, name=optional(NAME), unit=optional(NAME))
 def read_temperature(
     source: TableSource,
     *,
     tz: str | tzinfo | None = None,
     name: str | None = None,
-    unit: str = "C",
+    unit: str | None = None,
+    bridge_days: int = 0,
 ) -> Temperature:
     """Read a thermometer record.
 
@@ -516,15 +517,19 @@ def read_temperature(
         A CSV file (comma, semicolon or tab; decimal point or comma) or a table with a time column
         (time, date, datetime or timestamp, or a date and a time) and a temperature column
         (temperature_c, temperature, temp_c or temp), perhaps a humidity column (humidity,
-        humidity_pct or rh; percent). It is not changed. Times are ISO 8601 or follow the rules for
-        dates of a count log.
+        humidity_pct or rh; percent); longer headings of loggers are understood by their words, in
+        some languages. Lines above the headings are left aside. It is not changed. Times are
+        ISO 8601 or follow the rules for dates of a count log, with AM and PM or without.
     tz : str or tzinfo, optional
         Time zone of the keeper's clock. Needed if the times carry a zone: they are converted to
         this clock. Times without a zone are taken as local clock times as they stand.
     name : str, optional
         What messages call the record; the file name if not given.
-    unit : {"C", "F"}
-        Unit of the readings.
+    unit : {"C", "F"}, optional
+        Unit of the readings; if not given, as the heading says, or else °C.
+    bridge_days : int
+        Gaps of up to so many days, as an empty battery leaves them, are filled by the daily pattern
+        of the three days on both sides; `findings` say which. [day]
 
     Returns
     -------
@@ -540,13 +545,14 @@ def read_temperature(
 
     Notes
     -----
-    Readings are averaged within each clock hour. Up to 6 missing hours in a row are interpolated;
-    a longer gap is an error once its days are asked for. A first or last day known for at least 6
-    hours is completed by its first or last hour; with fewer hours it is not covered. If the median
-    interval between readings is longer than 6 hours, each reading stands for the mean of its day,
-    and a day without a reading is taken as the day before if the readings around it are at most
-    36 hours apart. When clocks are put back, both readings of the repeated hour are averaged; the
-    hour that is skipped in spring is interpolated. A row with an empty temperature is not used.
+    Readings are averaged within each clock hour. Up to 6 missing hours in a row are interpolated; a
+    longer gap is an error once its days are asked for, unless it is bridged. A first or last day
+    known for at least 6 hours is completed by its first or last hour; with fewer hours it is not
+    covered. If the median interval between readings is longer than 6 hours, each reading stands for
+    the mean of its day, and a day without a reading is taken as the day before if the readings
+    around it are at most 36 hours apart. When clocks are put back, both readings of the repeated
+    hour are averaged; the hour that is skipped in spring is interpolated. A row with an empty
+    temperature is not used.
 
     Readings that stand out by 5 °C or more from those just before and after, and readings that stay
     the same for 48 hours or longer, are used and reported. Humidity is averaged like temperature,
@@ -563,7 +569,12 @@ def read_temperature(
     >>> ag.read_temperature(readings)
     <Temperature: 96 readings, 2026-07-04 to 2026-07-05, mean 24.5 °C, 24.0 to 25.0>
     """
-    return Temperature(Readings(read_record(source, tz=tz, name=name, unit=unit)))
+    return Temperature(Readings(read_record(
+                source, tz=tz, name=name, unit=unit,
+                bridge_days=as_whole(bridge_days, "bridge_days", at_least=0),
+            )
+        )
+    )  # fmt: skip
 
 
 def _clock(hour: float) -> str:

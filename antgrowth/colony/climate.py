@@ -17,6 +17,11 @@ __all__ = ["TEMPERATURE_FILE", "temperature_of", "weather_of"]
 
 TEMPERATURE_FILE = "temperature.csv"
 
+RECORD_KEYS = ("before", "after", "tz", "unit", "bridge_days")
+
+BRIDGE_DAYS = 5
+"""Gaps of up to so many days in the record of a folder are bridged, and told. [day]"""
+
 ONE_DAY = pd.Timedelta("1D")
 
 
@@ -25,7 +30,7 @@ def temperature_of(folder: Path, checked: Checked) -> Temperature:
     table = next(iter(checked.tables("temperature")), {})
     logged: tuple[pd.Timestamp, pd.Timestamp] | None = None
     path, planned = folder / TEMPERATURE_FILE, [key for key in PLAN if key in table]
-    record_keys = [key for key in ("before", "after", "tz", "unit") if key in table]
+    record_keys = [key for key in RECORD_KEYS if key in table]
     if _has_readings(path):
         if planned:
             raise TemperatureError(
@@ -97,7 +102,10 @@ def _has_readings(path: Path) -> bool:
 
 def _record(path: Path, table: Mapping[str, Any]) -> Temperature:
     try:
-        return read_temperature(path, tz=table.get("tz"), unit=table.get("unit", "C"))
+        return read_temperature(
+            path, tz=table.get("tz"), unit=table.get("unit"),
+            bridge_days=table.get("bridge_days", BRIDGE_DAYS),
+        )  # fmt: skip
     except TemperatureError as error:
         hint = ""
         if "tz=" in str(error) or "unit=" in str(error):
@@ -125,17 +133,13 @@ def _with_rest(
         raise TemperatureError(
             f"{where} has no day in it. The end is the first day after the rest: write a later one."
         )
-    known = logged is not None and start <= logged[1] and stop > logged[0]
-    if known and "temperature_c" in rest:
-        raise TemperatureError(
-            f"{where} has a temperature_c, but {TEMPERATURE_FILE} has readings of these days. "
-            "Remove temperature_c: the readings count."
-        )
-    last = temperature.covers()[1]
-    if last is not None and stop > last + ONE_DAY:
-        raise TemperatureError(
-            f"{where} goes on after the last temperature, of {last:%Y-%m-%d}. Say below "
-            "[temperature] what comes then, such as after = { constant_c = 24.0 }, or end the "
-            "rest earlier."
-        )
-    return temperature.rest(start, stop, rest.get("temperature_c"))
+    temperature_c = rest.get("temperature_c")
+    if logged is None or temperature_c is None:
+        return temperature.rest(start, stop, temperature_c)
+    # Where there are readings they count; what is planned holds for the days without any.
+    rested = temperature.rest(start, stop)
+    first, after = logged[0], logged[1] + ONE_DAY
+    for begin, end in ((start, min(stop, first)), (max(start, after), stop)):
+        if begin < end:
+            rested = rested.rest(begin, end, temperature_c)
+    return rested

@@ -21,15 +21,17 @@ from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import is_whole
 from antgrowth.care.outdoors import STAY
+from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
 from antgrowth.climate.temperature import Temperature
 from antgrowth.colony.climate import TEMPERATURE_FILE, temperature_of, weather_of
 from antgrowth.colony.settings import SETTINGS_FILE, read_settings
-from antgrowth.errors import AntgrowthError, TemperatureGapError
+from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.food.feed_log import FeedLog, read_feeds
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import founding_day
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
+from antgrowth.species.comfort import comfort
 from antgrowth.species.milestones import milestone_faults
 from antgrowth.species.profile import Number, Species, load_species
 
@@ -107,6 +109,33 @@ class Colony(Shown):
             rng=rng,
         )
 
+    def _comfort(self) -> str:
+        """Whether the last weeks without rest were too cool or too warm for the ant."""
+        last = np.datetime64(self.counts.end, "D")
+        try:
+            usual = self.temperature.typical_day(last)
+        except TemperatureError:
+            return "no day without rest is known of the last year"
+        found = comfort(self.species).sentence(float(usual.hours(last, 1).mean()))
+        return f"by the last note {found}"
+
+    @staticmethod
+    def _after(end: pd.Timestamp) -> str:
+        """What a forecast takes for the days that no reading tells."""
+        return (
+            f"after {end:%Y-%m-%d}, the last reading: taken as the mean of two weeks before it, "
+            "with the rests of colony.toml and those that the species needs; to say otherwise, "
+            "write below [temperature] after = { constant_c = 24.0 }"
+        )
+
+    @property
+    def forgotten_rests(self) -> tuple[ForgottenRest, ...]:
+        """Seasons that the notes span without the rest that the species needs."""
+        since = self.counts.start if self.queen_since is None else self.queen_since
+        days = (np.datetime64(day, "D") for day in (since, self.counts.end))
+        hemisphere = self.settings.get("hemisphere")
+        return forgotten_rests(self.species, hemisphere, self.temperature, *days)
+
     @takes(level=LEVEL)
     def care_plan(self, forecast: Forecast, level: float = 0.9) -> CarePlan:
         """Plan the care of this colony as colony.toml asks for; see `antgrowth.care_plan`.
@@ -164,6 +193,11 @@ class Colony(Shown):
             facts.append(("queens", str(self.queens)))
         facts.append(("temperature", self.temperature.describe()))
         facts += [("", finding) for finding in self.temperature.findings]
+        facts.append(("", self._comfort()))
+        if (end := self.temperature.ends()) is not None:
+            facts.append(("", self._after(end)))
+        for rest in self.forgotten_rests:
+            facts.append(("REST", f"{rest.found()}; {rest.remedy()}"))
         for label, fact in self.counts._facts():
             facts.append((label, fact.partition(" (see ")[0]))  # those names are of the log's own
         if self.changes is not None:
@@ -198,9 +232,8 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     Raises
     ------
     AntgrowthError
-        With the faults of all files of the folder at once, and then with what contradicts between
-        them: notes or changes before the queen, more queens lost than there were, days without a
-        temperature.
+        With the faults of all files of the folder at once, and what contradicts between them: notes
+        or changes before the queen, more queens lost than there were, days without a temperature.
 
     Notes
     -----
@@ -223,9 +256,11 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
                                          after its last day, ``after = { constant_c = 24.0 }``
     ``tz``, ``unit``                     time zone of the keeper's clock, "C" or "F", for
                                          temperature.csv
+    ``bridge_days``                      gaps of up to so many days are filled by the daily pattern
+                                         of both sides, and told; 5 if left out, 0 for none
     ``[rest] start, end``                first day of a rest, and the day on which it is over; at
-                                         the logged or planned temperature, or, where none was
-                                         logged, at its own ``temperature_c``; ``[[rest]]`` for
+                                         the logged or planned temperature, or, on days without a
+                                         reading, at its own ``temperature_c``; ``[[rest]]`` for
                                          each of several
     ``[[milestones]]``                   amend those of the species by ``id``; see the README of the
                                          species folder
@@ -267,28 +302,47 @@ def load_colony(folder: str | os.PathLike[str]) -> Colony:
     if species is not None:
         asked = milestone_faults(said.get("milestones", []), species.milestones, None, own=True)
         faults += [f"{SETTINGS_FILE}: {fault}" for fault in asked]
-    if faults or counts is None or temperature is None or species is None:
-        raise _all(path, faults)
-
-    since = said.get("queen_since")
-    queen_since = None if since is None else pd.Timestamp(as_day(since, "queen_since"))
-    begun: pd.Timestamp | None = counts.start
-    if queen_since is not None:
-        begun = _try(faults, lambda: founding_day(counts, species, queen_since))
-    if begun is not None:
-        days = (counts.end - begun) // _ONE_DAY + 1
-        _try(faults, lambda: temperature.hours(begun, days))
+    queen_since = _told_day(said.get("queen_since"))
     queens = said.get("queens", 1)
-    if changes is not None:
-        first, founded = counts.start if queen_since is None else queen_since, bool(queen_since)
-        # A setting refuses changes that cannot have been.
-        _try(faults, lambda: ColonyHistory(species, temperature, first, founded, changes, queens))
-    if faults:
+    if counts is not None and species is not None:
+        faults += _contradictions(counts, temperature, species, queen_since, changes, queens)
+    if faults or counts is None or temperature is None or species is None:
         raise _all(path, faults)
     return Colony(
         name, counts, temperature, species, queen_since, queens, changes, feeds, weather,
         MappingProxyType(said),
     )  # fmt: skip
+
+
+def _told_day(text: Any) -> pd.Timestamp | None:
+    """The day that a setting names; None if there is none, or its fault is told already."""
+    try:
+        return None if text is None else pd.Timestamp(as_day(text, "queen_since"))
+    except AntgrowthError:
+        return None
+
+
+def _contradictions(
+    counts: CountLog,
+    temperature: Temperature | None,
+    species: Species,
+    queen_since: pd.Timestamp | None,
+    changes: ChangeLog | None,
+    queens: Any,
+) -> list[str]:
+    """What the files of a folder say against one another, as far as they can be read."""
+    faults: list[str] = []
+    begun: pd.Timestamp | None = counts.start
+    if queen_since is not None:
+        begun = _try(faults, lambda: founding_day(counts, species, queen_since))
+    if begun is not None and temperature is not None:
+        days = (counts.end - begun) // _ONE_DAY + 1
+        _try(faults, lambda: temperature.hours(begun, days))
+    if changes is not None and temperature is not None and is_whole(queens, 1):
+        first, founded = counts.start if queen_since is None else queen_since, bool(queen_since)
+        # A history refuses changes that cannot have been.
+        _try(faults, lambda: ColonyHistory(species, temperature, first, founded, changes, queens))
+    return faults
 
 
 @takes(name=NAME)
@@ -364,7 +418,7 @@ def _try(faults: list[str], read: Callable[[], _Part]) -> _Part | None:
         faults.append(
             f"{error}\nIn {SETTINGS_FILE}, below [temperature], before = {{ constant_c = 24.0 }} "
             "stands for the days before the first reading, after = { constant_c = 24.0 } for those "
-            f"after the last; gaps within {TEMPERATURE_FILE} need readings, one every 6 hours."
+            f"after the last, and bridge_days = 14 bridges longer gaps within {TEMPERATURE_FILE}."
         )
     except AntgrowthError as error:
         faults.append(str(error))

@@ -7,14 +7,12 @@ so that a test (and a reader with doubts) can hold it against the objects it was
 from __future__ import annotations
 
 import html
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Section", "listing", "mark", "paragraph", "spread", "table"]
+from antgrowth._core.summary import WHOLE
 
-WHOLE = re.compile(r"\d{4}-\d{2}-\d{2}|\d[\d.,]* (?:%|°C|µL|mL|mg|g|workers?)(?!\w)")
-"""What no line is broken in: a date, a number with its unit."""
+__all__ = ["Section", "listing", "mark", "paragraph", "spread", "table"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +60,9 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], align: str, look: 
     A "wide" one stands on a phone as a list.
     """
     kinds = ["" if side == "l" else ' class="number"' for side in align]
-    top = "".join(f"<th{kind}>{_safe(name)}</th>" for name, kind in zip(head, kinds, strict=True))
+    top = "".join(
+        f'<th scope="col"{kind}>{_safe(name)}</th>' for name, kind in zip(head, kinds, strict=True)
+    )
     body = "".join(
         # The name of a column goes with each cell: on a phone a row stands as a list.
         "<tr>"

@@ -26,7 +26,7 @@ from antgrowth.species.profile import Species
 
 __all__ = [
     "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "is_usual", "own_notebook", "page_of", "ran",
-    "ran_for", "usual_notebook",
+    "ran_for", "usual_notebook", "with_values",
 ]  # fmt: skip
 
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
@@ -57,10 +57,10 @@ CELLS = (
              "import antgrowth as ag\n"
              "from antgrowth.colony.report import Page\n\n"
              "WORKERS = None  # how many you wait for; None: the next of 30, 100, 300, 1000 ...\n"
-             "DAYS = 300  # how far to look ahead"),
+             "DAYS = 300  # how far to look ahead, at least"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
-             "ahead = fit.forecast(days=DAYS, rng=1)\n"
+             "ahead = fit.forecast(days=DAYS, workers=WORKERS or 30, rng=1)\n"
              "plan = colony.care_plan(ahead)\n"
              f"plan.to_ics('{CALENDAR_FILE}')\n"
              "page = Page(plan, WORKERS)"),
@@ -88,10 +88,11 @@ RESEARCH_CELLS = (
     ("markdown", "# Growth of a colony for research\n\n{caution}"),
     ("code", "%config InlineBackend.figure_formats = ['retina']\n"
              "import antgrowth as ag\n\n"
-             "WORKERS, DAYS = 30, 300  # how many workers you wait for, how far to look ahead"),
+             "WORKERS = 30  # how many you wait for\n"
+             "DAYS = 300  # how far to look ahead, at least"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
-             "ahead = fit.forecast(days=DAYS, rng=1)"),
+             "ahead = fit.forecast(days=DAYS, workers=WORKERS, rng=1)"),
     ("markdown", "## What was read"),
     ("code", "colony"),
     ("markdown", "## Forecast"),
@@ -142,7 +143,9 @@ def is_usual(path: Path, ant: Species) -> bool:
     return cells == [(cell.cell_type, cell.source) for cell in usual_notebook(ant).cells]
 
 
-def ran_for(ant: Species, folder: Path, notebook_left: bool) -> nbformat.NotebookNode:
+def ran_for(
+    ant: Species, folder: Path, notebook_left: bool, **values: int | None
+) -> nbformat.NotebookNode:
     """Run the usual notebook for a folder, from an empty one.
 
     Parameters
@@ -151,8 +154,10 @@ def ran_for(ant: Species, folder: Path, notebook_left: bool) -> nbformat.Noteboo
     folder : Path
     notebook_left : bool
         Whether the folder has a notebook of its own, which is not run: the page says so.
+    **values
+        As of `with_values`.
     """
-    notebook = usual_notebook(ant)
+    notebook = with_values(usual_notebook(ant), **values)
     home = folder.resolve()
     for cell in notebook.cells:
         cell.source = cell.source.replace(f"load_colony({HERE})", f"load_colony({str(home)!r})")
@@ -181,6 +186,29 @@ def own_notebook(path: Path) -> nbformat.NotebookNode:
             "one is run."
         ) from None
     return found
+
+
+def with_values(notebook: nbformat.NotebookNode, **values: int | None) -> nbformat.NotebookNode:
+    """The same notebook with other numbers in the lines that set them, such as ``DAYS = 300``.
+
+    Raises
+    ------
+    AntgrowthError
+        If no line sets one of them.
+    """
+    for name, value in values.items():
+        if value is None:
+            continue
+        line = re.compile(rf"^{name} *=[^#\n]*", flags=re.MULTILINE)
+        found = [cell for cell in notebook.cells if line.search(cell.source)]
+        if not found:
+            raise AntgrowthError(
+                f"{NOTEBOOK_FILE}: no line sets {name}, so --{name.lower()} {value} would do "
+                f"nothing. Write a line {name} = {value}, or leave the option out."
+            )
+        for cell in found:
+            cell.source = line.sub(f"{name} = {value}  ", cell.source)
+    return notebook
 
 
 def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import ants, rounded, share_words
 from antgrowth._core.text import count_words, counted
@@ -19,6 +20,8 @@ from antgrowth.care.plan import CarePlan, day, milestone_cells
 from antgrowth.colony.html import Section, listing, mark, paragraph, spread, table
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.evaluation.alerts import MIND
+from antgrowth.evaluation.detectors import forgotten_rests_of
+from antgrowth.evaluation.diagnostics import strains
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import DROP_UL, MIXING, by_hand
@@ -57,6 +60,9 @@ class Page:
     plan : CarePlan
     workers : int, optional
         Number waited for; the next of 30, 100, 300, 1000 ... if not given.
+    today_is : date, optional
+        The day the page is for; the day it is made if not given. Before the last note it is that
+        of the note, and beyond the days looked ahead the last of these.
 
     Examples
     --------
@@ -74,9 +80,21 @@ class Page:
 
     plan: CarePlan
     workers: int | None = None
+    today_is: str | pd.Timestamp | None = None
 
     def __repr__(self) -> str:
         return f"Page({self.plan.forecast.fit.counts.name!r})"
+
+    @property
+    def as_of(self) -> pd.Timestamp:
+        """The day that the page is for, within the days looked ahead."""
+        ahead = self.plan.forecast
+        return min(max(self._asked, ahead.start), ahead.dates[-1])
+
+    @property
+    def _asked(self) -> pd.Timestamp:
+        asked = pd.Timestamp.today() if self.today_is is None else self.today_is
+        return pd.Timestamp(as_day(asked, "Page: today_is"))
 
     @property
     def awaited(self) -> int:
@@ -114,25 +132,32 @@ class Page:
     def title(self) -> Section:
         """Name, species and the day it holds for."""
         fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
-        verdict = self.placing.verdict
-        kind = verdict.replace(" ", "-")
-        if fit.queenless:
-            verdict, kind = "no queen", "warning"
-        recent = recent_alerts(self.plan.alerts, self.plan.forecast.start)
-        mind = ' <strong class="verdict warning">look at the alerts</strong>' if recent else ""
-        if self.plan.forecast.heat is not None:
-            mind = f' <strong class="verdict warning">too warm</strong>{mind}'
+        verdict, kind = self._verdict()
+        of = "placing.verdict" if verdict == self.placing.verdict else "verdict"
         return Section(
             f"<h1>{mark('name', fit.counts.name)}</h1>"
             f'<p class="under">{mark("species", ant.scientific_name)} '
-            f"({mark('common_name', ant.common_name)}), as of the note of "
-            f"{mark('start', day(fit.counts.end))}. "
-            f'<strong class="verdict {kind}">{mark("placing.verdict", verdict)}</strong>{mind}</p>'
+            f"({mark('common_name', ant.common_name)}), {mark('as_of', day(self.as_of))}, by notes "
+            f"until {mark('start', day(fit.counts.end))}. "
+            f'<strong class="verdict {kind}">{mark(of, verdict)}</strong></p>'
         )
+
+    def _verdict(self) -> tuple[str, str]:
+        """The one thing to know first, and how it looks."""
+        ahead = self.plan.forecast
+        if ahead.fit.queenless:
+            return "no queen", "warning"
+        if ahead.heat is not None:
+            return "too warm", "warning"
+        if forgotten_rests_of(ahead.fit):
+            return "a rest is not noted", "warning"
+        if recent_alerts(self.plan.alerts, ahead.start):
+            return "look at the alerts", "warning"
+        return self.placing.verdict, self.placing.verdict.replace(" ", "-")
 
     @property
     def today(self) -> Section:
-        """State at the last note, and whether it is on track."""
+        """State today, as the model sees it, and whether it is on track."""
         ahead, fit = self.plan.forecast, self.plan.forecast.fit
         place, frame = self.placing, fit.counts.frame
         amounts = _by_day(ahead.frame())
@@ -146,17 +171,45 @@ class Page:
                     f"noted.{stage}", count_words(cell["low"], cell["high"], cell["kind"], stage)
                 )
                 when = mark(f"noted.{stage}.date", day(cell["date"]))
-            now = _spread(f"now.{stage}", amounts[ahead.start, stage])
+            now = _spread(f"now.{stage}", amounts[self.as_of, stage])
             rows.append((stage, last, when, now))
         evidence = place.evidence(fit.species.scientific_name)
-        head = ("stage", "last noted", "on", "then, most likely (range)")
+        head = ("stage", "last noted", "on", "today, most likely (range)")
         queenless = "No queen, by the changes noted: what follows is of the brood that is left."
         return Section(
-            (paragraph("queen", queenless) if fit.queenless else "")
+            "".join(
+                paragraph(f"rest.{k}", f"{rest.found()}; {rest.remedy()}.", "warning")
+                for k, rest in enumerate(forgotten_rests_of(fit))
+            )
+            + (paragraph("queen", queenless) if fit.queenless else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
+            + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
             + table(head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
         )
+
+    def _since(self) -> Iterator[str]:
+        """How old the last look is, and what the model takes to have happened since."""
+        ahead = self.plan.forecast
+        age = (self._asked - ahead.start).days
+        if age <= 0:
+            return
+        told = f"The last look is {counted(age, 'day')} old. Since then, most likely: "
+        amounts = _by_day(ahead.frame())
+        then, now = (
+            {stage: ants(amounts[date, stage]["q50"]) for stage in ("workers", "brood")}
+            for date in (ahead.start, self.as_of)
+        )
+        changed = [f"{stage} {then[stage]} to {now[stage]}" for stage in then]
+        resting = ahead.temperature.resting(ahead.start, (self.as_of - ahead.start).days + 1)
+        if resting[-1]:
+            changed.append("and the colony rests")
+        yield told + ", ".join(changed) + ". A look now makes every date below surer."
+        if self._asked > self.as_of:
+            yield (
+                f"Today, {day(self._asked)}, lies beyond the {ahead.days} days looked ahead: what "
+                f"is told is of {day(self.as_of)}. Look further ahead, or count again."
+            )
 
     @property
     def forecast(self) -> Section:
@@ -168,13 +221,18 @@ class Page:
         parts += [paragraph("cool", f"{ahead.cool}.", "warning")] if ahead.cool else []
         arrival = replace(ahead.arrival(self.awaited), heat=None)  # said above
         parts.append(paragraph("arrival", f"{arrival.sentence()}.", "finding"))
+        if reasons := strains(ahead.fit):
+            parts.append(
+                paragraph("strains", f"Take dates with care: {'; '.join(reasons)}.", "warning")
+            )
         try:
             parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.awaited)))
         except AntgrowthError:
             pass  # there is no rest ahead to be before
         amounts = _by_day(ahead.frame())
         rows = []
-        for date in ahead.dates[STEP_DAYS::STEP_DAYS][:STEPS]:
+        coming = ahead.dates[ahead.dates > self.as_of]
+        for date in coming[STEP_DAYS - 1 :: STEP_DAYS][:STEPS]:
             at = f"ahead.{day(date)}"
             stages = [_spread(f"{at}.{name}", amounts[date, name]) for name in ("workers", "brood")]
             rows.append((mark(at, day(date)), *stages))
@@ -230,8 +288,12 @@ class Page:
 
     def _to_do(self) -> str:
         """Steps that are due or to be prepared within four weeks, with what to do."""
-        soon = self.plan.forecast.start + pd.Timedelta(weeks=WEEKS_NEAR)
-        near = [m for m in self.plan if m.is_due or (m.is_scheduled and m.prepare_from <= soon)]
+        soon = self.as_of + pd.Timedelta(weeks=WEEKS_NEAR)
+        near = [
+            m
+            for m in self.plan
+            if m.is_due or (m.is_scheduled and m.prepare_from <= soon and not m.last < self.as_of)
+        ]
         if not near:
             return ""
         items = "".join(
@@ -272,7 +334,9 @@ class Page:
                 f"</p>{self._practice}"
             )
         frame = food.frame()
-        soon = frame["start"] < food.dates[0] + pd.Timedelta(weeks=WEEKS_NEAR)
+        ends = frame["start"] + pd.to_timedelta(frame["days"].clip(lower=1), unit="D")
+        soon = ends > self.as_of
+        soon &= frame["start"] < self.as_of + pd.Timedelta(weeks=WEEKS_NEAR)
         weeks = list(dict.fromkeys(frame.loc[soon, "week"]))  # the first may be a part of one
         sugar, kind = f"{food.percent:g} % sugar water", food.prey[0].kind
         rows = []
@@ -371,6 +435,7 @@ def _model_notes(plan: CarePlan) -> Iterator[str]:
         f"{counted(len(log.frame), 'count')} on {counted(len(log), 'date')}, {log.start:%Y-%m-%d} "
         f"to {log.end:%Y-%m-%d}; {counted(len(log.skipped), 'row')} of the file not used."
     )
+    yield from fit.temperature.findings
     if not fit.converged:
         yield "NOT CONVERGED: the fit did not settle; do not rely on these dates."
     held, exact = held_in_sample(fit)

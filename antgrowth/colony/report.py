@@ -34,7 +34,13 @@ class Written:
 
 
 @takes(folder=PATH, run_notebook=FLAG)
-def write_report(folder: str | os.PathLike[str], run_notebook: bool = False) -> Written:
+def write_report(
+    folder: str | os.PathLike[str],
+    run_notebook: bool = False,
+    *,
+    workers: int | None = None,
+    days: int | None = None,
+) -> Written:
     """Make the page of a colony folder, and its calendar.
 
     Parameters
@@ -44,6 +50,8 @@ def write_report(folder: str | os.PathLike[str], run_notebook: bool = False) -> 
     run_notebook : bool
         Run its colony.ipynb, whatever is in it. Otherwise the notebook that `antgrowth new` writes
         is run: the folder's own is a program, and may be somebody else's.
+    workers, days : int, optional
+        In place of what the notebook's lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
 
     Returns
     -------
@@ -66,10 +74,11 @@ def write_report(folder: str | os.PathLike[str], run_notebook: bool = False) -> 
     check_replaceable(page, is_page)
     left = False
     if own.is_file() and run_notebook:
-        done = run.ran(run.own_notebook(own), home)
+        chosen = run.with_values(run.own_notebook(own), WORKERS=workers, DAYS=days)
+        done = run.ran(chosen, home)
     else:
         left = own.is_file() and not run.is_usual(own, colony.species)
-        done = run.ran_for(colony.species, home, left)
+        done = run.ran_for(colony.species, home, left, WORKERS=workers, DAYS=days)
     write_whole(page, run.page_of(done, colony.name), is_page)
     return Written(page, calendar if _stamp(calendar) != before else None, left)
 

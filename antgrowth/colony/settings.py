@@ -41,7 +41,9 @@ PLAN = ("constant_c", "day_c", "night_c", "day_hours")
 _PLAN: dict[str, Check] = dict.fromkeys(PLAN, unchecked)  # what they make is told by `plan_of`
 
 _TEMPERATURE = Table(
-    _PLAN | {"before": Table(_PLAN), "after": Table(_PLAN)} | {"tz": TEXT, "unit": one_of("C", "F")}
+    _PLAN
+    | {"before": Table(_PLAN), "after": Table(_PLAN)}
+    | {"tz": TEXT, "unit": one_of("C", "F"), "bridge_days": whole(0, remedy="Write days.")}
 )
 
 _REST = Table(

@@ -34,9 +34,7 @@ name = {name}
 # {scientific}; `antgrowth species` lists all.
 species = {species}
 
-# The day the queen sat alone without brood. Delete the line if the colony came with brood or
-# workers.
-queen_since = {since}
+{queen}
 
 # "north" or "south": tells the season of the rest.
 hemisphere = {hemisphere}
@@ -44,8 +42,8 @@ hemisphere = {hemisphere}
 # Two letters (ISO 3166-1): decides what may go outdoors.
 {country}
 {prey}
-# Used until temperature.csv holds readings. Then delete constant_c; to say what comes after the
-# last reading, write: after = {{ constant_c = {warmth} }}
+# Used until temperature.csv holds readings: then delete constant_c. What comes after the last
+# reading is taken as the two weeks before it; to say otherwise: after = {{ constant_c = {warmth} }}
 [temperature]
 constant_c = {warmth}
 
@@ -77,6 +75,15 @@ constant_c = {warmth}
 # chance = 0.8
 """
 
+QUEEN = """\
+# The day the queen sat alone without brood. If the colony came with brood or workers, delete this
+# line and the first row of counts.csv, and begin there with what the nest held when it came.
+queen_since = {since}"""
+
+NO_QUEEN = """\
+# Queens of this species do not found alone: counts.csv begins with what the nest held when it came.
+# queens = 1   # how many laid eggs then"""
+
 REST = """\
 [[rest]]
 start = "{start}"
@@ -85,8 +92,7 @@ temperature_c = {warmth}"""
 
 RESTS = """\
 # Rests, as they were or as you plan them: change these, which are usual for the species, to yours.
-# Once temperature.csv holds readings, delete temperature_c where they show a rest, and a rest that
-# begins after them unless you write above what comes after: the usual one is then foreseen.
+# temperature_c is for days without a reading; where temperature.csv has readings, they count.
 """
 
 NO_REST = """\
@@ -98,12 +104,17 @@ COUNTS = """\
 # 12 counted, ~12 roughly, 10-15 between, 30+ at least, <5 fewer, first = seen for the first time.
 # Example: on 14 August 12 eggs, about 8 larvae, pupae and workers not counted:
 # 2026-08-14,12,~8,,,looked with a red light
-date,eggs,larvae,pupae,workers,note
+{begin}date,eggs,larvae,pupae,workers,note
 {first_row}"""
 
+BEGIN = """\
+# Begin with what the nest held on the day it came, workers above all:
+# {since},,~20,~15,30,as it came
+"""
+
 TEMPERATURE = """\
-# What a logger read at the nest; any interval up to a day will do. Remove the table [temperature]
-# from colony.toml once there are readings, or tell there what comes after the last one.
+# What a logger read at the nest; any interval up to a day will do. Delete constant_c from
+# colony.toml once there are readings.
 # Example: 24.3 degrees Celsius and 55 % humidity at 8 in the morning:
 # 2026-08-14 08:00,24.3,55
 time,temperature_c,humidity
@@ -166,9 +177,18 @@ def write_folder(
             since = day.isoformat()
     except AntgrowthError as error:
         faults.append(str(error))
+    alone = ant.founding != "dependent"
+    if not alone and queen_since is not None:
+        faults.append(
+            f"queen_since = {queen_since}. Queens of {ant.scientific_name} do not found alone: "
+            "leave it out, and begin counts.csv with what the nest held when it came."
+        )
     texts = {
-        "colony.toml": _settings(folder.resolve().name, species, ant, since, hemisphere, country),
-        "counts.csv": COUNTS.format(first_row=f"{since},0,0,0,0,the queen sits alone\n"),
+        "colony.toml": _settings(folder, species, ant, since, hemisphere, country),
+        "counts.csv": COUNTS.format(
+            first_row=f"{since},0,0,0,0,the queen sits alone\n" if alone else "",
+            begin="" if alone else BEGIN.format(since=since),
+        ),
         "temperature.csv": TEMPERATURE,
         "changes.csv": CHANGES,
         "feeds.csv": FEEDS,
@@ -192,14 +212,20 @@ def law_of(ant: Species) -> str:
 
 
 def _settings(
-    name: str, species: str, ant: Species, since: str, hemisphere: str, country: str | None
+    folder: Path, species: str, ant: Species, since: str, hemisphere: str, country: str | None
 ) -> str:
     asked = f"{'# ' if country is None else ''}country = {as_toml_text(country or 'DE')}"
-    profile = species if ant.name == species else str(Path(species).expanduser().resolve())
+    profile = species
+    if ant.name != species:  # a file of one's own: by its name if it lies in the folder
+        own = Path(species).expanduser().resolve()
+        profile = own.name if own.parent == folder.resolve() else str(own)
     warmth = ant.value("development.reference_c") - 1
+    alone = ant.founding != "dependent"
     return SETTINGS.format(
-        name=as_toml_text(name), species=as_toml_text(profile), scientific=ant.scientific_name,
-        since=as_toml_text(since), hemisphere=as_toml_text(hemisphere), warmth=f"{warmth:.1f}",
+        name=as_toml_text(folder.resolve().name), species=as_toml_text(profile),
+        scientific=ant.scientific_name,
+        queen=QUEEN.format(since=as_toml_text(since)) if alone else NO_QUEEN,
+        hemisphere=as_toml_text(hemisphere), warmth=f"{warmth:.1f}",
         country=asked, rest=_rests(ant, since, hemisphere, warmth), law=_commented(law_of(ant)),
         prey=_prey(ant),
     )  # fmt: skip

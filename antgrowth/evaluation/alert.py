@@ -16,8 +16,8 @@ class Alert:
     Attributes
     ----------
     kind : str
-        "too warm", "no queen", "brood lost", "less brood", "laying stalled", "no eggs yet",
-        "larvae stand still", "too cool", "heat damage", "count out of line" or
+        "rest not noted", "too warm", "no queen", "brood lost", "less brood", "laying stalled",
+        "no eggs yet", "larvae stand still", "too cool", "heat damage", "count out of line" or
         "notes against the model".
     date : Timestamp
         The day it shows, or happened.

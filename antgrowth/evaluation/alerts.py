@@ -10,7 +10,12 @@ import pandas as pd
 
 from antgrowth._core.summary import Report, Shown
 from antgrowth.evaluation.alert import Alert
-from antgrowth.evaluation.detectors import DETECTORS
+from antgrowth.evaluation.detectors import (
+    CONTRADICTION,
+    DETECTORS,
+    REST_NOT_NOTED,
+    forgotten_rests_of,
+)
 from antgrowth.evaluation.innovations import Innovations
 
 if TYPE_CHECKING:
@@ -25,11 +30,23 @@ MIND = (
 )
 
 
+LIKE_A_REST = (
+    "brood lost",
+    "less brood",
+    "laying stalled",
+    "larvae stand still",
+    "count out of line",
+)
+"""Alerts that a rest looks like which nobody has noted."""
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Alerts(Shown):
     """The warnings about one colony; a sequence of `Alert`.
 
     What is too warm for the queen comes first, the others in order of their dates.
+
+    A rest that is not noted comes first: what looks like it is no alert until that is settled.
 
     Attributes
     ----------
@@ -108,5 +125,13 @@ def watch(fit: Posterior) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
     told = Innovations.of(fit)
     found = [alert for look_out in DETECTORS for alert in look_out(fit, told)]
-    found.sort(key=lambda alert: (alert.kind != "too warm", alert.date))
+    rests = forgotten_rests_of(fit)
+    found = [
+        alert
+        for alert in found
+        if not (rests and alert.kind == CONTRADICTION)  # of the whole log, the rest included
+        and not (alert.kind in LIKE_A_REST and any(rest.touches(alert.date) for rest in rests))
+    ]
+    before_all = ("too warm", REST_NOT_NOTED)
+    found.sort(key=lambda alert: (alert.kind not in before_all, alert.date))
     return Alerts(fit.counts.name, fit.counts.end, tuple(found), told)

@@ -14,8 +14,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import BROOD
+from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
+from antgrowth.climate.forgotten_rest import ForgottenRest, forgotten_rests
 from antgrowth.climate.queen_heat import queen_heat
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.innovations import Innovations
@@ -27,13 +29,21 @@ from antgrowth.species.thermal_limits import COLD_LIMIT
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["DETECTORS"]
+__all__ = ["CONTRADICTION", "DETECTORS", "REST_NOT_NOTED", "forgotten_rests_of"]
+
+REST_NOT_NOTED = "rest not noted"
+"""Kind of the alert that comes before all others: until it is settled, they cannot be judged."""
+CONTRADICTION = "notes against the model"
 
 CALM = 1.0
 """Strain below which a log follows the growth law closely enough for small losses to stand out."""
 
-LOSS_WORTH_TELLING = {True: 0.28, False: 0.8}
-"""Probability of an unnoted loss of brood from which the keeper is told, in a calm log or not."""
+LOSS_WORTH_TELLING = {True: 0.5, False: 0.8}
+"""Probability of an unnoted loss of brood from which the keeper is told of a loss, in a calm log or
+not: nothing that is less likely than not is called one."""
+
+LOSS_WORTH_A_LOOK = 0.28
+"""The same, in a calm log, from which a look with too little brood is told as that."""
 
 RECENT = 2
 """Looks in which a fresh change has to show."""
@@ -86,21 +96,48 @@ HARDLY_LAYING = (
 )
 
 
+def forgotten_rests_of(fit: Posterior) -> tuple[ForgottenRest, ...]:
+    """Seasons that a colony's log spans without the rest that its species needs."""
+    since, until = (np.datetime64(d, "D") for d in (fit.setting.first_day, fit.counts.end))
+    return forgotten_rests(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
+
+
+def rest_not_noted(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+    """A rest that the species needs and nobody noted; what follows from it is no alert."""
+    for rest in forgotten_rests_of(fit):
+        yield Alert(
+            REST_NOT_NOTED, pd.Timestamp(rest.season[0]), "",
+            f"{rest.found()}. Without it a winter looks like brood that was lost and a queen that "
+            "stopped, so warnings of these months wait until it is settled", None, "",
+            (
+                rest.remedy(),
+                "it was kept awake: an ant that needs a winter may stop rearing or decline",
+            ),
+        )  # fmt: skip
+
+
 def lost_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """A sudden loss of brood, long ago or lately."""
     chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
     calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
-    low = _for_this_log(told.brood).tail(RECENT)
+    looks = _for_this_log(told.brood)
+    low = looks.tail(RECENT)
     low = low[low["z"] < TOO_FEW[calm]]
+    if calm and chance > LOSS_WORTH_A_LOOK and low.empty:
+        low = looks[looks["z"] < -REACH_90].tail(1)
     if chance > LOSS_WORTH_TELLING[calm]:
         loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
         date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
-        seen = told.brood[told.brood["date"] >= date]
+        # Its day is known to about a look: the one before it may be the first that shows it.
+        before = told.brood.loc[told.brood["date"] < date, "date"].max()
+        seen = told.brood[(told.brood["date"] >= date) | (told.brood["date"] == before)]
         look = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
         found = (
             f"about {loss.share:.0%} of the brood may have been lost around that day "
             f"({chance:.0%} probable)"
         )
+        if look is not None and not look["z"] < -REACH_90:
+            look = None  # what was noted then is within what was expected
         if look is not None:
             found += f"; on {look['date']:%Y-%m-%d} {_against(look)}"
         yield Alert(
@@ -327,7 +364,7 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     if not best.converged:
         faults.append("the fit did not settle")
     yield Alert(
-        "notes against the model", fit.counts.end, "", "; ".join(faults), None, "",
+        CONTRADICTION, fit.counts.end, "", "; ".join(faults), None, "",
         (
             "a wrong date, or queen_since off by weeks",
             "another species than the profile's",
@@ -337,8 +374,8 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
 
 
 DETECTORS = (
-    heated_queen, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae, cool_brood,
-    heat, odd_counts, contradictions,
+    heated_queen, rest_not_noted, no_queen, lost_brood, stalled_laying, no_eggs, standing_larvae,
+    cool_brood, heat, odd_counts, contradictions,
 )  # fmt: skip
 
 

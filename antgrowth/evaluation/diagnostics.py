@@ -14,7 +14,7 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.posterior_predictive import COLUMNS, posterior_predictive
-from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
+from antgrowth.inference.adequacy import CONTRADICTORY, HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
 from antgrowth.inference.psis import (
     WEIGHED,
     effective_draws,
@@ -28,12 +28,17 @@ if TYPE_CHECKING:
 
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Diagnostics", "diagnose"]
+__all__ = ["Diagnostics", "diagnose", "strains"]
 
 Floats = NDArray[np.float64]
 
 COLONIES = 400
 """Like colonies that are counted."""
+
+FEWEST_WORTH = 10.0
+"""Draws that are worth fewer do not carry an interval (assumed)."""
+
+FAR = "FAR FROM THE PROFILE"
 
 NO_BOUND = "no parameter at a bound or far from the profile"
 
@@ -67,6 +72,18 @@ class Diagnostics(Shown):
     tail_error: float
     daily: pd.DataFrame = field(repr=False)
     cells: pd.DataFrame = field(repr=False)
+
+    @property
+    def strains(self) -> tuple[str, ...]:
+        """Why dates of this fit are to be taken with care; none if nothing speaks against them."""
+        return _strains(self.fit, self.effective_draws, self.weighed)
+
+    @property
+    def verdict(self) -> str:
+        """Whether the fit can follow its notes, in a sentence."""
+        if self.strains:
+            return f"take dates with care: {'; '.join(self.strains)}"
+        return "the fit follows its notes"
 
     @property
     def at_bounds(self) -> dict[str, str]:
@@ -130,6 +147,7 @@ class Diagnostics(Shown):
         return Report(
             title=f"Diagnostics: {self.fit.counts.name} ({self.fit.species.scientific_name})",
             facts=(
+                ("verdict", self.verdict),
                 ("search", f"{settled} {counted(best.rounds, 'round')}"),
                 ("bounds", listed(bounds, "; ") or NO_BOUND),
                 ("draws", f"{self.weighed} weighed, worth {self.effective_draws:.0f}"),
@@ -159,6 +177,28 @@ class Diagnostics(Shown):
             f"index {self.tail_index:.2f}, give or take {self.tail_error:.2f} "
             f"(fine up to {HEAVY_TAILS}): {finding}"
         )
+
+
+def strains(fit: Posterior) -> tuple[str, ...]:
+    """Why dates of a fit are to be taken with care; see `Diagnostics.strains`."""
+    weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
+    return _strains(fit, effective_draws(weights), len(weights))
+
+
+def _strains(fit: Posterior, worth: float, weighed: int) -> tuple[str, ...]:
+    best, table = fit.estimate, fit.summary_frame()
+    far = table.loc[table["note"] == FAR, "parameter"]
+    found = []
+    if not fit.converged:
+        found.append("the fit did not settle")
+    if len(far):
+        found.append(f"{listed(far)} lies far from what the profile of the species lets expect")
+    if worth < FEWEST_WORTH:
+        found.append(f"of {weighed} draws only {worth:.0f} fit the notes: the interval is rough")
+    if best.strain > CONTRADICTORY:
+        off = best.strain**0.5
+        found.append(f"the notes stray {off:.1f} times as far from any growth as usual")
+    return tuple(found)
 
 
 def diagnose(fit: Posterior) -> Diagnostics:

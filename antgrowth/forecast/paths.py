@@ -215,28 +215,65 @@ class Forecast(Shown):
         )
 
 
-@takes(fit=instance(Posterior, "ag.fit"), days=DAYS_AHEAD, draws=COLONIES, rng=RNG)
+DAYS = 180
+"""How far a forecast looks ahead where nobody says. [day]"""
+
+FARTHER = (200, 400, 730, 1095)
+"""How far one looks that waits for a number of workers, until there are as many. [day]"""
+
+COME = 0.95
+"""Share of colonies that have to be there for the end of the interval to be known."""
+
+HARDLY = 0.02
+"""A share that comes within a whole year, below which a date is no more waited for."""
+
+
+@takes(
+    fit=instance(Posterior, "ag.fit"), days=optional(DAYS_AHEAD), workers=optional(ANTS),
+    draws=COLONIES, rng=RNG,
+)  # fmt: skip
 @on_one_thread
 def forecast(
     fit: Posterior,
     *,
-    days: int = 180,
+    days: int | None = None,
+    workers: int | None = None,
     temperature: Temperature | float | None = None,
     draws: int = 1000,
     rng: int | np.random.Generator | None = None,
 ) -> Forecast:
-    """Let colonies grow on from the last note; see `Fit.forecast` for the parameters."""
-    check_work("forecast", days, draws)
+    """Let colonies grow on from the last note; see `Fit.forecast` for the parameters.
+
+    A colony, day and event has its own chance (`common_random_numbers`): with one seed the days
+    that two forecasts have in common are the same, however far they look, and so are they in a
+    comparison of regimes.
+    """
+    first = max(0 if days is None else days, FARTHER[0]) if workers else days or DAYS
+    check_work("forecast", first, draws)
     refuse_dependent(fit.species)
-    seed, source = seeded(rng)
-    plan, assumed = _future(fit, days, temperature)
-    forcing = fit.setting.forcing(fit.days + days, plan)
-    now = _possible(fit, draws)
-    paths = [
-        simulate(n.laws, forcing, source, start_day=fit.days, states=n.states(source)) for n in now
-    ]
-    laws = Laws.joined([n.laws for n in now])
-    return Forecast(fit, fit.counts.end, np.concatenate(paths), plan, assumed, seed, laws)
+    colonies = PairedForecasts.of(fit, draws, seeded(rng)[0])
+    ahead = colonies.forecast(first, temperature)
+    if workers is None:
+        return ahead
+    reach = None if temperature is None else as_plan(temperature, "temperature").ends()
+    for farther in FARTHER[1:]:
+        beyond = reach is not None and fit.counts.end + pd.Timedelta(days=farther) > reach
+        if farther <= ahead.days or beyond or _settled(ahead, workers):
+            continue
+        check_work("forecast", farther, draws)
+        ahead = colonies.forecast(farther, temperature)
+    return ahead
+
+
+def _settled(ahead: Forecast, workers: int) -> bool:
+    """Whether a date is there, or clearly will not come: hardly any came within a year."""
+    arrival = ahead.arrival(workers)
+    if arrival.chance_never <= 1 - COME:
+        return True
+    a_year_ago = ahead.dates[-1] - pd.Timedelta(days=365)
+    if a_year_ago <= ahead.start:
+        return False
+    return 1 - arrival.chance_never - arrival.chance_by(a_year_ago) < HARDLY
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ title says what was found. What it draws can be had as a table, from the method 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -20,6 +20,7 @@ from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import counted, day_words
+from antgrowth.climate.gaps import runs
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
 from antgrowth.forecast.paths import Arrival, Forecast
@@ -34,11 +35,22 @@ __all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivit
 SHOWN = 8
 """Bars of a sensitivity at most, before those for the rest."""
 
+HELD, RESTING = RED, "#56B4E9"
+"""What was probably there, and a rest: in every picture of a colony the same two colours."""
+
+TOTAL = RED
+"""Colour of the running total and its axis."""
+
 TOTAL_HEIGHT = 1.0 / 1.35
 """Height in an Axes that stands for all simulated colonies."""
 
 
-def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None = None) -> Axes:
+def plot_forecast(
+    forecast: Forecast,
+    workers: int | None = 30,
+    ax: Axes | None = None,
+    past_days: int | None = None,
+) -> Axes:
     """Draw the workers to come, with the notes before them.
 
     Parameters
@@ -48,6 +60,8 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
         Number waited for: its line, the 90 % interval of its date, and limits that keep it in
         view. None draws the whole horizon without it.
     ax : Axes, optional
+    past_days : int, optional
+        How much of the past is shown; as much as of the time to come if not given. [day]
 
     Returns
     -------
@@ -59,6 +73,7 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
     draw.band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="90% of colonies")
     draw.band(ax, table, "q25", "q75", BLUE, alpha=0.35, label="50% of colonies")
     ax.plot(table["date"], table["q50"], color=BLUE, label="median")
+    _draw_past(ax, forecast)
     seen = 1.1 * draw_notes(ax, forecast.fit, "workers")
     if workers is None:
         shown, top = table, table["q95"].max()
@@ -74,11 +89,38 @@ def plot_forecast(forecast: Forecast, workers: int | None = 30, ax: Axes | None 
         _draw_threshold(ax, arrival)
         title = arrival_title(arrival)
     draw.dress(ax, max(top, seen, 1.0))
-    _show_days(ax, forecast, shown["date"].max())
+    _show_days(ax, forecast, shown["date"].max(), past_days)
+    _draw_rests(ax, forecast)
     ax.set_ylabel("workers")
     draw.legend(ax)
-    draw.head(ax, title, f"{forecast.condition}; temperature: {forecast.assumed}")
+    draw.head(ax, title, f"{forecast.fit.counts.name}: {forecast.condition}")
     return ax
+
+
+def _draw_past(ax: Axes, forecast: Forecast) -> None:
+    """Draw what was probably in the nest, up to the last note."""
+    past = forecast.fit.nest_frame()
+    past = past[past["stage"] == "workers"]
+    draw.band(ax, past, "q05", "q95", HELD, alpha=0.25, label="probably there (90%)")
+
+
+def _draw_rests(ax: Axes, forecast: Forecast) -> None:
+    """Shade the rests of the days shown, and name those that have room for it."""
+    left, right = ax.get_xlim()
+    first = np.datetime64(max(forecast.fit.setting.first_day, _day_of(left)), "D")
+    days = max(int(right - mdates.date2num(first)), 1)
+    across = ax.get_xaxis_transform()
+    for begin, end in runs(forecast.temperature.resting(first, days)):
+        span = mdates.date2num([first + begin, first + end])
+        ax.axvspan(*span, color=RESTING, alpha=0.12, linewidth=0, zorder=0)
+        if span[1] - span[0] > 0.12 * (right - left):
+            ax.annotate(
+                "winter rest", (span.mean(), 0.04), xycoords=across, ha="center", fontsize="small"
+            )
+
+
+def _day_of(place: float) -> pd.Timestamp:
+    return pd.Timestamp(mdates.num2date(place)).tz_localize(None).normalize()
 
 
 def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
@@ -96,12 +138,13 @@ def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
         )  # fmt: skip
 
 
-def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp) -> None:
+def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp, past_days: int | None) -> None:
     """Show the days up to the last, and as much of the past, but two months if there are."""
-    ahead = last - forecast.start
-    past = forecast.start - max(ahead, pd.Timedelta(days=60))
-    first = max(past, forecast.fit.setting.first_day)
-    pad = 0.02 * (last - first)
+    past = max(last - forecast.start, pd.Timedelta(days=60))
+    if past_days is not None:
+        past = pd.Timedelta(days=past_days)
+    first = max(forecast.start - past, forecast.fit.setting.first_day)
+    pad = 0.02 * (last - first) if past_days is None else pd.Timedelta(0)
     ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
 
 
@@ -145,20 +188,21 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     edges = np.arange(waited[0], waited[-1] + width + 1, width) - 0.5
     chance = 100 * np.histogram(waited, edges)[0] / draws
     ax.bar(_at(start, edges[:-1]), chance, width=0.94 * width, align="edge", color=BLUE, alpha=0.4)
-    ax.set_ylim(0, 1.35 * chance.max())
-    # The running total has no axis of its own: it ends at the height that stands for all colonies.
+    top = chance.max() / TOTAL_HEIGHT
+    ax.set_ylim(0, top)
+    _percent_axis(ax, top)
     height = TOTAL_HEIGHT
     day, number = np.unique(waited, return_counts=True)
     total = np.cumsum(number) / draws
     across = ax.get_xaxis_transform()
-    ax.plot(_at(start, day), height * total, color=ORANGE, linewidth=2, transform=across)
+    ax.plot(_at(start, day), height * total, color=TOTAL, linewidth=2, transform=across)
     shares = () if arrival.reached else (0.1, 0.5, 0.9)
     marks = {int(np.searchsorted(total, share)): share for share in shares}
     for at, share in marks.items():
         if at < len(total):
             date = start + pd.Timedelta(days=day[at])
             place = mdates.date2num(date), height * total[at]
-            ax.plot(*place, "o", color=ORANGE, transform=across)
+            ax.plot(*place, "o", color=TOTAL, transform=across)
             ax.annotate(
                 f"{100 * share:.0f} % by {day_words(date, date.year)}", place,
                 xycoords=across, xytext=(7, -3), textcoords="offset points", va="top",
@@ -172,6 +216,24 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     return widths[width]
 
 
+def _percent_axis(ax: Axes, top: float) -> None:
+    """Give the running total an axis of its own, from 0 to 100 %, on the right."""
+    whole = 100 / (TOTAL_HEIGHT * top)
+
+    def percent(height: Any) -> Any:
+        return np.asarray(height) * whole
+
+    def height_of(share: Any) -> Any:
+        return np.asarray(share) / whole
+
+    right = ax.secondary_yaxis("right", functions=(percent, height_of))
+    right.set_yticks([0, 25, 50, 75, 100])
+    right.set_ylabel("chance by the date [%]", color=TOTAL)
+    right.tick_params(colors=TOTAL)
+    right.spines["right"].set_color(TOTAL)
+    right.spines["right"].set_bounds(0, 100)
+
+
 def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> None:
     """Draw the running total of colonies that come with their queen, if her survival is assumed."""
     if arrival.queen_survival is None or arrival.reached:
@@ -179,7 +241,7 @@ def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> N
     dates = _at(arrival.start, days)
     total = [TOTAL_HEIGHT * arrival.chance_with_queen_by(date) for date in dates]
     across = ax.get_xaxis_transform()
-    ax.plot(dates, total, color=ORANGE, linewidth=2, linestyle="--", transform=across)
+    ax.plot(dates, total, color=TOTAL, linewidth=2, linestyle="--", transform=across)
     solid = TOTAL_HEIGHT * arrival.chance_by(dates[-1])
     ax.annotate(
         f"{share_words(arrival.chance_with_queen_by(dates[-1]))} with her",

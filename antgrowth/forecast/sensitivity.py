@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, RNG, takes
 from antgrowth._core.pictures import picture
+from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
@@ -194,9 +195,9 @@ def sensitivity(
     >>> 0.5 < found.r2 < 1.0
     True
     """
-    source = np.random.default_rng(rng)
+    seed, source = seeded(rng)
     if isinstance(of, Posterior):
-        ahead = forecast(of, days=HORIZON, rng=int(source.integers(2**31)))
+        ahead = forecast(of, days=HORIZON, rng=seed)
     elif isinstance(of, Forecast):
         ahead = of
     else:

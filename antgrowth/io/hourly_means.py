@@ -18,6 +18,9 @@ __all__ = ["SHORT_GAP_HOURS", "HourTable", "in_order", "tabulate"]
 SHORT_GAP_HOURS = 6
 """At most so many missing hours in a row are interpolated."""
 
+SIDE_HOURS = 72
+"""So many hours on each side of a longer gap tell what a day is like there (assumed)."""
+
 _FEWEST_EDGE_HOURS = 6  # a first or last day known for fewer hours than this is not covered
 _DAILY_INTERVAL_HOURS = 6  # a record whose median interval is longer is one of day means
 _DAILY_HOLD_HOURS = 36  # daily readings this close also cover a day between them
@@ -71,6 +74,7 @@ def tabulate(
     readings_c: np.ndarray,
     steps: np.ndarray,
     humidity_pct: np.ndarray | None = None,
+    bridge_days: int = 0,
 ) -> HourTable:
     """Arrange readings by day and hour.
 
@@ -84,6 +88,8 @@ def tabulate(
         True time between one reading and the next. [h]
     humidity_pct : array, shape (n,), optional
         Relative humidity read with them, NaN where there is none. [%]
+    bridge_days : int
+        Gaps of up to so many days are bridged by the days on both sides. [day]
 
     Returns
     -------
@@ -95,6 +101,8 @@ def tabulate(
         table = _daily_means(first_day, local, readings_c, steps)
     else:
         table = _hourly_means(first_day, local, readings_c)
+    if bridge_days:
+        table = _bridge_long_gaps(table, bridge_days)
     if humidity_pct is None or np.isnan(humidity_pct).all() or not table.hours_c.size:
         return table
     known = ~np.isnan(humidity_pct)
@@ -146,6 +154,36 @@ def _bridge_short_gaps(hourly: np.ndarray) -> tuple[int, int]:
     bridged = np.flatnonzero(in_short_gap & np.isnan(hourly))
     hourly[bridged] = np.interp(bridged, read, hourly[read])
     return bridged.size, int(short.sum())
+
+
+def _bridge_long_gaps(table: HourTable, bridge_days: int) -> HourTable:
+    """Fill gaps by the daily pattern of both sides, from the one evenly over to the other."""
+    hours_c = table.hours_c.reshape(-1).copy()
+    edges = np.flatnonzero(np.diff(np.isnan(hours_c).astype(int), prepend=0, append=0))
+    findings = []
+    for begin, end in edges.reshape(-1, 2):
+        before = _daily_pattern(hours_c, begin - SIDE_HOURS, begin)
+        after = _daily_pattern(hours_c, end, end + SIDE_HOURS)
+        if end - begin > 24 * bridge_days or before is None or after is None:
+            continue
+        hour = np.arange(begin, end)
+        share = (hour - begin + 0.5) / (end - begin)
+        hours_c[hour] = (1 - share) * before[hour % 24] + share * after[hour % 24]
+        midnight = table.first_day.astype("datetime64[h]")
+        first, last = (str(midnight + place)[:13].replace("T", " ") for place in (begin, end - 1))
+        findings.append(
+            f"{counted(int(end - begin), 'hour')} without a reading, {first}h to {last}h, bridged "
+            "by the daily pattern of the days on both sides: it may have been warmer or cooler."
+        )
+    return replace(table, hours_c=hours_c.reshape(-1, 24), findings=(*table.findings, *findings))
+
+
+def _daily_pattern(hours_c: np.ndarray, begin: int, end: int) -> np.ndarray | None:
+    """Mean by hour of the day of some hours; None if one of the 24 is never known."""
+    hour = np.arange(max(begin, 0), min(end, hours_c.size))
+    hour = hour[~np.isnan(hours_c[hour])]
+    pattern = _means_by(hour % 24, hours_c[hour], size=24)
+    return None if np.isnan(pattern).any() else pattern
 
 
 def _settle_edges(first_day: np.datetime64, hours_c: np.ndarray, findings: list[str]) -> HourTable:

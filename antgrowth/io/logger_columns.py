@@ -10,8 +10,9 @@ import csv
 import io
 import os
 import re
+import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -35,6 +36,20 @@ _TEMPERATURE = re.compile(
 )
 _HUMIDITY = re.compile(_PLACE + "(?:rel|relative)?(?:humidity|hum|rh)(?:pct|percent|rh)?")
 
+# Words by which longer headings are known, in English, German, French, Spanish, Italian, Dutch,
+# Polish and Portuguese (from memory).
+_DATES = {"date", "datum", "fecha", "data", "datetime", "timestamp", "zeitstempel", "horodatage"}
+_CLOCKS = {"time", "zeit", "uhrzeit", "tijd", "heure", "hora", "ora", "czas", "datetime",
+           "timestamp", "zeitstempel", "horodatage"}  # fmt: skip
+_WARMTH = ("temp",)
+_DAMP = ("humid", "rh", "feucht", "luftfeucht", "humed", "umid", "vocht", "luchtvocht", "wilgot")
+_UNITS = {"C": {"c", "degc", "celsius"}, "F": {"f", "degf", "fahrenheit"}}
+
+_OFFSET = re.compile(r"\b(?:GMT|UTC)\s*(?:([+-])\s*([0-9]{1,2})(?::?([0-9]{2}))?)?")
+
+_MOST_LINES_ABOVE = 60
+"""Headings stand within so many lines."""
+
 
 @dataclass(frozen=True, eq=False)
 class Rows:
@@ -52,11 +67,27 @@ class Rows:
     """Headings of the columns that are left aside."""
     first_row: int = 2
     problems: dict[int, list[str]] = field(default_factory=dict)
+    time_heading: str = ""
+    """Heading of the times."""
+    findings: tuple[str, ...] = ()
+    """What finding the columns had to decide."""
+
+    @property
+    def offset(self) -> pd.Timedelta | None:
+        """By how much the clock named in the heading of the times is ahead of UTC, if one is."""
+        found = _OFFSET.search(self.time_heading)
+        if found is None:
+            return None
+        sign = -1 if found[1] == "-" else 1
+        return sign * pd.Timedelta(hours=int(found[2] or 0), minutes=int(found[3] or 0))
 
     @property
     def unit_named(self) -> str:
         """Unit that the heading of the readings names: "C", "F" or ""."""
-        key = _key(self.heading)
+        key, words = _key(self.heading), _words(self.heading)
+        for unit, names in _UNITS.items():
+            if words & names:
+                return unit
         if key.endswith(("f", "fahrenheit")):
             return "F"
         return "C" if key.endswith(("c", "celsius")) else ""
@@ -137,18 +168,67 @@ def _read_text(path: Path, name: str) -> str:
 
 def _load_file(path: Path, name: str) -> Rows:
     text = _read_text(path, name)
-    lines = (line for line in io.StringIO(text) if line.strip() and not line.startswith("#"))
-    delimiter = max(";\t,", key=next(lines, "").count)
+    row, headings, delimiter = _heading_row(text, name)
     table = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    for _ in range(row):
+        next(table)
     try:
-        for header_row, headings in enumerate(table, start=1):
-            if any(heading.strip() for heading in headings) and not headings[0].startswith("#"):
-                return _take_columns(name, table, headings, header_row)
+        rows = _take_columns(name, table, headings, row)
     except csv.Error as error:
         raise TemperatureError(
             f"{name}: {error}. A double quote that is never closed does this; close or remove it."
         ) from error
-    raise TemperatureError(f"{name} is empty. Its first row names the columns: time,temperature_c.")
+    above = [line.strip() for line in text.splitlines()[: row - 1]]
+    above = [line for line in above if line and not line.startswith("#")]
+    if above:
+        said = f"{counted(len(above), 'line')} above the headings not read: {listed(above)}."
+        rows = replace(rows, findings=(said, *rows.findings))
+    return rows
+
+
+def _heading_row(text: str, name: str) -> tuple[int, list[str], str]:
+    """Find the headings: number of their row, the headings, and the mark between the cells.
+
+    Loggers write their name and settings above the headings, and some begin them with a #. The
+    first row with a time and a temperature is taken, one without # before all others.
+    """
+    first: tuple[int, list[str], str] | None = None
+    marked: tuple[int, list[str], str] | None = None
+    for row, line in enumerate(io.StringIO(text), start=1):
+        if not line.strip(' \t\r\n;,"'):
+            continue
+        comment = line.lstrip(' "').startswith("#")
+        delimiter = max(";\t,", key=line.count)
+        cells = next(csv.reader([line], delimiter=delimiter))
+        cells = [cell.strip() for cell in cells]
+        if comment:
+            # "# time,..." hides the heading's first word; a column may also be called "#".
+            cells[0] = cells[0].lstrip("# ")
+        here = (row, cells, delimiter)
+        if not comment and first is None:
+            first = here
+        if _are_headings(cells):
+            if not comment:
+                return here
+            marked = marked or here
+        elif row > _MOST_LINES_ABOVE:
+            break
+    if marked is not None and (first is None or not _are_headings(first[1])):
+        return marked
+    if first is None:
+        raise TemperatureError(
+            f"{name} is empty. Its first row names the columns: time,temperature_c."
+        )
+    return first
+
+
+def _are_headings(cells: Sequence[str]) -> bool:
+    """Whether a row names a time and a temperature; a reading names nothing."""
+    try:
+        _find_columns("", cells)
+    except TemperatureError:
+        return False
+    return True
 
 
 def _take_columns(
@@ -191,6 +271,7 @@ def _take_columns(
         places.unused,
         header_row + 1,
         problems,
+        " ".join(headings[place] for place in places.times),
     )
 
 
@@ -200,8 +281,14 @@ def _find_columns(name: str, headings: Sequence[str]) -> _Places:
     times = [place for place, key in enumerate(keys) if key in _TIME_HEADINGS]
     readings = [place for place, key in enumerate(keys) if _TEMPERATURE.fullmatch(key)]
     humidity = [place for place, key in enumerate(keys) if _HUMIDITY.fullmatch(key)]
-    if len(times) == 2 and {keys[place] for place in times} == {"date", "time"}:
-        times.sort(key=lambda place: keys[place])
+    # What is not called as usual is known by a word of its heading.
+    words = [_words(heading) for heading in headings]
+    times = times or [place for place, said in enumerate(words) if said & (_DATES | _CLOCKS)]
+    readings = readings or [place for place, said in enumerate(words) if _names(said, _WARMTH)]
+    humidity = humidity or [place for place, said in enumerate(words) if _names(said, _DAMP)]
+    kinds = [(bool(words[k] & _DATES), bool(words[k] & _CLOCKS)) for k in times]
+    if sorted(kinds) == [(False, True), (True, False)]:
+        times.sort(key=lambda place: not words[place] & _DATES)
     elif len(times) != 1:
         raise TemperatureError(_wrong_columns(name, "time", len(times), headings))
     if len(readings) != 1:
@@ -216,6 +303,16 @@ def _find_columns(name: str, headings: Sequence[str]) -> _Places:
     return _Places(
         times, readings[0], humidity[0] if humidity else None, tuple(h for h in unused if h.strip())
     )
+
+
+def _words(heading: str) -> set[str]:
+    """Words of a heading in small letters, without accents; °C is one."""
+    plain = unicodedata.normalize("NFKD", heading.replace("°", " deg")).encode("ascii", "ignore")
+    return set(re.findall(r"[a-z]+", plain.decode().lower()))
+
+
+def _names(words: set[str], beginnings: tuple[str, ...]) -> bool:
+    return any(word.startswith(beginnings) for word in words)
 
 
 def _key(heading: str) -> str:

@@ -7,6 +7,7 @@ by the hour, and `climate.temperature` holds the objects that a keeper handles.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import tzinfo
@@ -30,6 +31,15 @@ _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
 _WET_SENSOR_PCT = 110.0  # sensors that got wet read somewhat above 100 %
 
 
+_HALF_DAY = re.compile(r"([0-9]{1,2})((?::[0-9]{2}){1,2}(?:[.,][0-9]+)?)\s*([AaPp])\.?\s?[Mm]\.?")
+_SHORT_YEAR = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{2})")
+_SHORT_ORDERS = ((2, 0, 1), (2, 1, 0), (0, 1, 2))
+"""Places of year, month and day: month first, day first, year first."""
+
+_STEADY_DAYS = 32
+"""On average the days of a record lie nearer together; where the year is misread they do not."""
+
+
 @dataclass(frozen=True, eq=False)
 class Record:
     """A thermometer record on the keeper's own clock."""
@@ -47,24 +57,24 @@ class Record:
 
 
 def read_record(
-    source: TableSource, *, tz: str | tzinfo | None, name: str | None, unit: str
+    source: TableSource,
+    *,
+    tz: str | tzinfo | None,
+    name: str | None,
+    unit: str | None,
+    bridge_days: int = 0,
 ) -> Record:
     """Read a thermometer record; see `antgrowth.read_temperature`."""
-    if unit not in ("C", "F"):
+    if unit not in (None, "C", "F"):
         raise TemperatureError(f'read_temperature: unit = {told(unit)}. Use unit="C" or unit="F".')
     zone = _zone(tz)
     rows = load_rows(source, name)
-    findings = _check_heading(rows, unit)
+    findings = [*rows.findings, *_check_heading(rows, unit)]
+    unit = unit or rows.unit_named or "C"
     if rows.unused:
         findings.append(f"Columns not used: {listed(rows.unused)}.")
     stamps, zoned = _parse_times(rows)
-    if zone is None and zoned.any():
-        first = int(np.argmax(zoned))
-        raise TemperatureError(
-            f'{rows.name}, {rows.label(first)}: time "{list(rows.times)[first]}" carries a time '
-            "zone, but a colony's log is kept by local days. Name the zone of your clock: "
-            'read_temperature(..., tz="Europe/Berlin").'
-        )
+    stamps, zoned = _on_the_clock(rows, stamps, zoned, zone, findings)
     readings_c = _parse_readings(rows, unit)
     humidity_pct = _parse_humidity(rows, findings)
     used = ~np.isnan(readings_c)
@@ -93,7 +103,7 @@ def read_record(
     elif zone is not None:
         findings.append(f"The times carry no time zone: they are taken as clock times in {zone}.")
     steps = np.diff(clock) / np.timedelta64(1, "h")
-    table = tabulate(local, readings_c, steps, humidity_pct)
+    table = tabulate(local, readings_c, steps, humidity_pct, bridge_days)
     if not table.hours_c.size:
         raise TemperatureError(
             f"{rows.name}: no day has a temperature. {' '.join(table.findings)} Add readings."
@@ -119,15 +129,43 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
         ) from error
 
 
+def _on_the_clock(
+    rows: Rows,
+    stamps: np.ndarray,
+    zoned: np.ndarray,
+    zone: tzinfo | None,
+    findings: list[str],
+) -> tuple[np.ndarray, np.ndarray]:
+    """Settle whose clock the times are of: UTC where they carry a zone, or their heading does."""
+    if (offset := rows.offset) is not None and not zoned.any():
+        if zone is None:
+            findings.append(
+                f'Times are taken as they stand, though their heading is "{rows.time_heading}"; '
+                'with tz="Europe/Berlin" or the like they are moved to that clock.'
+            )
+        else:
+            stamps, zoned = stamps - offset.to_timedelta64(), ~np.isnat(stamps)
+    if zone is None and zoned.any():
+        first = int(np.argmax(zoned))
+        raise TemperatureError(
+            f'{rows.name}, {rows.label(first)}: time "{list(rows.times)[first]}" carries a time '
+            "zone, but a colony's log is kept by local days. Name the zone of your clock: "
+            'read_temperature(..., tz="Europe/Berlin").'
+        )
+    return stamps, zoned
+
+
 # --- the cells -------------------------------------------------------------------------------
 
 
-def _check_heading(rows: Rows, unit: str) -> list[str]:
+def _check_heading(rows: Rows, unit: str | None) -> list[str]:
     if rows.unit_named == "F" and unit == "C":
         raise TemperatureError(
             f'{rows.name}: the heading "{rows.heading}" says °F, but the readings would be taken '
             'as °C. Use read_temperature(..., unit="F"), or correct the heading.'
         )
+    if rows.unit_named == "F" and unit is None:
+        return [f'Readings taken as °F, as their heading "{rows.heading}" says.']
     if rows.unit_named == "C" and unit == "F":
         return [f'Readings taken as °F as asked, though their heading is "{rows.heading}".']
     return []
@@ -166,9 +204,12 @@ def _parse_time_text(rows: Rows, text: list[str]) -> tuple[np.ndarray, np.ndarra
             return np.array([day or "NaT" for day in days], "datetime64[us]")
 
         some_day = "2000-01-01"
-        days = _by_distinct([part[0] for part in parts], days_of)
+        text_days = _whole_years([part[0] for part in parts])
+        parts = [(day, *part[1:]) for day, part in zip(text_days, parts, strict=True)]
+        days = _by_distinct(text_days, days_of)
         codes, hours = pd.factorize(np.array([part[2] for part in parts], dtype=object))
-        times, zones = _parse_iso([f"{some_day} {hour}" if hour else some_day for hour in hours])
+        clock = [_by_24_hours(hour) for hour in hours]
+        times, zones = _parse_iso([f"{some_day} {hour}" if hour else some_day for hour in clock])
         stamps = days + (times[codes] - np.datetime64(some_day))
         zoned = zones[codes] & ~np.isnat(stamps)
         for position in _places(np.isnat(stamps)):
@@ -183,6 +224,39 @@ def _parse_time_text(rows: Rows, text: list[str]) -> tuple[np.ndarray, np.ndarra
                 position, f'time "{text[position]}" has no time zone, but others have one'
             )
     return stamps, zoned
+
+
+def _by_24_hours(text: str) -> str:
+    """Write a time of day with AM or PM by 24 hours; any other as it is."""
+    found = _HALF_DAY.fullmatch(text.strip())
+    if found is None or not 1 <= int(found[1]) <= 12:
+        return text
+    hour = int(found[1]) % 12 + (12 if found[3].lower() == "p" else 0)
+    return f"{hour:02d}{found[2]}"
+
+
+def _whole_years(texts: list[str]) -> list[str]:
+    """Write years of two digits in full, if the days of the record allow one order only.
+
+    With two digits any of the three numbers may be the year. An order is possible if each text is a
+    day in it, and the days follow one another as those of a record do; of two that are possible
+    none is taken, and the dates stay as they are, to be refused.
+    """
+    distinct = list(dict.fromkeys(texts))
+    found = [_SHORT_YEAR.fullmatch(text) for text in distinct]
+    if not found or not all(found):
+        return texts
+    parts = [(m[1], m[3], m[4]) for m in found if m is not None]
+    possible = []
+    for order in _SHORT_ORDERS:
+        written = [
+            "20{}-{}-{}".format(*(part[place].zfill(2) for place in order)) for part in parts
+        ]
+        days, faults = read_days(written)
+        known = sorted(day for day in days if day is not None)
+        if not faults and (known[-1] - known[0]).days <= _STEADY_DAYS * len(known):
+            possible.append(dict(zip(distinct, written, strict=True)))
+    return [possible[0][text] for text in texts] if len(possible) == 1 else texts
 
 
 def _by_distinct(text: list[str], parse: Callable[[list[str]], np.ndarray]) -> np.ndarray:

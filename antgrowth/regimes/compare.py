@@ -42,7 +42,7 @@ def compare_regimes(
     days: int = DAYS,
     reference: str | None = None,
     phase: str | None = None,
-    keep_rest: bool = False,
+    keep_rest: bool = True,
     draws: int = DRAWS,
     rng: int | np.random.Generator | None = None,
 ) -> RegimeComparison:
@@ -64,7 +64,8 @@ def compare_regimes(
         Whose limits count. If not given, "founding" while no worker is expected at the last note,
         else "housed".
     keep_rest : bool
-        Put the rest that the species needs into each plan that has none, and into what goes on now.
+        Put the rest that the species needs into each plan that has none, so that what goes on now
+        and a plan for some months are compared with the same winter. False takes plans as they are.
     draws : int
         Colonies of each regime.
     rng : int, numpy.random.Generator or None
@@ -85,11 +86,11 @@ def compare_regimes(
     -----
     Each colony has the same parameters, the same nest on the day of the last note, and the same
     luck on each later day in every regime (`common_random_numbers.Luck`), so that differences show
-    with far fewer colonies than two independent runs would need. Plans are taken as they are. One
-    that passes the ceiling of the phase, comes within 2 °C of it (a sensor may err by as much), or
-    has no rest in a season in which the species needs one, is shown with the objection and never
-    recommended. Brood lost to heat is what dies above the heat limit of the profile; what heat does
-    to queens is known of few ants, and no date knows it.
+    with far fewer colonies than two independent runs would need. A plan that passes the ceiling of
+    the phase, comes within 2 °C of it (a sensor may err by as much), or has no rest in a season in
+    which the species needs one, is shown with the objection and never recommended. Brood lost to
+    heat is what dies above the heat limit of the profile; what heat does to queens is known of few
+    ants, and no date knows it.
 
     For heat mats see `constant`.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -31,6 +32,9 @@ from antgrowth.regimes.limits import (
     quantile_of,
 )
 from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["RegimeComparison", "comparison_report", "gain_words", "whole_days"]
 
@@ -109,8 +113,12 @@ class RegimeComparison(Shown):
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """Chance of each regime of being first; a tie is shared, and no arrival is nobody's."""
-        return self._first(list(self.forecasts))
+        """Chance of each regime without objection of being the first of them.
+
+        A tie is shared, and no arrival is nobody's. What is not recommended has no part in it: NaN.
+        """
+        free = [name for name in self.forecasts if not self.judged[name].excluded]
+        return dict.fromkeys(self.forecasts, np.nan) | self._first(free)
 
     def frame(self) -> pd.DataFrame:
         """Compare the regimes in numbers.
@@ -121,10 +129,11 @@ class RegimeComparison(Shown):
             A row a regime, in the order given. Columns regime; plan, in words; arrival_q05,
             arrival_q50, arrival_q95 (dates, NaT beyond the horizon); chance_never; gained_q05,
             gained_q50, gained_q95 over the reference, draw by draw (infinite where the horizon
-            ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first;
-            rest_begins, the next one (NaT if none) and chance_before_rest of as many workers;
-            hours_above_ceiling and margin_c, how far the warmest hour stays below it [°C];
-            queens_alive, the share that the heat leaves by the last day (NaN if not known);
+            ends first) and gained_mean with gained_se, its Monte Carlo error [day]; chance_first,
+            among the regimes without objection (NaN for the others); rest_begins, the next one
+            (NaT if none) and chance_before_rest of as many workers; hours_above_ceiling and
+            margin_c, how far the warmest hour stays below it [°C]; queens_alive, the share that the
+            heat leaves by the last day (NaN if not known);
             brood_lost_to_heat, expected [brood]; sugar_mg and protein_mg, medians of what is eaten
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
@@ -173,8 +182,7 @@ class RegimeComparison(Shown):
         elif best == self.reference:
             found = f"{number}: no safe regime is sooner than {best!r}"
         else:
-            free = [name for name in self.forecasts if not self.judged[name].excluded]
-            chance = share_words(self._first(free)[best])
+            chance = share_words(self.first[best])
             found = f"{number}: {best!r} {gain_words(self.gains(best), self.reference)}"
             found += f", the first of the safe ones in {chance} of colonies"
         tempting = min(self.warnings, key=self.mean_wait, default=None)
@@ -204,6 +212,11 @@ class RegimeComparison(Shown):
         drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
         return drawn
 
+    def plot_growth(self, ax: Axes | None = None) -> Axes:
+        """Draw the growth of all regimes over one another, with their ranges."""
+        drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
+        return drawn
+
     def summary(self) -> str:
         """Report in plain text: a row a regime, warnings and cautions."""
         return self._report().as_text()
@@ -216,6 +229,8 @@ class RegimeComparison(Shown):
 
     def _first(self, names: list[str]) -> dict[str, float]:
         """Chance of each of some regimes of being the first of them."""
+        if not names:
+            return {}
         waits = np.stack([self.waits[name] for name in names])
         least = waits.min(axis=0)
         ahead = (waits == least) & np.isfinite(least)
@@ -315,10 +330,10 @@ def comparison_report(found: RegimeComparison) -> Report:
             ("holds", found.condition),
         ),
         head=(
-            "regime", "most likely", "90% interval", "days gained", "90% interval", "first",
-            "before rest", "h too warm", "brood lost", "sugar", "protein", "",
+            "regime", "verdict", "most likely", "90% interval", "days gained", "90% interval",
+            "first", "before rest", "h too warm", "brood lost", "sugar", "protein",
         ),
-        align="lllrrrrrrrrl",
+        align="llllrrrrrrrr",
         rows=tuple(_row(row, found.reference) for row in frame.to_dict("records")),
         closing=tuple(_closing(found)),
     )  # fmt: skip
@@ -332,16 +347,16 @@ def _row(row: Row, reference: str) -> tuple[str, ...]:
     lost, protein = row["brood_lost_to_heat"], row["protein_mg"]
     return (
         row["regime"],
+        verdict,
         _date(row["arrival_q50"]),
         f"{_date(row['arrival_q05'])} to {_date(row['arrival_q95'])}",
         _signed(row["gained_q50"]) if known else "",
         gain,
-        share_words(row["chance_first"]),
+        "" if np.isnan(row["chance_first"]) else share_words(row["chance_first"]),
         "" if np.isnan(before) else share_words(before),
         "" if np.isnan(row["hours_above_ceiling"]) else f"{row['hours_above_ceiling']:,.0f}",
         "0" if lost == 0 else f"{lost:,.1f}",
         *("" if np.isnan(mg) else f"{mg / 1000:,.2g} g" for mg in (row["sugar_mg"], protein)),
-        verdict,
     )
 
 
@@ -362,6 +377,7 @@ def _closing(found: RegimeComparison) -> Iterator[tuple[str, str]]:
             f"of {found.fit.species.scientific_name} without a rest: "
             f"{found.fit.species.season.without_rest}",
         )
+    yield "first", "chance of being the first of those that may be recommended"
     yield "food", "median until there are as many workers, or to the horizon"
     yield (
         "law" if found.phase == "outdoors" else "care",

@@ -13,7 +13,12 @@ from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import told
 from antgrowth.climate.audit import Audit, audit
-from antgrowth.climate.dormancy import DormancySchedule, add_rests, seasons_without_rest
+from antgrowth.climate.dormancy import (
+    DormancySchedule,
+    add_rests,
+    extend_plan,
+    seasons_without_rest,
+)
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
@@ -25,6 +30,7 @@ __all__ = [
     "LimitCheck",
     "days_gained",
     "check_limits",
+    "warmer_than_usual",
     "quantile_of",
     "next_rest",
     "phase_of",
@@ -142,6 +148,16 @@ def with_due_rests(fit: Posterior, plan: Temperature, days: int) -> Temperature:
     whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
     coldest = fit.species.value("laying.lower_c")
     return add_rests(whole, schedule, coldest, end + 1, days)[0]
+
+
+def warmer_than_usual(fit: Posterior, by_c: float, days: int) -> Temperature:
+    """What a forecast takes the days to come to be, so much warmer, its rests left as they are."""
+    first = np.datetime64(fit.counts.end, "D") + 1
+    usual = extend_plan(fit.temperature, fit.species, rest_habit(fit), first - 1, days).usual
+    plan = usual.shift(by_c)
+    for begin, end in runs(usual.resting(first, days)):
+        plan = plan.rest(first + begin, first + end, usual)
+    return with_due_rests(fit, plan, days)
 
 
 def first_passage_days(forecast: Forecast, workers: int) -> Floats:

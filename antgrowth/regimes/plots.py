@@ -21,7 +21,13 @@ if TYPE_CHECKING:
     from antgrowth.regimes.best import BestRegime
     from antgrowth.regimes.comparison import RegimeComparison
 
-__all__ = ["plot_best", "plot_comparison"]
+__all__ = ["plot_best", "plot_comparison", "plot_growth_curves"]
+
+CURVES = (BLUE, "#009E73", "#CC79A7", "#56B4E9", ORANGE, "#F0E442")
+"""Colours of growth curves, of Okabe and Ito's set (from memory); red is not recommended."""
+
+VIEW = 3.0
+"""Growth is shown up to so many times the number waited for."""
 
 LONG_NAME = 26
 """Names of regimes are broken into lines of so many letters."""
@@ -69,7 +75,7 @@ def plot_comparison(
     panels[0].xaxis.set_major_locator(locator)
     year = ["", "%Y", "%Y", "%Y", "%Y", "%Y"]
     panels[0].xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, offset_formats=year))
-    panels[0].set_xlabel(f"{found.workers} workers")
+    panels[0].set_xlabel(f"date of {found.workers} workers")
     panels[1].set_xlabel(f"days sooner than {found.reference!r}", parse_math=False)
     subtitle = (
         f"{found.fit.counts.name}: line 90 % of colonies, bar 50 %, point median; orange: not "
@@ -81,6 +87,52 @@ def plot_comparison(
     else:
         draw.head(panels[0], title, subtitle)
     return panels
+
+
+def plot_growth_curves(found: RegimeComparison, ax: Axes | None = None) -> Axes:
+    """Draw the growth of each regime over one another, with its range.
+
+    Parameters
+    ----------
+    found : RegimeComparison
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+
+    Notes
+    -----
+    Lines are medians, bands hold half of the colonies; what is not recommended is dotted and red.
+    The numbers are in `Forecast.frame` of `RegimeComparison.forecasts`.
+    """
+    ax = draw.own_axes(ax)
+    colors = iter(CURVES * len(found.forecasts))
+    top, highest = VIEW * found.workers, 0.0
+    for name, ahead in found.forecasts.items():
+        barred = found.judged[name].excluded
+        color = RED if barred else next(colors)
+        table = ahead.frame()
+        table = table[table["stage"] == "workers"]
+        mark = {found.recommended: " (recommended)"}.get(name, " (not recommended)" * barred)
+        draw.band(ax, table, "q25", "q75", color, alpha=0.15)
+        ax.plot(
+            table["date"], table["q50"], color=color, linestyle=":" if barred else "-",
+            linewidth=2.2 if name == found.recommended else 1.5, label=f"{name}{mark}",
+        )  # fmt: skip
+        highest = max(highest, table["q75"].max())
+    ax.axhline(found.workers, color=GREY, linewidth=1.2, linestyle="--")
+    draw.dress(ax, max(min(top, 1.1 * highest), 1.2 * found.workers))
+    first = found.forecasts[found.reference]
+    ax.set_xlim(*mdates.date2num([first.dates[0], first.dates[-1]]))
+    ax.set_ylabel("workers")
+    draw.legend(ax)
+    title = found.sentence().partition("; ")[0]
+    draw.head(
+        ax, title, f"{found.fit.counts.name}: medians, bands of half of the colonies; dashed: "
+        f"{found.workers} workers; {found.condition}",
+    )  # fmt: skip
+    return ax
 
 
 def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArray[np.object_]:

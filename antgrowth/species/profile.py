@@ -13,6 +13,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.resources import files
+from pathlib import Path
 from statistics import NormalDist
 from types import MappingProxyType
 from typing import Any
@@ -42,6 +43,7 @@ from antgrowth.species.schema import (
     TOGETHER,
     check_profile,
 )
+from antgrowth.species.toml_writer import save_profile
 from antgrowth.species.view import as_html, as_text
 
 __all__ = [
@@ -390,6 +392,33 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
         f"no shipped species is called {str(name_or_path)!r}.{near_miss(str(path), shipped)} "
         f"Allowed: {', '.join(shipped)}, or the path of a profile of your own, ending in .toml."
     )
+
+
+def copy_species(name: str, path: str | os.PathLike[str]) -> Path:
+    """Write a shipped profile into a file of your own, to change.
+
+    Parameters
+    ----------
+    name : str
+        Of a shipped profile.
+    path : path
+        A new .toml file; one that is there is not overwritten.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    SpeciesError
+        If there is no such profile, or there is such a file already.
+    """
+    shipped = _shipped()
+    known = "-".join(name.lower().split())
+    if known not in shipped:
+        load_species(name)  # tells what is wrong with the name, unless it is a file
+        raise SpeciesError(f"{name}: this is a file already. Copy one of {', '.join(shipped)}.")
+    return save_profile(path, shipped[known].decode("utf-8"))
 
 
 def list_species() -> pd.DataFrame:

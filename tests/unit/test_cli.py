@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -260,8 +261,12 @@ def test_fit_that_did_not_settle_is_told(capsys, no_files, folder, monkeypatch):
 def test_species_list(capsys):
     status, lines, _ = run(capsys, "species")
     assert status == 0
-    names = [line.split()[0] for line in lines[:-2]]
+    assert lines[0].split() == [
+        "name", "species", "common", "name", "founding", "rest", "evidence",
+    ]  # fmt: skip
+    names = [line.split()[0] for line in lines[1:-4]]
     assert names == ag.list_species()["name"].tolist()
+    assert "thin: less well" in " ".join(lines[-4:-2])
     garden = next(line for line in lines if line.startswith("lasius-niger"))
     assert "Lasius niger" in garden and "winter rest" in garden
     humile = next(line for line in lines if line.startswith("linepithema-humile"))
@@ -275,6 +280,39 @@ def test_one_species_with_its_cautions(capsys):
     assert status == 0
     assert "\n".join(lines) == ag.load_species("lasius-niger").summary()
     assert any(line.startswith("- Law:") for line in lines)
+
+
+def test_a_profile_is_copied_to_be_changed(capsys, tmp_path):
+    own = tmp_path / "my-ant.toml"
+    status, lines, _ = run(capsys, "species", "--copy", "lasius-niger", own)
+    assert (status, lines) == (0, [f"written: {own}"])
+    assert ag.load_species(own).to_mapping() == ag.load_species("lasius-niger").to_mapping()
+    status, _, errors = run(capsys, "species", "--copy", "lasius-niger", own)
+    assert status == 1 and "it may hold your notes" in errors
+
+
+def test_the_package_runs_as_a_module():
+    command = [sys.executable, "-m", "antgrowth", "--version"]
+    run = subprocess.run(command, capture_output=True, text=True, check=True)
+    assert run.stdout == f"antgrowth {ag.__version__}\n"
+
+
+@pytest.mark.parametrize("options", [("--day", 27, "--night", 21), ("--warmer", 3)])
+def test_forecast_of_a_warmer_plan(capsys, no_files, folder, options):
+    cool, warm = (forecast(capsys, folder, *more) for more in ((), options))
+    soonest = [re.search(r"\d{4}-\d\d-\d\d", lines[0])[0] for lines in (cool, warm)]
+    assert soonest[1] < soonest[0]
+    assert any("rests due" in line for line in warm)
+
+
+def test_a_plan_that_is_too_warm_is_told(capsys, no_files, folder):
+    lines = forecast(capsys, folder, "--warmer", 9)
+    assert any(line.startswith("NOT RECOMMENDED") and "ceiling" in line for line in lines)
+
+
+def test_half_a_plan_is_refused(capsys, folder):
+    status, _, errors = run(capsys, "forecast", folder, "--day", 27)
+    assert status == 1 and "--day and --night go together" in errors
 
 
 def test_unknown_species(capsys):
@@ -317,7 +355,7 @@ def test_help_loads_no_pictures():
         "print([name for name in ('matplotlib', 'scipy.stats') if name in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert "how far to look ahead (200)" in run.stdout
+    assert "how far to look ahead (as far as it takes, 200 at least)" in run.stdout
     assert run.stdout.splitlines()[-1] == "[]"
 
 

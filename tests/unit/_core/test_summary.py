@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from pages import Page
 
-from antgrowth._core.summary import Report, ants, rounded, share_words
+from antgrowth._core.summary import Report, Sentence, ants, rounded, share_words
 from antgrowth._core.text import count_words, day_words, span_words
 
 REPORT = Report(
@@ -46,6 +46,20 @@ class TestReport:
             "conclusion", "the end",
         ]  # fmt: skip
         assert REPORT.as_html().count("text-align:right") == 3
+
+    def test_tables_say_what_they_are_and_heads_what_they_head(self):
+        page = REPORT.as_html()
+        assert page.count("<caption") == 2
+        assert page.count('scope="row"') == 2 and page.count('scope="col"') == 2
+        folded = dataclasses.replace(REPORT, folded="2 names").as_html()
+        assert "<details><summary>2 names</summary>" in folded
+
+    def test_a_sentence_breaks_between_words_only(self):
+        said = Sentence("30 workers: 2026-06-12 to 2026-07-05, 90 % <sure>")
+        assert said == str(said) and said.startswith("30 workers")
+        page = said._repr_html_()
+        assert '<span style="white-space:nowrap">2026-06-12</span> to' in page
+        assert "&lt;sure&gt;" in page
 
     def test_without_rows_there_is_no_table(self):
         bare = dataclasses.replace(REPORT, rows=(), closing=())

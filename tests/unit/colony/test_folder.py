@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import antgrowth as ag
 from antgrowth.care.outdoors import outdoor_windows
 from antgrowth.climate.temperature import monthly_normals
 from antgrowth.colony.folder import load_colony
@@ -354,19 +355,30 @@ def test_uncovered_days(folder):
     assert "below [temperature], before = { constant_c = 24.0 }" in text
 
 
-def test_rest_with_a_temperature_against_readings(folder):
-    say(folder, SAID + '[rest]\nstart = "2026-08-15"\nend = "2026-08-20"\ntemperature_c = 9\n')
+def test_readings_of_a_rest_count_and_its_temperature_is_for_days_without(folder):
+    say(folder, SAID + '[rest]\nstart = "2026-08-15"\nend = "2026-09-20"\ntemperature_c = 9\n')
     (folder / "temperature.csv").write_text(readings("2026-07-04", "2026-08-30"))
-    assert "Remove temperature_c: the readings count." in fault(folder)
+    temperature = load_colony(folder).temperature
+    hours_c = temperature.hours("2026-08-15", 36).mean(axis=1)
+    assert temperature.resting("2026-08-01", 60).sum() == 36
+    assert (hours_c[:16] > 15).all() and (hours_c[16:] == 9).all()
 
 
-def test_rest_beyond_the_record(folder):
+def test_a_rest_after_the_last_reading_is_taken_as_the_api_takes_it(folder):
+    """What comes between is as the two weeks before, in a folder as in Python."""
     said = SAID + '[rest]\nstart = "2026-11-15"\nend = "2027-02-20"\ntemperature_c = 9\n'
     (folder / "temperature.csv").write_text(readings("2026-07-04", "2026-08-30"))
-    text = fault(say(folder, said))
-    assert "rest from 2026-11-15 to 2027-02-20 goes on after the last temperature" in text
-    say(folder, said + "[temperature]\nafter = { constant_c = 24 }\n")
-    assert (load_colony(folder).temperature.hours("2026-12-01", 1) == 9).all()
+    colony = load_colony(say(folder, said))
+    record = ag.read_temperature(folder / "temperature.csv")
+    planned = record.rest("2026-11-15", "2027-02-20", 9)
+    fits = [
+        colony.fit(rng=1),
+        ag.fit(colony.counts, planned, colony.species, queen_since=colony.queen_since, rng=1),
+    ]
+    ours, theirs = (fit.forecast(200, draws=20, rng=1) for fit in fits)
+    assert (ours.temperature.hours("2026-09-01", 190)[75:172] == 9).all()
+    assert np.array_equal(ours.paths, theirs.paths)
+    assert "after 2026-08-30, the last reading: taken as the mean of two weeks" in colony.summary()
 
 
 def test_notes_before_the_queen(folder):
@@ -520,3 +532,47 @@ weeks = 2
     assert plan.hemisphere == "south" and plan.country == "DE"
     assert plan.room.stages[0].nest.name == "tube" and plan.outdoors.weeks == 2
     assert plan["out-of-tube"].status == "done"
+
+
+def test_faults_of_one_file_and_contradictions_between_others_come_together(folder):
+    say(folder, SAID.replace("07-04", "07-21") + STEADY)
+    (folder / "feeds.csv").write_text("date,food,offered_mg\n2026-08-01,honey,-3\n")
+    text = fault(folder)
+    assert "the first note is of 2026-07-20, before queen_since = 2026-07-21" in text
+    assert "feeds.csv, row 2" in text
+
+
+def test_whether_it_is_too_cool_or_too_warm_is_said_both_ways(folder):
+    for celsius, word in ((12, "too cool"), (16, "cool"), (24, "comfortable"), (29, "too warm")):
+        say(folder, f"{SAID}[temperature]\nconstant_c = {celsius}\n")
+        assert f"{celsius}.0 °C is {word} for this ant: too cool below 16 °C" in (
+            load_colony(folder).summary()
+        )
+
+
+@pytest.mark.parametrize("name", ["linepithema-humile", "monomorium-pharaonis"])
+def test_a_new_folder_of_queens_that_do_not_found_alone_reads_as_it_says(tmp_path, name):
+    from antgrowth.colony.templates import write_folder
+
+    write_folder(tmp_path / "ants", name)
+    said = (tmp_path / "ants" / "colony.toml").read_text()
+    assert "\nqueen_since" not in said and "do not found alone" in said
+    counts = tmp_path / "ants" / "counts.csv"
+    # The example below "Begin with what the nest held" is a row that can be taken as it is.
+    (row,) = [line[2:] for line in counts.read_text().splitlines() if "as it came" in line]
+    counts.write_text(counts.read_text() + row + "\n")
+    assert load_colony(tmp_path / "ants").queen_since is None
+    with pytest.raises(AntgrowthError, match="do not found alone"):
+        write_folder(tmp_path / "more", name, queen_since="2026-07-04")
+
+
+def test_a_profile_of_your_own_lies_in_the_folder(tmp_path):
+    from antgrowth.colony.templates import write_folder
+    from antgrowth.species.profile import copy_species
+
+    home = tmp_path / "ants"
+    home.mkdir()
+    own = copy_species("lasius-niger", home / "my-ant.toml")
+    write_folder(home, str(own), queen_since="2026-07-04")
+    assert 'species = "my-ant.toml"' in (home / "colony.toml").read_text()
+    assert load_colony(home).species.name == "my-ant"

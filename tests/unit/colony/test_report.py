@@ -18,9 +18,10 @@ import antgrowth as ag
 from antgrowth._core.summary import ants, rounded
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
-from antgrowth.colony.notebook import usual_notebook
+from antgrowth.colony.notebook import usual_notebook, with_values
 from antgrowth.colony.report import Page, write_report
 from antgrowth.errors import AntgrowthError
+from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.practice import CAUTIONS, SERVING
 from antgrowth.food.servings import MIXING, by_hand
@@ -94,7 +95,7 @@ def page(folder) -> Reader:
 @pytest.fixture(scope="module")
 def plan(folder) -> ag.CarePlan:
     colony = ag.load_colony(folder)
-    ahead = colony.fit(rng=1).forecast(days=DAYS, draws=DRAWS, rng=1)
+    ahead = colony.fit(rng=1).forecast(days=DAYS, workers=30, draws=DRAWS, rng=1)
     return colony.care_plan(ahead)
 
 
@@ -120,9 +121,12 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         "food.percent": "Amounts a week; sugar water of 20 % by weight, a usual drop of which is "
         "about 50 µL.",
         "alerts.mind": f"Mind: {MIND}.",
+        "strains": f"Take dates with care: {'; '.join(fit.diagnostics().strains)}.",
     }
     frame = ahead.frame()
-    for line in frame[frame["date"] == ahead.start].to_dict("records"):
+    today = min(max(pd.Timestamp.today().normalize(), ahead.start), ahead.dates[-1])
+    found["as_of"] = written(today)
+    for line in frame[frame["date"] == today].to_dict("records"):
         for level in ("q05", "q50", "q95"):
             found[f"now.{line['stage']}.{level}"] = ants(line[level])
     for line in frame.to_dict("records"):
@@ -166,7 +170,7 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
 class TestNumbers:
     def test_every_marked_value_is_the_apis(self, page, plan):
         truth = expected(plan)
-        loose = {"note", "food.note", "food.start", "noted"}
+        loose = {"note", "food.note", "food.start", "noted", "since"}
         compared = 0
         for name, texts in page.marked.items():
             if name in truth:
@@ -196,8 +200,19 @@ class TestNumbers:
         held, exact = held_in_sample(fit)
         assert f"{len(fit.counts.frame)} counts on 13 dates, 2026-07-04 to 2026-10-08" in text
         assert f"The 90% intervals hold {held} of {exact} exact counts" in text
-        assert f"1,000 simulated colonies, {DAYS} days from 2026-10-08, seed 1" in text
-        known = [f"{len(fit.counts.frame)}", "13", "90", f"{held}", f"{exact}", "1,000", "300", "1"]
+        assert (
+            f"1,000 simulated colonies, {plan.forecast.days} days from 2026-10-08, seed 1" in text
+        )
+        known = [
+            f"{len(fit.counts.frame)}",
+            "13",
+            "90",
+            f"{held}",
+            f"{exact}",
+            "1,000",
+            f"{plan.forecast.days}",
+            "1",
+        ]
         lost = re.findall(r"looks: (?:under )?(\d+) %", text)
         for number in re.findall(r"\d[\d,]*", re.sub(DATE, "", text)):
             assert number in (*known, *lost, "0"), number
@@ -237,6 +252,63 @@ class TestPage:
                 assert found[uid_of(plan.forecast.fit.counts.name, milestone.id)] == (
                     milestone.first.date()
                 )
+
+
+def test_numbers_of_the_notebook_can_be_given_with_the_command():
+    notebook = with_values(usual_notebook(ag.load_species("lasius-niger")), WORKERS=50, DAYS=90)
+    source = "\n".join(cell.source for cell in notebook.cells)
+    assert "\nWORKERS = 50  # how many" in source and "\nDAYS = 90  # how far" in source
+    bare = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")])
+    with pytest.raises(AntgrowthError, match="no line sets WORKERS, so --workers 50 would do"):
+        with_values(bare, WORKERS=50)
+
+
+class TestToday:
+    """A page made in November of notes that end in October is a page of November."""
+
+    @pytest.fixture
+    def november(self, plan) -> Page:
+        return Page(plan, today_is="2026-11-27")
+
+    def test_numbers_are_those_of_the_day(self, plan, november):
+        marked = Reader(november.today._repr_html_()).marked
+        frame = plan.forecast.frame().set_index(["date", "stage"])
+        wanted = frame.loc[(pd.Timestamp("2026-11-27"), "workers"), "q50"]
+        assert marked["now.workers.q50"] == [ants(wanted)]
+        assert "2026-11-27" in november.title._repr_html_()
+
+    def test_it_says_how_old_the_last_look_is_and_what_happened_since(self, november):
+        (said, *_) = Reader(november.today._repr_html_()).marked["since.0"]
+        assert said.startswith("The last look is 50 days old. Since then, most likely: workers ")
+        assert "the colony rests" in said
+
+    def test_what_is_near_is_near_that_day(self, november):
+        starts = [
+            pd.Timestamp(texts[0])
+            for name, texts in Reader(november.food._repr_html_()).marked.items()
+            if re.fullmatch(r"food\..*\.start", name)
+        ]
+        assert min(starts) > pd.Timestamp("2026-11-20")
+        assert max(starts) < pd.Timestamp("2026-12-26")
+
+    def test_on_the_day_of_the_note_nothing_has_happened_since(self, plan):
+        marked = Reader(Page(plan, today_is="2026-10-08").today._repr_html_()).marked
+        assert not any(name.startswith("since") for name in marked)
+
+    def test_a_day_beyond_the_horizon_is_told(self, plan):
+        page = Page(plan, today_is="2028-03-01")
+        assert page.as_of == plan.forecast.dates[-1]
+        assert f"2028-03-01, lies beyond the {plan.forecast.days} days" in " ".join(
+            Reader(page.today._repr_html_()).marked["since.1"]
+        )
+
+
+def test_one_verdict_stands_on_the_page(plan):
+    alert = Alert("brood lost", plan.forecast.start, "brood", "x", None, "", ())
+    warned = replace(plan, alerts=replace(plan.alerts, items=(alert,)))
+    for one, verdict in ((plan, "on track"), (warned, "look at the alerts")):
+        page = Page(one).title._repr_html_()
+        assert page.count('class="verdict') == 1 and f">{verdict}</span>" in page
 
 
 class TestOthers:

@@ -193,7 +193,7 @@ def test_same_fit_same_diagnostics(found, fit):
 def test_the_report(found):
     text = found.summary()
     assert text == str(found)
-    assert "draws   400 weighed, worth" in text
+    assert "draws    400 weighed, worth" in text
     assert f"index {found.tail_index:.2f}, give or take {found.tail_error:.2f} (fine up to" in text
     assert "stage    cells  in 50%  in 90%" in text
     assert "never shows that dates hold; a backtest can" in text
@@ -221,7 +221,7 @@ def test_parameters_at_bounds_are_named(found, fit):
     odd = replace(fit, beliefs=[replace(fit.beliefs[0], estimate=pushed)])
     told = replace(found, fit=odd)
     assert told.at_bounds == {"larva survival": "AT UPPER BOUND"}
-    assert "bounds  larva survival: AT UPPER BOUND" in told.summary()
+    assert "bounds   larva survival: AT UPPER BOUND" in told.summary()
 
 
 # --- pictures --------------------------------------------------------------------------------
@@ -263,3 +263,20 @@ def test_stages_and_axes_that_cannot_be_drawn(found):
         found.plot_predictive(stages=["ants"])
     with pytest.raises(AntgrowthError, match="plot_predictive: 1 Axes for 4 stages"):
         found.plot_predictive(ax=plt.subplots()[1])
+
+
+class TestVerdict:
+    def test_a_fit_that_follows_its_notes_says_so(self):
+        fit = ag.load_colony(ag.demo_colony("garden-ant-first-year")).fit(rng=1)
+        told = fit.diagnostics()
+        assert told.strains == () and told.verdict == "the fit follows its notes"
+
+    def test_what_strains_is_named(self, fit, monkeypatch):
+        far = fit.summary_frame().assign(note="FAR FROM THE PROFILE").head(1)
+        monkeypatch.setattr(type(fit), "summary_frame", lambda _: far)
+        monkeypatch.setattr(type(fit), "converged", False)
+        few = replace(fit.diagnostics(), effective_draws=3.2)
+        told = few.verdict
+        assert told.startswith("take dates with care: the fit did not settle; ")
+        assert f"{far['parameter'][0]} lies far from what the profile" in told
+        assert "of 400 draws only 3 fit the notes" in told

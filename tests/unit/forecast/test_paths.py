@@ -323,17 +323,59 @@ class TestForecast:
         repeated = fit.forecast(days=5, draws=20, rng=by_generator.seed)
         assert np.array_equal(by_generator.paths, repeated.paths)
 
+    def test_the_same_question_has_the_same_answer_however_far_it_looks(self, fit, forecast):
+        longer = fit.forecast(days=200, draws=300, rng=2)
+        assert np.array_equal(longer.paths[:, :121], forecast.paths)
+
+    def test_also_where_the_log_can_be_read_in_several_ways(self):
+        """Each reading has colonies of its own, whose chance is not that of the others' days."""
+        log = pd.DataFrame({
+            "date": pd.date_range("2026-03-10", periods=8, freq="7D").strftime("%Y-%m-%d"),
+            "eggs": [22, 51, 78, 58, 33, 38, 14, 20], "larvae": [0, 0, "first", 14, 13, 9, 5, 6],
+            "pupae": [0, 0, 0, 2, 10, 15, 9, 7],
+        })  # fmt: skip
+        fit = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since="2026-03-01", rng=1)
+        assert len(fit.beliefs) > 1 and 0.02 < fit.beliefs[0].probability < 0.98
+        short, long = (fit.forecast(days=days, draws=200, rng=3) for days in (20, 50))
+        assert np.array_equal(long.paths[:, :21], short.paths)
+
+    def test_and_beside_other_plans(self, fit, forecast):
+        tried = ag.compare_regimes(
+            fit, {"as now": None, "21": 21}, days=90, draws=300, rng=2, keep_rest=False
+        )
+        assert np.array_equal(tried.forecasts["as now"].paths, forecast.paths[:, :91])
+
+    def test_a_lone_queen_gets_a_date(self):
+        """Half a year is too short for 30 workers of a queen that has just begun to lay."""
+        notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["first"]})
+        fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
+        short = fit.forecast(draws=200, rng=1)
+        assert short.days == 180 and short.arrival(30).chance_never > 0.3
+        far = fit.forecast(workers=30, draws=200, rng=1)
+        assert far.days > 200 and far.arrival(30).chance_never <= 0.05
+        assert np.array_equal(far.paths[:, :181], short.paths)
+
+    def test_what_will_never_come_is_not_waited_for(self, fit):
+        ahead = fit.forecast(workers=10**6, temperature=ag.constant(21.0), draws=20, rng=1)
+        assert 365 < ahead.days <= 1095 and ahead.arrival(10**6).chance_never == 1.0
+
+    def test_days_are_the_least(self, fit):
+        assert fit.forecast(300, workers=1, draws=20, rng=1).days == 300
+        assert fit.forecast(workers=1, draws=20, rng=1).days == 200
+
     @pytest.mark.parametrize("draws", [1, 7, 1300])
     def test_as_many_colonies_as_asked_for(self, fit, draws):
         found = fit.forecast(days=2, draws=draws, rng=1)
         assert found.draws == draws == len(found.laws)
 
-    @pytest.mark.parametrize("name", ["days", "draws"])
-    @pytest.mark.parametrize("value", [0, -1, 2.5, "90", None])
+    @pytest.mark.parametrize("name", ["days", "draws", "workers"])
+    @pytest.mark.parametrize("value", [0, -1, 2.5, "90"])
     def test_numbers_that_are_none(self, fit, name, value):
         with pytest.raises(AntgrowthError) as caught:
             fit.forecast(**{name: value})
-        most = {"days": "3,650", "draws": "20,000"}[name]
+        most = {
+            "days": "3,650, or None", "draws": "20,000", "workers": "1,000,000, or None",
+        }[name]  # fmt: skip
         assert str(caught.value) == (
             f"forecast: {name} = {value!r}. Give a whole number from 1 to {most}."
         )

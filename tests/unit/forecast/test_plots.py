@@ -17,6 +17,7 @@ from matplotlib.collections import FillBetweenPolyCollection
 from scipy import stats
 
 import antgrowth as ag
+from antgrowth._core.figures import head
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Arrival
 from antgrowth.forecast.plots import plot_arrival, plot_forecast
@@ -399,22 +400,30 @@ class TestPlotForecast:
         whole = spring.plot(workers=None).get_title(loc="left")
         assert " workers on 20 December 2026, most likely around " in whole
 
-    def test_subtitle_says_what_it_holds_for(self, forecast):
-        texts = [text.get_text().replace("\n", " ") for text in forecast.plot().texts]
-        assert (
-            "if the queen lives and stays fertile; temperature: constant 25.0 °C; no rest from "
-            "2026-10-15 until 2027-03-01, though Formica inventa needs one"
-        ) in texts
+    def test_subtitle_says_of_whom_and_when_it_holds_in_one_line(self, forecast):
+        ax = forecast.plot()
+        texts = [text.get_text() for text in ax.texts]
+        assert "invented $A$: if the queen lives and stays fertile" in texts
 
     def test_long_subtitles_are_broken_into_lines(self, forecast):
-        long = dataclasses.replace(forecast, assumed="24.0 °C by day, 20.0 by night; " * 8)
-        ax = plot_forecast(long)
+        ax = plot_forecast(forecast)
+        head(ax, "title", "24.0 °C by day, 20.0 by night; " * 8)
         drawn(ax)
         (text,) = [text for text in ax.texts if "by night" in text.get_text()]
         assert text.get_text().count("\n") >= 1
         box = text.get_window_extent()
         assert box.x1 <= ax.figure.bbox.x1
         assert box.y1 <= ax._left_title.get_window_extent().y0 + 2  # not into the title
+
+    def test_the_past_and_the_winter_are_drawn_as_in_the_opening_picture(self, forecast):
+        ax = forecast.plot()
+        (band,) = [c for c in ax.collections if c.get_label() == "probably there (90%)"]
+        past = forecast.fit.nest_frame().query("stage == 'workers'")
+        assert band.get_paths()[0].vertices[:, 1].max() == past["q95"].max()
+
+    def test_a_winter_is_named(self, fit):
+        ahead = fit.forecast(200, ag.constant(25).rest("2026-10-15", "2027-03-01", 9), 50, rng=1)
+        assert "winter rest" in [text.get_text() for text in ahead.plot(None).texts]
 
     def test_given_axes_are_used(self, forecast):
         _, ax = plt.subplots()

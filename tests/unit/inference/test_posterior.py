@@ -54,13 +54,23 @@ def fit() -> ag.Fit:
 
 class TestFaults:
     def test_a_temperature_that_is_none(self):
-        for wrong, kind in ((25.0, "float"), (None, "NoneType"), ([25.0], "list")):
+        for wrong, kind in ((True, "bool"), (None, "NoneType"), ([25.0], "list")):
             with pytest.raises(TemperatureError) as caught:
                 fitted(plan=wrong)
             assert str(caught.value) == (
-                f"fit: temperature is a {kind}. Give what read_temperature, constant or day_night "
-                "return, for example ag.constant(24.0)."
+                f"fit: temperature is a {kind}. Give a number of °C, the path of a record, or what "
+                "read_temperature, constant or day_night return, for example ag.constant(24.0)."
             )
+
+    def test_a_number_and_a_file_are_temperatures(self, tmp_path):
+        days = pd.date_range("2026-03-01", "2026-10-01", freq="1D")
+        path = tmp_path / "temperature.csv"
+        pd.DataFrame({"time": days, "temperature_c": 25.0}).to_csv(path, index=False)
+        steady, number, file = (fitted(plan=plan) for plan in (ag.constant(25.0), 25, path))
+        assert np.array_equal(steady.draws, number.draws)
+        assert np.allclose(steady.draws, file.draws)
+        with pytest.raises(TemperatureError, match="fit: temperature = 99"):
+            fitted(plan=99)
 
     @pytest.mark.parametrize("queens", [0, -1, 1.5, "2", None])
     def test_queens_that_are_none(self, queens):

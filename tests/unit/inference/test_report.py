@@ -34,21 +34,37 @@ def fit() -> ag.Fit:
 def test_lines(fit):
     lines = fit.summary().splitlines()
     assert lines[0] == f"Fit: {NAUGHTY} (Lasius niger)"
-    assert lines[1] == (
-        "data   8 counts on 5 dates, 2026-07-12 to 2026-09-03; 1 row skipped (see .counts.skipped)"
+    assert [line.split()[0] for line in lines[1:4]] == ["finding", "date", "learned"]
+    assert lines[2].partition("  ")[2].strip() == fit.outlook.sentence()
+    start = next(k for k, line in enumerate(lines) if line.startswith("data "))
+    lines = [" ".join(line.split()) for line in lines[start:]]
+    assert lines[0] == (
+        "data 8 counts on 5 dates, 2026-07-12 to 2026-09-03; 1 row skipped (see .counts.skipped)"
     )
     assert re.fullmatch(
-        rf"model  {len(fit.model.prior)} parameters, 1,000 draws \(tail index [\d.]+\), seed 7; "
+        rf"model {len(fit.model.prior)} parameters, 1,000 draws \(tail index [\d.]+\), seed 7; "
         r"counting error [\d.]+ times the usual \([\d.]+ to [\d.]+\)",
-        lines[2],
+        lines[1],
     )
-    assert lines[3].split() == [
+    assert lines[2].split() == [
         "parameter", "unit", "median", "90%", "interval", "learned", "note",
     ]  # fmt: skip
-    check, *tails = lines[4 + len(fit.summary_frame()) :]
-    assert re.match(r"check  90% intervals hold \d of 4 counts \(in sample\)", check)
+    check, *tails = lines[3 + len(fit.summary_frame()) :]
+    assert re.match(r"check 90% intervals hold \d of 4 counts \(in sample\)", check)
     assert bool(tails) == (fit.tail_index > HEAVY_TAILS) and len(tails) < 2
     assert str(fit) == fit.summary()
+
+
+def test_the_date_it_leads_with_is_that_of_a_forecast_of_the_same_seed(fit):
+    again = fit.forecast(300, rng=7, workers=30).arrival(30)
+    assert fit.outlook.workers == 30
+    assert fit.outlook.interval() == again.interval()
+
+
+def test_in_a_notebook_the_parameters_are_folded_away(fit):
+    page = fit._repr_html_()
+    assert f"<details><summary>{len(fit.model.prior)} parameters</summary>" in page
+    assert page.index("On track") < page.index("<details>")
 
 
 def test_table_holds_what_the_frame_holds(fit):

@@ -22,6 +22,7 @@ may be made anew to please a test::
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -265,8 +266,12 @@ class TestSecondForm:
         # What is given is taken as it is: no rest in the winter.
         last = old.temperature.covers()[1]
         usual = old.temperature.then(last + pd.Timedelta("1D"), old.temperature.typical_day(last))
-        when = old.forecast(180, usual, draws=1000, rng=1).arrival(workers=30)
+        # Of one seed the ends of 90 % of 1000 colonies have standard errors of 1.0 and 2.2 days,
+        # those of 50 % 0.5 and 0.9 (measured on 12 seeds). What was stored is of one seed: six
+        # seeds are held against it, to three of its standard errors.
+        ahead = [old.forecast(180, usual, draws=1000, rng=seed) for seed in range(1, 7)]
+        pooled = replace(ahead[0], paths=np.concatenate([one.paths for one in ahead]))
+        when = pooled.arrival(workers=30)
         found = (*when.interval(0.9), *when.interval(0.5), when.median)
-        # Another order of random numbers moves the ends of 90 % of 1000 colonies by a few days.
-        for date, expected, allowed in zip(found, V2_ARRIVAL, (3, 5, 2, 3, 2), strict=True):
+        for date, expected, allowed in zip(found, V2_ARRIVAL, (3, 7, 2, 3, 2), strict=True):
             assert abs((date - pd.Timestamp(expected)).days) <= allowed, found

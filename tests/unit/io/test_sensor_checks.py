@@ -189,4 +189,7 @@ class TestHeadings:
     @pytest.mark.parametrize("heading", ["Fahrenheit", "temp degF", "room temperature (°F)"])
     def test_headings_that_say_fahrenheit(self, heading):
         table = wavy(48).rename(columns={"temperature_c": heading})
-        assert f'the heading "{heading}" says °F' in message(lambda: read_temperature(table))
+        asked = message(lambda: read_temperature(table, unit="C"))
+        assert f'the heading "{heading}" says °F' in asked
+        first, *_ = read_temperature(table).findings
+        assert first == f'Readings taken as °F, as their heading "{heading}" says.'

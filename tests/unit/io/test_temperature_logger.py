@@ -233,10 +233,11 @@ def test_fahrenheit_is_refused_until_it_is_named():
 
 def test_a_heading_that_names_its_unit():
     table = record("2026-07-04", 48, celsius=75.2).rename(columns={"temperature_c": "Temp (°F)"})
-    assert message(lambda: read_temperature(table)) == (
+    assert message(lambda: read_temperature(table, unit="C")) == (
         'temperature table: the heading "Temp (°F)" says °F, but the readings would be taken as '
         '°C. Use read_temperature(..., unit="F"), or correct the heading.'
     )
+    assert read_temperature(table).describe().endswith("mean 24.0 °C, 24.0 to 24.0")
     assert read_temperature(table, unit="F").describe().endswith("mean 24.0 °C, 24.0 to 24.0")
     assert read_temperature(table, unit="F").findings == ()
     assert message(lambda: read_temperature(table, unit="K")) == (

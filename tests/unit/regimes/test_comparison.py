@@ -39,7 +39,7 @@ def found(fit) -> ag.RegimeComparison:
         "27": ag.constant(27).rest(*WINTER),
         "31": 31,
     }
-    return ag.compare_regimes(fit, plans, workers=20, days=200, draws=300, rng=1)
+    return ag.compare_regimes(fit, plans, workers=20, days=200, draws=300, rng=1, keep_rest=False)
 
 
 class TestPairing:
@@ -111,9 +111,15 @@ class TestTable:
             assert frame.loc[name, "gained_q50"] == np.quantile(gained, 0.5, method="inverted_cdf")
 
     def test_chances_of_being_first_add_up(self, found):
-        frame = found.frame()
-        assert frame["chance_first"].sum() == pytest.approx(1.0)
-        assert frame.set_index("regime")["chance_first"].idxmax() == "27"
+        chances = found.frame().set_index("regime")["chance_first"]
+        safe = [name for name in found.forecasts if name not in found.warnings]
+        some = np.isfinite([found.waits[name] for name in safe]).any(axis=0).mean()
+        assert chances.sum() == pytest.approx(some) and chances.idxmax() in safe
+
+    def test_what_is_not_recommended_is_never_first(self, found):
+        chances = found.frame().set_index("regime")["chance_first"]
+        assert {"27", "31", "no winter"} <= set(found.warnings)
+        assert chances[list(found.warnings)].isna().all()
 
     def test_chance_before_the_rest(self, found, fit):
         frame = found.frame().set_index("regime")
@@ -182,7 +188,9 @@ class TestObjections:
 
     def test_without_the_other_faults_a_plan_without_winter_is_barred_all_the_same(self, fit):
         pair = {"with": ag.constant(24).rest(*WINTER), "without": 26}
-        tried = ag.compare_regimes(fit, pair, workers=20, days=200, draws=100, rng=1)
+        tried = ag.compare_regimes(
+            fit, pair, workers=20, days=200, draws=100, rng=1, keep_rest=False
+        )
         assert tried.recommended == "with"
         assert tried.sentence() == (
             "20 workers: no safe regime is sooner than 'with'; 'without' looks faster, but is not "
@@ -210,6 +218,16 @@ class TestObjections:
         )
         assert not hot.frame()["recommended"].any()
 
+    def test_a_plan_for_the_summer_is_compared_with_the_same_winter(self, fit):
+        """Workers come in summer: nobody plans the winter to ask for a warmer July."""
+        tried = ag.compare_regimes(fit, {"as now": None, "25": 25}, workers=20, days=250,
+                                   draws=100, rng=1)  # fmt: skip
+        assert not tried.warnings and tried.recommended == "25"
+        resting = [
+            ahead.temperature.resting(ahead.start, 250) for ahead in tried.forecasts.values()
+        ]
+        assert resting[0].any() and np.array_equal(*resting)
+
     def test_a_housed_colony_stands_more(self, fit):
         warm = {"24": 24, "27": 27}
         in_a_tube = ag.compare_regimes(fit, warm, days=50, draws=50, rng=1)
@@ -225,6 +243,18 @@ class TestObjections:
         )
 
 
+class TestCurves:
+    def test_each_regime_has_its_median_and_its_range(self, found):
+        ax = found.plot_growth()
+        lines = {line.get_label().partition(" (")[0]: line for line in ax.get_lines()}
+        for name, ahead in found.forecasts.items():
+            table = ahead.frame().query("stage == 'workers'")
+            assert np.array_equal(lines[name].get_ydata(), table["q50"])
+        assert len(ax.collections) == len(found.forecasts)
+        assert lines["31"].get_linestyle() == ":" and lines["as now"].get_linestyle() == "-"
+        assert "31 (not recommended)" in [t.get_text() for t in ax.get_legend().get_texts()]
+
+
 class TestWords:
     def test_reports(self, found):
         text = found.summary()
@@ -232,6 +262,18 @@ class TestWords:
         assert "NOT RECOMMENDED" in text and "recommended" in text and "Heat mats" in text
         assert "law" in replace(found, phase="outdoors").summary()
         assert "NOT RECOMMENDED" in found._repr_html_()
+
+    def test_the_verdict_stands_beside_the_name(self, found):
+        report = found._report()
+        assert report.head[:2] == ("regime", "verdict")
+        verdicts = {row[0]: row[1] for row in report.rows}
+        assert verdicts["31"] == "NOT RECOMMENDED" and verdicts[found.recommended] == "recommended"
+        page = found._repr_html_()
+        assert "overflow-x:auto" in page
+        assert '<span style="white-space:nowrap">2026-' in page
+
+    def test_reports_as_a_whole(self, found):
+        text = found.summary()
         assert str(found) == text and repr(found) == f"RegimeComparison({found.sentence()})"
 
     @pytest.mark.parametrize(
