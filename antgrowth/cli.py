@@ -144,7 +144,10 @@ def _add_forecast(commands: Any, folder: str) -> None:
 
 def _add_report(commands: Any, folder: str) -> None:
     """The command that makes the page, with its options."""
-    report = commands.add_parser("report", help="write report.html and care.ics into the folder")
+    report = commands.add_parser(
+        "report",
+        help="write report.html and care.ics into the folder; one page for a folder of folders",
+    )
     report.add_argument("folder", metavar="FOLDER", help=folder)
     report.add_argument(
         "--run-notebook", action="store_true",
@@ -225,8 +228,16 @@ def _new(arguments: argparse.Namespace) -> None:
 
 
 def _page(arguments: argparse.Namespace) -> None:
+    from antgrowth.colony.many import colony_folders
     from antgrowth.colony.report import write_report
 
+    home = Path(arguments.folder)
+    if not (home / "colony.toml").exists() and colony_folders(home):
+        from antgrowth.colony.shelf_page import write_shelf_report
+
+        page = write_shelf_report(home, workers=arguments.workers, days=arguments.days)
+        print(f"written: {page}")
+        return
     written = write_report(
         arguments.folder, arguments.run_notebook, workers=arguments.workers, days=arguments.days
     )

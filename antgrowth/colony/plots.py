@@ -54,5 +54,8 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(ax.xaxis.get_major_locator()))
     told = colonies.sentence()
     draw.head(ax, told[0].upper() + told[1:], "Those that move next stand above")
-    ax.legend(loc="lower right", fontsize="small", framealpha=0.85, edgecolor="none")
+    ax.legend(
+        loc="upper right", bbox_to_anchor=(1, -0.16 - 0.1 / max(len(table), 1)), ncols=4,
+        fontsize="small", frameon=False,
+    )  # fmt: skip
     return ax
