@@ -78,8 +78,8 @@ def _parts(colonies: ColonyFits, title: str) -> Iterator[str]:
     yield page.table(head, rows, "llrlll", "wide")
     yield page.paragraph(
         "condition",
-        "Dates are 90 % intervals and hold if the queens live and stay fertile. A colony's own page "
-        "(antgrowth report FOLDER) has food, milestones and cautions.",
+        "Dates are 90 % intervals and hold if the queens live and stay fertile. A colony's own "
+        "page (antgrowth report FOLDER) has food, milestones and cautions.",
         "small",
     )
 
