@@ -360,10 +360,10 @@ class TestCarried:
 
 
 def test_blocks_hold_every_draw_once():
-    some = laws(150, delay=np.arange(150.0))
+    some = laws(700, delay=np.arange(700.0))
     blocks = list(growth_blocks(some))
-    assert np.concatenate([block.delay for block in blocks]).tolist() == list(range(150))
-    assert max(len(block) for block in blocks) <= 64
+    assert np.concatenate([block.delay for block in blocks]).tolist() == list(range(700))
+    assert max(len(block) for block in blocks) <= 256
 
 
 def test_rates_do_not_hang_on_how_many_days_are_worked_out_at_once():
