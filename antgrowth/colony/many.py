@@ -62,7 +62,7 @@ class Kept:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class ColonyFits(Shown):
+class ColonyFits(Mapping[str, Fit], Shown):
     """Many colonies fitted alike; made by `fit_many`. A mapping from name to `Fit`.
 
     Attributes

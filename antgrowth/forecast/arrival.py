@@ -208,13 +208,18 @@ class Arrival(Shown):
             first, last = part.interval(level)
             beyond = "beyond " if pd.isna(last) else ""
             end = horizon_of(self) if beyond else last
+            if pd.isna(first):
+                far = day_words(end, self.start.year) if short else f"{end:%Y-%m-%d}"
+                spans.append(f"hardly before {far}")
+                continue
             spans.append(
                 span_words(first, end, self.start.year, beyond)
                 if short
                 else f"{first:%Y-%m-%d} to {beyond}{end:%Y-%m-%d}"
             )
         turn = parts[1].interval(level)[0]
-        pause = "a pause" if self.rest is None or self.rest > turn else "the rest"
+        late = self.rest is not None and not pd.isna(turn) and self.rest > turn
+        pause = "a pause" if self.rest is None or late else "the rest"
         share = share_words(len(parts[0].dates) / len(self.dates))
         return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
 
