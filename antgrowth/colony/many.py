@@ -123,7 +123,7 @@ class ColonyFits(Mapping[str, Fit], Shown):
             )
         look = self.table[(self.table["look"] != "") & self.table["standing"].ne("")]
         if len(look):
-            parts.append(f"{len(look)} need a look")
+            parts.append(f"{len(look)} {'needs' if len(look) == 1 else 'need'} a look")
         if self.failed:
             parts.append(f"{len(self.failed)} could not be fitted")
         return "; ".join(parts) + "."
