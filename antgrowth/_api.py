@@ -10,12 +10,24 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import count
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.arguments import HEMISPHERE, PATH, QUEENS, RNG, numbers_list, optional, takes
+from antgrowth._core.arguments import (
+    ANTS,
+    COLONIES,
+    DAYS_AHEAD,
+    HEMISPHERE,
+    PATH,
+    QUEENS,
+    RNG,
+    numbers_list,
+    optional,
+    takes,
+)
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
@@ -162,6 +174,31 @@ class Fit(Posterior, Shown):
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
         drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
         return drawn
+
+    @takes(workers=ANTS, days=DAYS_AHEAD, draws=COLONIES)
+    def explore(self, workers: int = 30, days: int = 180, draws: int = 300) -> Any:
+        """Move day and night temperature, the day of the change and the number of workers by hand.
+
+        Parameters
+        ----------
+        workers : int
+            The number waited for at first.
+        days : int
+            How far to look ahead. [day]
+        draws : int
+            Simulated colonies; more are slower to redraw, and say it more finely.
+
+        Returns
+        -------
+        Explorer
+            Shows itself in a notebook; dates, growth and food follow its sliders.
+
+        Raises
+        ------
+        AntgrowthError
+            If ipywidgets is not installed, or an argument is out of range.
+        """
+        return picture("regimes", "explore", "explore")(self, workers, days, draws)
 
     def summary(self) -> str:
         """Report in plain text: the notes, the parameters and what was learned of them."""

@@ -14,15 +14,17 @@ from typing import Any
 __all__ = ["picture"]
 
 
-def picture(room: str, name: str) -> Callable[..., Any]:
+def picture(room: str, name: str, module: str = "plots") -> Callable[..., Any]:
     """Find the function that draws a picture.
 
     Parameters
     ----------
     room : str
-        The folder of the package whose `plots.py` has it.
+        The folder of the package that has it.
     name : str
         Of the function.
+    module : str
+        The file of the room; another than `plots.py` for pictures that are moved by hand.
     """
-    found: Callable[..., Any] = getattr(import_module(f"antgrowth.{room}.plots"), name)
+    found: Callable[..., Any] = getattr(import_module(f"antgrowth.{room}.{module}"), name)
     return found

@@ -33,7 +33,7 @@ from antgrowth.species.thermal_limits import refuse_research
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["FoodPlan", "start_sentence", "threshold"]
+__all__ = ["FoodPlan", "month_words", "start_sentence", "threshold"]
 
 Floats = NDArray[np.float64]
 
@@ -269,7 +269,7 @@ def _report(plan: FoodPlan) -> Report:
             ("warmth", forecast.assumed),
             ("amounts", f"{NEEDS}. A usual drop is about {DROP_UL:g} µL"),
             *_feeds(plan),
-            *_month(plan),
+            *(("month", f"{text}; .shopping() has more") for text in month_words(plan)),
             ("prey", start_sentence(plan)),
             ("practice", f"{plan.practice.advice} (Common practice.)"),
             *_reserve(plan),
@@ -317,7 +317,7 @@ def _reserve(plan: FoodPlan) -> Iterator[tuple[str, str]]:
         yield "queen", f"{GUESSED_QUEEN}; how many first workers she can rear is not known"
 
 
-def _month(plan: FoodPlan) -> Iterator[tuple[str, str]]:
+def month_words(plan: FoodPlan) -> Iterator[str]:
     """What the first four weeks take, in grams."""
     if plan.forecast.days < 28 or plan.forecast.fit.species.research_only:
         return
@@ -326,7 +326,7 @@ def _month(plan: FoodPlan) -> Iterator[tuple[str, str]]:
         if line["unit"] == "g" and line["item"] in ("sugar", kind):
             middle, low, high = rounded(line["q50"], line["q05"], line["q95"])
             amounts.append(f"{line['item']} {middle} g ({low} to {high})")
-    yield "month", f"the first four weeks take {', '.join(amounts)}; .shopping() has more"
+    yield f"the first four weeks take {', '.join(amounts)}"
 
 
 def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:

@@ -203,25 +203,22 @@ class Arrival(Shown):
         parts = self.split()
         if parts is None:
             return ""
-        spans = []
-        for part in parts:
-            first, last = part.interval(level)
-            beyond = "beyond " if pd.isna(last) else ""
-            end = horizon_of(self) if beyond else last
-            if pd.isna(first):
-                far = day_words(end, self.start.year) if short else f"{end:%Y-%m-%d}"
-                spans.append(f"hardly before {far}")
-                continue
-            spans.append(
-                span_words(first, end, self.start.year, beyond)
-                if short
-                else f"{first:%Y-%m-%d} to {beyond}{end:%Y-%m-%d}"
-            )
+        spans = [self._window_words(*part.interval(level), short) for part in parts]
         turn = parts[1].interval(level)[0]
         late = self.rest is not None and not pd.isna(turn) and self.rest > turn
         pause = "a pause" if self.rest is None or late else "the rest"
         share = share_words(len(parts[0].dates) / len(self.dates))
         return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
+
+    def _window_words(self, first: pd.Timestamp, last: pd.Timestamp, short: bool) -> str:
+        """A span of dates, either end of which may lie beyond the horizon."""
+        end, year = horizon_of(self) if pd.isna(last) else last, self.start.year
+        if pd.isna(first):
+            return f"hardly before {day_words(end, year) if short else f'{end:%Y-%m-%d}'}"
+        beyond = "beyond " if pd.isna(last) else ""
+        if short:
+            return span_words(first, end, year, beyond)
+        return f"{first:%Y-%m-%d} to {beyond}{end:%Y-%m-%d}"
 
     def _quantile(self, share: float) -> float:
         """Moment by which a share has arrived, in days after the last note; infinite if never."""

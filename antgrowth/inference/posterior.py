@@ -201,7 +201,6 @@ class Posterior:
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
 
-    @on_one_thread
     def nest_frame(self) -> pd.DataFrame:
         """Tell what the nest probably held on each day, given all notes.
 
@@ -209,8 +208,14 @@ class Posterior:
         -------
         DataFrame
             Columns date, stage, mean, q05, q25, q50, q75, q95; dates and stages as in
-            `growth_frame`. True numbers: what the keeper does not see is in them.
+            `growth_frame`. True numbers: what the keeper does not see is in them. Worked out
+            once; each call gives a table of its own.
         """
+        return self._nest_frame.copy()
+
+    @cached_property
+    @on_one_thread
+    def _nest_frame(self) -> pd.DataFrame:
         first = self.setting.day_of(self.setting.day_zero) + 1
         evenings = np.arange(first, self.days + 1)
         nests = each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))

@@ -167,6 +167,12 @@ class TestAPauseInTheMidst:
         assert "before the rest 40 %" in words
         assert f"to beyond {day(250):%Y-%m-%d}" in words
 
+    def test_hardly_any_of_the_later_ones_arrive(self):
+        few = self.winter(40, 2, 58)
+        assert "(2026-09-24 to 2026-10-03), else hardly before 2027-05-11" in few.sentence()
+        assert arrival_title(few).endswith("else hardly before 11 May 2027")
+        plot_arrival(few)
+
     def test_one_straggler_bridges_no_winter(self):
         some = self.winter(50, 149)
         dates = np.append(some.dates, np.datetime64(day(100), "D"))
