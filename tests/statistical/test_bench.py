@@ -159,11 +159,22 @@ def ratios() -> dict[str, float]:
             (0, 365), np.zeros(73), rtol=1e-2, atol=1e-2,
         )  # fmt: skip
 
+    garden = ag.load_colony(ag.demo_colony("garden-ant-first-year"))
+    rows = pd.read_csv(ag.demo_colony("garden-ant-first-year") / "counts.csv", dtype=str,
+                       keep_default_na=False)  # fmt: skip
+    where = {"queen_since": garden.queen_since, "hemisphere": "north", "rng": 1}
+
+    def whole(notes: pd.DataFrame) -> ag.Fit:
+        return ag.fit(notes, garden.temperature, garden.species, **where)
+
+    before = whole(rows.iloc[:-2])
     sets = prior.laws(prior.with_round_shifts(rng.standard_normal((1000, len(prior))), 0.25))
     mean = cost(lambda: grow(sets, history.forcing(365)), 3)
     return {
         "one ant at a time over 1000 colonies, 30 workers": ants / ours,
         "solve_ivp over mean growth, 1000 laws": 1000 * cost(chain, 3) / mean,
+        "a fit over its update by two looks": cost(lambda: whole(rows), 3)
+        / cost(lambda: before.update(rows), 3),
     }
 
 
