@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import RNG, instance, takes
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
@@ -16,6 +18,9 @@ from antgrowth.climate.weather_generator import Weather, weather_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.native_range import COUNTRY
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
 
@@ -139,6 +144,11 @@ class OutdoorWindows(Shown):
             f"(weather {share_words(parts['weather'])}, enough workers "
             f"{share_words(parts['workers'])}): {missing[narrow]} missing."
         )
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw how a stay would go that begins in each week."""
+        drawn: Axes = picture("care", "plot_outdoors")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the windows, what they rest on, and the law."""

@@ -7,12 +7,14 @@ import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth.errors import LogError
 from antgrowth.io.cells import KINDS
@@ -25,6 +27,9 @@ from antgrowth.io.count_rows import (
     read_visits,
 )
 from antgrowth.io.tables import read_sheet
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 __all__ = ["CountLog", "read_counts"]
 
@@ -172,6 +177,16 @@ class CountLog:
         )
         table["all"] = table.sum(axis=1).astype(int)
         return table
+
+    def plot(self) -> NDArray[np.object_]:
+        """Draw what was noted of each stage, as it was noted.
+
+        Returns
+        -------
+        array of Axes, shape (stages,)
+        """
+        drawn: NDArray[np.object_] = picture("io", "plot_counts")(self)
+        return drawn
 
     def summary(self) -> str:
         """Return a report in plain text: dates, gaps, counts by stage and kind, rows not used."""
