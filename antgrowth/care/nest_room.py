@@ -31,7 +31,7 @@ AT_ONCE = (2.0, 3.0)
 TOO_MUCH = "Too much room at once: brood is spread out and refuse is stored inside"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class NestStage:
     """One nest in the sequence of a colony.
 
@@ -71,6 +71,12 @@ class NestStage:
         if self.high < self.need:
             return f"Too small: {self.need:.0f} workers are there when it is joined"
         return ""
+
+    def __repr__(self) -> str:
+        return f"NestStage({_sentence(self)})"
+
+    def _repr_html_(self) -> str:
+        return Report(self.nest.name, (("full", _sentence(self)),)).as_html()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -10,7 +10,7 @@ import pandas as pd
 
 from antgrowth._core.arguments import RNG, instance, takes
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
 from antgrowth.climate.temperature import Temperature
@@ -120,6 +120,7 @@ class OutdoorWindows(Shown):
         """Last day on which a stay that was looked at begins."""
         return pd.Timestamp(self.table["start"].iloc[-1]) + 6 * DAYS
 
+    @in_words
     def sentence(self) -> str:
         """The finding in a sentence."""
         if self.barred:

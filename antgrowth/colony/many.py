@@ -17,7 +17,7 @@ from tqdm import tqdm
 from antgrowth._api import Fit
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, in_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
@@ -110,6 +110,7 @@ class ColonyFits(Shown):
         drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
         return drawn
 
+    @in_words
     def sentence(self) -> str:
         """Who moves next, who needs a look, who failed."""
         told = self.table[self.table["median"].notna()]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from antgrowth._core.arguments import LEVEL, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words, span_words, told
 from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
@@ -244,6 +244,7 @@ class Arrival(Shown):
             return cast(pd.Timestamp, pd.NaT)
         return self.start + pd.Timedelta(days=int(np.ceil(waited)))
 
+    @in_words
     @takes(level=LEVEL)
     def sentence(self, level: float = 0.9) -> str:
         """The finding in one sentence."""

@@ -36,6 +36,10 @@ __all__ = ["CountLog", "read_counts"]
 _ONE_DAY = pd.Timedelta("1D")
 
 
+LAST_ROWS = 5
+"""Rows of a log that its report shows."""
+
+
 @dataclass(frozen=True, eq=False)
 class CountLog:
     """What was counted, and when; made by `read_counts`.
@@ -193,7 +197,8 @@ class CountLog:
         facts = [f"{label:<11} {fact}" for label, fact in self._facts()]
         table = self.summary_frame().rename_axis(index=None, columns=None)
         counts = [table.to_string()] if len(table) else []
-        return "\n".join([f"CountLog: {self.name}", *facts, *counts])
+        last = ["last rows", self._last().to_string(index=False)] if len(self) else []
+        return "\n".join([f"CountLog: {self.name}", *facts, *counts, *last])
 
     def __str__(self) -> str:
         return self.summary()
@@ -209,10 +214,20 @@ class CountLog:
         )
         table = self.summary_frame().rename_axis(index=None, columns=None)
         counts = table.to_html(border=0) if len(table) else ""
+        last = f"<p>Last rows</p>{self._last_html()}" if len(self) else ""
         return (
             f"<div><strong>CountLog: {_escape(self.name)}</strong>"
-            f"<table>{facts}</table>{counts}</div>"
+            f"<table>{facts}</table>{counts}{last}</div>"
         )
+
+    def _last_html(self) -> str:
+        # A `$` of a note would begin a formula: it is written as in all other tables.
+        plain = self._last().to_html(border=0, index=False)
+        return plain.replace("$", "<span>&#36;</span>")
+
+    def _last(self) -> pd.DataFrame:
+        """The last rows, as they were written: where a keeper looks first."""
+        return self.to_frame().tail(LAST_ROWS)
 
     def _extent(self) -> str:
         size = f"{_several(len(self.frame), 'count')} on {_several(len(self), 'date')}"

@@ -779,6 +779,8 @@ def test_summary(log):
         "         exact  rough  between  first  all",
         "eggs         0      1        1      1    3",
         "workers      1      0        0      1    2",
+        "last rows",
+        *log.to_frame().tail(5).to_string(index=False).split("\n"),
     ]
 
 
