@@ -9,7 +9,6 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from itertools import count
 from typing import Any
 
 import numpy as np
@@ -39,6 +38,7 @@ from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose, strains
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast, forecast
+from antgrowth.forecast.report import awaited
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.posterior import DRAWS, Posterior, check_span, fit_posterior, founding_day
 from antgrowth.inference.prior import Prior
@@ -218,9 +218,8 @@ class Fit(Posterior, Shown):
     def outlook(self) -> Arrival:
         """When the next of 30, 100, 300, 1000 ... workers are there, if nothing is changed."""
         now = max(float(np.median(n.counts[:, 3])) for n in self.initial_states(DRAWS))
-        steps = (first * int(10**power) for power in count(1) for first in (3, 10))
-        awaited = next(number for number in steps if number > now)
-        return self.forecast(rng=self.seed, workers=awaited).arrival(awaited)
+        number = awaited(now)
+        return self.forecast(rng=self.seed, workers=number).arrival(number)
 
     def __repr__(self) -> str:
         state = "" if self.converged else ", NOT CONVERGED"

@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import wraps
+from typing import Any, ParamSpec
 
 import numpy as np
 
 __all__ = [
-    "Facts", "Report", "Row", "Sentence", "Shown", "WHOLE", "ants", "rounded", "share_words",
-    "short", "unbroken",
+    "Facts", "Report", "Row", "Sentence", "Shown", "WHOLE", "ants", "in_words", "rounded",
+    "share_words", "short", "unbroken",
 ]  # fmt: skip
 
 Facts = tuple[tuple[str, str], ...]
+
+P = ParamSpec("P")
 
 Row = Mapping[Hashable, Any]
 """A row of a table by column, as `DataFrame.to_dict("records")` gives it."""
@@ -149,6 +152,16 @@ class Sentence(str):
 
     def _repr_html_(self) -> str:
         return f"<div>{unbroken(_escape(self))}</div>"
+
+
+def in_words(method: Callable[P, str]) -> Callable[P, Sentence]:
+    """Let a method that tells a finding return a `Sentence`."""
+
+    @wraps(method)
+    def told(*args: P.args, **keywords: P.kwargs) -> Sentence:
+        return Sentence(method(*args, **keywords))
+
+    return told
 
 
 def _escape(text: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.summary import Report
 from antgrowth._core.text import counted
 from antgrowth.evaluation.alerts import Alert, Alerts
 from antgrowth.food.feed_log import FeedLog
@@ -48,9 +49,16 @@ class Check:
     holds: bool | None
     text: str
 
+    def verdict(self) -> str:
+        """Whether it holds, and what was found."""
+        words = {True: "fine", False: "NOT FINE", None: "not known, look yourself"}
+        return f"{words[self.holds]}; {self.text}"
+
     def __str__(self) -> str:
-        verdict = {True: "fine", False: "NOT FINE", None: "not known, look yourself"}
-        return f"{self.name}: {verdict[self.holds]}; {self.text}"
+        return f"{self.name}: {self.verdict()}"
+
+    def _repr_html_(self) -> str:
+        return Report("", ((self.name, self.verdict()),)).as_html()
 
 
 @dataclass(frozen=True, eq=False)

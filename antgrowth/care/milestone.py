@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.summary import share_words
+from antgrowth._core.summary import Report, in_words, share_words
 from antgrowth.care.checks import Check, Checker
 from antgrowth.care.timing import NEVER, FirstPassage, earliest
 from antgrowth.care.triggers import Reading, Surroundings, read_trigger
@@ -140,6 +140,7 @@ class Milestone:
             "evidence": ", ".join(dict.fromkeys([self.rule.status, self.rule.source])),
         }
 
+    @in_words
     def sentence(self) -> str:
         """Everything in one sentence."""
         return f"{self.title}: {self.when()}."
@@ -194,6 +195,16 @@ class Milestone:
 
     def __repr__(self) -> str:
         return f"Milestone({self.sentence()})"
+
+    def _repr_html_(self) -> str:
+        checks = [(check.name, check.verdict()) for check in self.checks]
+        facts = (
+            ("when", self.when()),
+            ("do", self.rule.action),
+            ("mind", self.rule.caution),
+            *checks,
+        )
+        return Report(self.title, tuple(fact for fact in facts if fact[1])).as_html()
 
     @classmethod
     def read(cls, rule: MilestoneRule, around: Surroundings, level: float) -> Milestone:

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import instance, several, takes
+from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from, published_space
 from antgrowth.care.timing import FirstPassage, first_passage_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import CONDITION, Forecast
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["Nest", "NestRoom", "NestStage", "nest_room", "published_space"]
 
@@ -27,7 +31,7 @@ AT_ONCE = (2.0, 3.0)
 TOO_MUCH = "Too much room at once: brood is spread out and refuse is stored inside"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class NestStage:
     """One nest in the sequence of a colony.
 
@@ -67,6 +71,12 @@ class NestStage:
         if self.high < self.need:
             return f"Too small: {self.need:.0f} workers are there when it is joined"
         return ""
+
+    def __repr__(self) -> str:
+        return f"NestStage({_sentence(self)})"
+
+    def _repr_html_(self) -> str:
+        return Report(self.nest.name, (("full", _sentence(self)),)).as_html()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -143,6 +153,11 @@ class NestRoom(Shown):
             f"After {self.stages[-1].nest.name}: a nest for {low:,.0f} to {high:,.0f} workers, two "
             "to three times the need at once and not more (common practice)."
         )
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the workers to come, and how many each nest holds."""
+        drawn: Axes = picture("care", "plot_nest_room")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: when each nest is full, and when to offer the next."""

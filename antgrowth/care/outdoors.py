@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import RNG, instance, takes
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.pictures import picture
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
 from antgrowth.climate.temperature import Temperature
@@ -16,6 +18,9 @@ from antgrowth.climate.weather_generator import Weather, weather_of
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.native_range import COUNTRY
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
 
@@ -115,6 +120,7 @@ class OutdoorWindows(Shown):
         """Last day on which a stay that was looked at begins."""
         return pd.Timestamp(self.table["start"].iloc[-1]) + 6 * DAYS
 
+    @in_words
     def sentence(self) -> str:
         """The finding in a sentence."""
         if self.barred:
@@ -139,6 +145,11 @@ class OutdoorWindows(Shown):
             f"(weather {share_words(parts['weather'])}, enough workers "
             f"{share_words(parts['workers'])}): {missing[narrow]} missing."
         )
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw how a stay would go that begins in each week."""
+        drawn: Axes = picture("care", "plot_outdoors")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: the windows, what they rest on, and the law."""

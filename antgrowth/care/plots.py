@@ -1,4 +1,4 @@
-"""The picture of a care plan: a line of time for each milestone."""
+"""Pictures of care: milestones on a line of time, room in the nests, weeks outdoors."""
 
 from __future__ import annotations
 
@@ -11,13 +11,15 @@ from matplotlib.axes import Axes
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
-from antgrowth._core.text import day_words, span_words
+from antgrowth._core.text import counted, day_words, span_words
 
 if TYPE_CHECKING:
     from antgrowth.care.milestone import Milestone
+    from antgrowth.care.nest_room import NestRoom
+    from antgrowth.care.outdoors import OutdoorWindows
     from antgrowth.care.plan import CarePlan
 
-__all__ = ["plot_care"]
+__all__ = ["plot_care", "plot_nest_room", "plot_outdoors"]
 
 
 def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
@@ -37,7 +39,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None
     if ax is None:
-        size = (7.5, 1.7 + 0.38 * max(len(shown), 1))
+        size = (9, 1.7 + 0.38 * max(len(shown), 1))
         figure, ax = plt.subplots(figsize=size, layout="constrained")
     for row, milestone in enumerate(shown):
         _draw_row(ax, row, milestone)
@@ -59,18 +61,21 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
 
 def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
     """Lead time as a line, the window as a bar, the most central day as a point."""
-    last = milestone.horizon_end if pd.isna(milestone.last) else milestone.last
     first = milestone.first
+    spans = _windows(milestone)
+    last = spans[-1][1]
     color = GREY if milestone.by_date else BLUE
     label = "by calendar or weather" if milestone.by_date else f"{milestone.level:.0%} window"
-    width = max((last - first).days, 1)
-    ax.barh(row, width, left=mdates.date2num(first), height=0.5, color=color, alpha=0.5,
-            linewidth=0, label=label)  # fmt: skip
-    if pd.isna(milestone.last):
-        ax.annotate(
-            "…", (mdates.date2num(last), row), xytext=(2, -2), textcoords="offset points",
-            va="center",
-        )  # fmt: skip
+    for begin, end in spans:
+        ax.barh(row, max((end - begin).days, 1), left=mdates.date2num(begin), height=0.5,
+                color=color, alpha=0.5, linewidth=0, label=label)  # fmt: skip
+    beyond = "beyond " if pd.isna(milestone.last) else ""
+    told = [span_words(*span, milestone.start.year) for span in spans[:-1]]
+    told.append(span_words(*spans[-1], milestone.start.year, beyond))
+    ax.annotate(
+        " or ".join(told), (mdates.date2num(last), row), xytext=(5, 0), va="center",
+        textcoords="offset points", fontsize="small",
+    )  # fmt: skip
     if milestone.prepare_from < first:
         ax.plot(
             mdates.date2num([milestone.prepare_from, first]), [row, row], color=ORANGE,
@@ -81,6 +86,13 @@ def _draw_row(ax: Axes, row: int, milestone: Milestone) -> None:
             mdates.date2num([milestone.middle]), [row], "o", color=BLUE, linestyle="none",
             label="most likely",
         )  # fmt: skip
+
+
+def _windows(milestone: Milestone) -> list[tuple[pd.Timestamp, pd.Timestamp]]:
+    """Its window; one that runs through a winter is two, as it is told."""
+    last = milestone.horizon_end if pd.isna(milestone.last) else milestone.last
+    two = [] if milestone.timing is None else milestone.timing.windows(milestone.level)
+    return two if len(two) > 1 else [(milestone.first, last)]
 
 
 def _draw_days(ax: Axes, plan: CarePlan, shown: list[Milestone]) -> None:
@@ -94,7 +106,8 @@ def _draw_days(ax: Axes, plan: CarePlan, shown: list[Milestone]) -> None:
         mdates.date2num(start), color=plt.rcParams["text.color"], linewidth=1, linestyle=":",
         label="last note",
     )  # fmt: skip
-    ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
+    room = 0.24 * (last - first)  # for the dates beside the last bars
+    ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + room))
 
 
 def _title(plan: CarePlan, shown: list[Milestone]) -> str:
@@ -108,3 +121,106 @@ def _title(plan: CarePlan, shown: list[Milestone]) -> str:
     if pd.isna(nearest.last):
         return f"{nearest.title}: not before {day_words(nearest.first)}"
     return f"{nearest.title}: {span_words(nearest.first, nearest.last)}"
+
+
+def plot_nest_room(room: NestRoom, ax: Axes | None = None) -> Axes:
+    """Draw the workers to come, and how many each nest holds; the numbers are in `NestRoom.frame`.
+
+    Parameters
+    ----------
+    room : NestRoom
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    ax = draw.own_axes(ax)
+    table = room.forecast.frame()
+    table = table[table["stage"] == "workers"]
+    draw.band(ax, table, "q05", "q95", BLUE, alpha=0.2, label="workers, 90% of colonies")
+    ax.plot(table["date"], table["q50"], color=BLUE, label="median")
+    across, ink = ax.get_yaxis_transform(), plt.rcParams["text.color"]
+    for stage in room.stages:
+        ax.axhspan(stage.low, stage.high, color=ORANGE, alpha=0.25, linewidth=1.2)
+        ax.annotate(
+            f"{stage.nest.name} is full", (0.01, stage.low), xycoords=across, xytext=(0, 3),
+            textcoords="offset points", fontsize="small", parse_math=False,
+        )  # fmt: skip
+        middle = stage.full.median
+        if pd.notna(middle) and stage.full.now <= 0.5:
+            place = mdates.date2num(middle), (stage.low * stage.high) ** 0.5
+            ax.plot(*place, "o", color=ink, label="most likely full", zorder=3)
+    # A nest of which nobody knows what it holds is wide: the colony fills the picture.
+    reach = max(table["q95"].max(), *(stage.low for stage in room.stages))
+    draw.dress(ax, 1.25 * reach)
+    ax.set_xlim(*mdates.date2num([table["date"].iloc[0], table["date"].iloc[-1]]))
+    ax.set_ylabel("workers")
+    handles = dict(zip(*reversed(ax.get_legend_handles_labels()), strict=True))
+    ax.legend(handles.values(), handles.keys(), loc="upper right", fontsize="small",
+              framealpha=0.85, edgecolor="none")  # fmt: skip
+    ahead = room.forecast
+    draw.head(ax, _room_title(room), f"{ahead.fit.counts.name}: {ahead.condition}")
+    return ax
+
+
+def _room_title(room: NestRoom) -> str:
+    """When the nest in use is full, and from when the next has to be open."""
+    nest, full = room.present.nest.name, room.present.full
+    if full.now > 0.5:
+        return f"{nest} is full already"
+    first, last = full.interval()
+    if pd.isna(first):
+        return f"{nest} is hardly full before {day_words(room.forecast.dates[-1])}"
+    end, beyond = (last, "") if pd.notna(last) else (room.forecast.dates[-1], "beyond ")
+    span = span_words(first, end, full.start.year, beyond)
+    return f"{nest} is full {span}; the next by {day_words(room.present.offer_next)}"
+
+
+def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:
+    """Draw how a stay outdoors would go that begins in each week; see `OutdoorWindows.frame`.
+
+    Parameters
+    ----------
+    found : OutdoorWindows
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+    """
+    ax = draw.own_axes(ax)
+    table = found.frame()
+    for column, line, color, label in (
+        ("chance_weather", "--", ORANGE, "weather within the limits"),
+        ("chance_workers", "-.", BLUE, "enough workers"),
+        ("chance", "-", plt.rcParams["text.color"], "both"),
+    ):
+        ax.plot(table["start"], 100 * table[column], line, color=color, label=label)
+    across = ax.get_yaxis_transform()
+    ax.axhline(100 * found.chance, color=GREY, linewidth=1)
+    ax.annotate(
+        "wanted", (1, 100 * found.chance), xycoords=across, xytext=(-2, 3),
+        textcoords="offset points", ha="right", fontsize="small",
+    )  # fmt: skip
+    for first, last in found.windows():
+        ax.axvspan(*mdates.date2num([first, last]), color=BLUE, alpha=0.15, linewidth=0,
+                   label="may begin")  # fmt: skip
+    draw.dress(ax)
+    ax.set(ylim=(-2, 103), ylabel="chance [%]")
+    ax.set_xlabel(f"first day of a stay of {counted(found.weeks, 'week')}")
+    ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
+    name = found.forecast.fit.counts.name
+    draw.head(ax, _stay_title(found), f"{name}: {found.weather.basis}")
+    return ax
+
+
+def _stay_title(found: OutdoorWindows) -> str:
+    """When a stay may begin, or why none is scheduled."""
+    stay = f"{counted(found.weeks, 'week')} outdoors"
+    if found.barred:
+        return f"{stay}: not scheduled, {found.barred}"
+    spans = [span_words(first, last, found.forecast.start.year) for first, last in found.windows()]
+    if not spans:
+        return f"{stay}: no week has a chance of {found.chance:.0%}"
+    return f"{stay}: may begin {' or '.join(spans)}"

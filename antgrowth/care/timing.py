@@ -60,6 +60,10 @@ class FirstPassage:
         """Central interval of dates; NaT at an end beyond the horizon."""
         return self._arrival.interval(level)
 
+    def windows(self, level: float) -> list[tuple[pd.Timestamp, pd.Timestamp]]:
+        """The interval, or those before and after a pause, up to the horizon."""
+        return self._arrival.windows(level)
+
     def split_words(self, level: float) -> str:
         """Both times in words, where a pause such as a winter splits the dates; else empty."""
         return self._arrival.split_words(level)

@@ -57,24 +57,43 @@ def plot_temperature(
     if start is None and days is None and endless and plan.cycle_days == 1:
         hours_c = plan.known_hours(np.datetime64("2000-01-01"), 1)  # every day alike
         _draw_day(ax, hours_c[0])
+        resting = np.zeros(1, bool)
     else:
         first, number = days_to_show(plan, start, days)
         hours_c = plan.known_hours(first, number)
         if np.isnan(hours_c).all():
             plan.hours(first, number)  # says what is covered, and what to do
         _draw_days(ax, first, hours_c)
-        _draw_rest(ax, first, plan.resting(first, number))
+        resting = plan.resting(first, number)
+        _draw_rest(ax, first, resting)
         draw.dress(ax)
         if ax.get_legend_handles_labels()[1]:
             ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
     ax.set_ylabel("temperature [°C]")
     low, high = np.nanmin(hours_c), np.nanmax(hours_c)
     _leave_room(ax, low, high)
-    title = f"{np.nanmean(hours_c):.1f} °C on average, {low:.1f} to {high:.1f}"
-    if high - low < 0.05:
-        title = f"{high:.1f} °C throughout"
-    draw.head(ax, title, textwrap.shorten(plan.describe(), _LONGEST_WORDS, placeholder=" ..."))
+    draw.head(
+        ax,
+        _warmth_title(hours_c, resting),
+        textwrap.shorten(plan.describe(), _LONGEST_WORDS, placeholder=" ..."),
+    )
     return ax
+
+
+def _warmth_title(hours_c: NDArray[np.float64], resting: NDArray[np.bool_]) -> str:
+    """How warm it is while the ants are awake, and in their rest: no mean of both."""
+
+    def words(some: NDArray[np.float64]) -> str:
+        low, high = np.nanmin(some), np.nanmax(some)
+        if high - low < 0.05:
+            return f"{high:.1f} °C"
+        return f"{np.nanmean(some):.1f} °C on average ({low:.1f} to {high:.1f})"
+
+    parts = {"": ~resting, "in the rest ": resting}
+    told = [f"{lead}{words(hours_c[days])}" for lead, days in parts.items()
+            if days.any() and not np.isnan(hours_c[days]).all()]  # fmt: skip
+    steady = len(told) == 1 and "on average" not in told[0]
+    return f"{told[0]} throughout" if steady else ", ".join(told)
 
 
 def _draw_day(ax: Axes, pattern_c: NDArray[np.float64]) -> None:
@@ -203,7 +222,7 @@ def _draw_standstills(ax: Axes, audit: Audit, low: float, high: float) -> list[f
     for place, names in labels:
         ax.annotate(
             f"no {', '.join(names)}", (1, place), xycoords=ax.get_yaxis_transform(),
-            xytext=(3, 0), textcoords="offset points", va="center", fontsize="x-small",
+            xytext=(3, 0), textcoords="offset points", va="center", fontsize="small",
         )  # fmt: skip
     return drawn
 
@@ -221,8 +240,10 @@ def _draw_hours(ax: Axes, audit: Audit, frame: pd.DataFrame) -> None:
     unknown = frame["hours_unknown"]
     if unknown.any():
         ax.bar(date, unknown, bottom=warm, color=GREY, alpha=0.5, label="unknown", **bars)
-    reach = max(float((warm + unknown).max()), float(cold.max()), 6.0)
-    ax.set_ylim(-reach - 1 if cold.any() else -1, reach + 1)
+    up, down = float((warm + unknown).max()), float(cold.max())
+    if not up and not down:
+        ax.annotate("no hour beyond a limit", (0.5, 0.5), xycoords="axes fraction", ha="center")
+    ax.set_ylim(-1.1 * max(down, 0.5), 1.1 * max(up, 0.5 if down else 6.0))
     ax.yaxis.set_major_formatter(lambda value, _: f"{abs(value):.0f}")
     ax.axhline(0, color=GREY, linewidth=0.8)
     ax.set_ylabel("hours a day")

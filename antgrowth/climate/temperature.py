@@ -17,6 +17,7 @@ import pandas as pd
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.pictures import picture
+from antgrowth._core.summary import Report
 from antgrowth._core.text import counted, told
 from antgrowth._core.validation import Day, as_celsius, as_date, as_number, as_whole
 from antgrowth.climate.audit import Audit, audit
@@ -340,6 +341,12 @@ class Temperature(Layer):
 
     def __repr__(self) -> str:
         return f"<Temperature: {self.describe()}>"
+
+    def _repr_html_(self) -> str:
+        first, last = self.covers()
+        known = [f"{word} {day:%Y-%m-%d}" for word, day in (("from", first), ("to", last)) if day]
+        facts = (("warmth", self.describe()), ("known", " ".join(known) or "on every day"))
+        return Report("Temperature", facts).as_html()
 
 
 def constant(temperature_c: float) -> Temperature:

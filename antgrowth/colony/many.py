@@ -18,7 +18,7 @@ from antgrowth._api import Fit
 from antgrowth._core.arguments import ANTS, DAYS_AHEAD, RNG, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, in_words
 from antgrowth._core.text import counted, day_words, told
 from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
@@ -117,6 +117,7 @@ class ColonyFits(Mapping[str, Fit], Shown):
         drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
         return drawn
 
+    @in_words
     def sentence(self) -> str:
         """Who moves next, who needs a look, who failed."""
         told = self.table[self.table["median"].notna()]

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from antgrowth._core.summary import in_words
+
 __all__ = ["Alert"]
 
 
@@ -41,6 +43,7 @@ class Alert:
     seen: str
     causes: tuple[str, ...]
 
+    @in_words
     def sentence(self) -> str:
         """The alert in a sentence or two."""
         return f"{self.date:%Y-%m-%d}, {self.kind}: {self.found}. Possible: {self.possible}."

@@ -131,8 +131,9 @@ class Diagnostics(Shown):
         return self._report().as_text()
 
     def __repr__(self) -> str:
+        held = int(self.cells["held_90"].sum())
         return (
-            f"Diagnostics({self.fit.counts.name!r}, {int(self.cells['held_90'].sum())} of "
+            f"Diagnostics({self.fit.counts.name!r}, {self.verdict}; {held} of "
             f"{counted(len(self.cells), 'cell')} in 90%, tail index {self.tail_index:.2f})"
         )
 

@@ -26,7 +26,7 @@ __all__ = ["Innovations"]
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Innovations:
     """One-step-ahead predictions of a log, and what was noted.
 
@@ -42,6 +42,9 @@ class Innovations:
 
     cells: pd.DataFrame
     brood: pd.DataFrame
+
+    def __repr__(self) -> str:
+        return f"Innovations({len(self.cells)} cells, {len(self.brood)} looks at the brood)"
 
     @classmethod
     def of(cls, fit: Posterior) -> Innovations:

@@ -14,7 +14,7 @@ from antgrowth._core.arguments import ANTS, instance, takes, within
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import as_counted
@@ -74,6 +74,7 @@ class NextCount(Shown):
         """Looks with what they should be worth, as `looks`."""
         return self.looks.copy()
 
+    @in_words
     def sentence(self) -> str:
         """The advice in a sentence."""
         best = self.best

@@ -17,13 +17,17 @@ from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import rounded
 from antgrowth._core.text import counted
+from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.courses import REGIMES, ProfileCourses
 from antgrowth.evaluation.diagnostics import Diagnostics
+from antgrowth.evaluation.folds import OURS, THEN
 from antgrowth.evaluation.next_count import NextCount
+from antgrowth.evaluation.score_table import Backtest
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
 __all__ = [
-    "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters", "plot_predictive",
+    "plot_backtest", "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters",
+    "plot_predictive",
 ]  # fmt: skip
 
 WELL_KNOWN = 0.5
@@ -244,3 +248,81 @@ def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
     axes[0].set_ylabel("workers, median")
     draw.legend_below(figure, axes)
     return np.asarray(axes)
+
+
+def plot_backtest(trial: Backtest, ax: Axes | None = None) -> Axes:
+    """Draw what each cutoff forecast beside what came; the numbers are in `Backtest.folds`.
+
+    Parameters
+    ----------
+    trial : Backtest
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+
+    Raises
+    ------
+    AntgrowthError
+        If nothing was scored.
+
+    Notes
+    -----
+    By the temperatures as known then. Of a number of workers that came: dates, a row a cutoff.
+    Else the counts of the workers, or of what else was counted, each from the last cutoff before.
+    """
+    ax = draw.own_axes(ax)
+    folds = trial.folds
+    ours = folds[(folds["method"] == OURS) & (folds["temperatures"] == THEN)]
+    ours = ours[ours["status"] == "scored"]
+    if not len(ours):
+        raise AntgrowthError("plot: no forecast could be scored, see `folds` for the reasons.")
+    dated = ours[ours["target"] == "arrival"]
+    if len(dated):
+        held = _draw_trial_dates(ax, trial, dated)
+        what, number = "dates", len(dated)
+    else:
+        stage = next(s for s in reversed(STAGES) if (ours["target"] == s).any())
+        counts = ours[ours["target"] == stage].sort_values("cutoff").groupby("date").tail(1)
+        held = _draw_trial_counts(ax, counts, stage)
+        what, number = f"counts of {stage}", len(counts)
+    cut = "; cut at the last day looked ahead" if len(dated) else ""
+    draw.legend(ax)
+    draw.head(
+        ax, f"{held} of {number} {what} lay in their 90% interval",
+        f"{trial.counts.name}: forecast from earlier looks, by what was known then{cut}",
+    )  # fmt: skip
+    return ax
+
+
+def _draw_trial_dates(ax: Axes, trial: Backtest, rows: pd.DataFrame) -> int:
+    """Intervals of the date, a row a cutoff, and the days on which it may have come."""
+    rows = rows.reset_index(drop=True)
+    ends = {name: rows["cutoff"] + pd.to_timedelta(rows[name], unit="D")
+            for name in ("q05", "median", "q95", "truth_low", "truth_high")}  # fmt: skip
+    place = np.arange(len(rows))
+    ax.hlines(place, ends["q05"], ends["q95"], color=BLUE, alpha=0.5, linewidth=6,
+              label="forecast (90%)")  # fmt: skip
+    ax.plot(ends["median"], place, "o", color=BLUE, label="its median")
+    ax.plot(rows["cutoff"], place, "|", color=GREY, markersize=12, label="cutoff")
+    first, last = ends["truth_low"].min(), ends["truth_high"].max()
+    ax.axvspan(first, max(last, first + pd.Timedelta(days=1)), color=ORANGE, alpha=0.4,
+               linewidth=0, label="when it came", zorder=0)  # fmt: skip
+    draw.dress(ax)
+    ax.set_yticks(place, [f"from {cut:%Y-%m-%d}" for cut in rows["cutoff"]])
+    ax.set_ylim(len(rows) - 0.4, -0.6)
+    ax.grid(axis="y", visible=False)
+    ax.grid(axis="x", alpha=0.25)
+    ax.set_xlabel(f"date of {counted(trial.workers, 'worker')}")
+    return int(rows["covered_90"].sum())
+
+
+def _draw_trial_counts(ax: Axes, rows: pd.DataFrame, stage: str) -> int:
+    """Intervals of the counts to come on their dates, and what was counted."""
+    ax.vlines(rows["date"], rows["q05"], rows["q95"], color=BLUE, alpha=0.5, linewidth=6,
+              label="forecast (90%)")  # fmt: skip
+    ax.plot(rows["date"], rows["truth"], "o", color=plt.rcParams["text.color"], label="counted")
+    draw.dress(ax, 1.1 * max(rows["q95"].max(), rows["truth"].max(), 1.0))
+    ax.set_ylabel(stage)
+    return int(rows["covered_90"].sum())

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.folds import OURS, THEN, UNUSED
 from antgrowth.evaluation.targets import Reached
 from antgrowth.io.counts import CountLog
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["Backtest", "summarise"]
 
@@ -96,6 +101,11 @@ class Backtest(Shown):
         colonies. Closed intervals of small whole numbers hold more than they claim.
         """
         return summarise(self.folds, by_horizon, OURS, {UNUSED: THEN})
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the forecasts from each cutoff beside what came; the numbers are in `folds`."""
+        drawn: Axes = picture("evaluation", "plot_backtest")(self, ax)
+        return drawn
 
     def summary(self) -> str:
         """Report in plain text: what was cut where, and the scores of each method."""

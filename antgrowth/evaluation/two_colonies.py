@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, CELSIUS, instance, optional, takes
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.growth_rate import growth_rate
@@ -87,6 +87,7 @@ class ColonyComparison(Shown):
             rows.append(row)
         return pd.DataFrame(rows)
 
+    @in_words
     def sentence(self) -> str:
         """The finding in two sentences: as they are kept, and at one temperature for both."""
         kept = self._said(

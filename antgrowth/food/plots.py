@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
+from antgrowth._core.summary import short
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.plan import threshold
 from antgrowth.forecast.arrival import arrival_title
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 __all__ = ["plot_beside", "plot_food"]
 
 DAY, WEEK = pd.Timedelta(days=1), pd.Timedelta(days=7)
+
+CUT, FAR = 1.6, 2.5
+"""Beside one another, panels reach to so many times the highest box of half of the colonies, where
+the others reach farther than so many times."""
 
 HEIGHT, ROOM, ROOM_FOR_MARK = 0.88, 1.1, 1.4
 """Where in the panel of the prey its start is marked; and the height of a panel over its highest
@@ -82,11 +87,27 @@ def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
         _draw_plan(column, plan)
         name, starts = plan.forecast.fit.counts.name, _title(plan).partition(", most likely")
         column[0].set_title(f"{name}\n{starts[0]}", loc="left", fontsize="medium", parse_math=False)
+        for panel in column:
+            _keep_in_scale(panel)
     begin, end = min(plan.dates[0] for plan in plans), max(plan.dates[-1] for plan in plans)
     axes[0, 0].set_xlim(begin, end + DAY)
     draw.head_figure(figure, "What the colonies will eat, each by its practice", _condition())
     draw.legend_below(figure, axes.ravel())
     return axes
+
+
+def _keep_in_scale(panel: Axes) -> None:
+    """Let the half of the colonies in the middle fill a panel, and say how far others reach."""
+    high, middle = (
+        max((bar.get_y() + bar.get_height() for bar in bars), default=0.0)
+        for bars in panel.containers
+    )
+    if high > FAR * middle > 0:
+        panel.set_ylim(0, CUT * middle)
+        panel.annotate(
+            f"1 colony of 20 up to {short(high)}", (1, 1), xycoords="axes fraction",
+            xytext=(-3, -3), textcoords="offset points", ha="right", va="top", fontsize="small",
+        )  # fmt: skip
 
 
 def _draw_plan(axes: NDArray[np.object_], plan: FoodPlan) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from antgrowth._core.arguments import LEVEL, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, share_words
+from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words, span_words, told
 from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
@@ -190,6 +190,15 @@ class Arrival(Shown):
         before, after = (replace(self, dates=self.dates[some]) for some in (early, ~early))
         return before, after
 
+    def windows(self, level: float = 0.9) -> list[tuple[pd.Timestamp, pd.Timestamp]]:
+        """Central interval of the dates, or of those before and after a pause in their midst.
+
+        What lies beyond the horizon ends with it; a window that begins beyond it is left out.
+        """
+        spans = [part.interval(level) for part in self.split() or (self,)]
+        far = horizon_of(self)
+        return [(a, far if pd.isna(b) else b) for a, b in spans if pd.notna(a)]
+
     def split_words(self, level: float = 0.9, short: bool = False) -> str:
         """Both times of a split in words; empty if there is none.
 
@@ -236,6 +245,7 @@ class Arrival(Shown):
             return cast(pd.Timestamp, pd.NaT)
         return self.start + pd.Timedelta(days=int(np.ceil(waited)))
 
+    @in_words
     @takes(level=LEVEL)
     def sentence(self, level: float = 0.9) -> str:
         """The finding in one sentence."""

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Shown, rounded
+from antgrowth._core.summary import Report, Shown, in_words, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
@@ -115,6 +115,7 @@ class GrowthRate(Shown):
         path = "limits.housed_ceiling_c"
         return self.species.value(path) if path in self.species else np.inf
 
+    @in_words
     def sentence(self) -> str:
         """The finding in one sentence."""
         row = self.frame().iloc[self._fastest]

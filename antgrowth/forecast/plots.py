@@ -25,12 +25,15 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
 from antgrowth.forecast.paths import Arrival, Forecast
 from antgrowth.inference.plots import draw_notes
+from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from antgrowth.forecast.growth_rate import GrowthRate
     from antgrowth.forecast.sensitivity import Sensitivity
 
 __all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivity"]
+
+GROWTH_HOLDS = "while care by workers limits growth, well fed, without rest; band 90 %"
 
 SHOWN = 8
 """Bars of a sensitivity at most, before those for the rest."""
@@ -129,12 +132,10 @@ def _draw_threshold(ax: Axes, arrival: Arrival) -> None:
         counted(arrival.workers, "worker"), (1, arrival.workers), xytext=(-2, 3), ha="right",
         xycoords=ax.get_yaxis_transform(), textcoords="offset points", fontsize="small",
     )  # fmt: skip
-    first, last = arrival.interval()
-    if pd.notna(first) and not arrival.reached:
-        end = horizon_of(arrival) if pd.isna(last) else last
+    for span in [] if arrival.reached else arrival.windows():
         ax.axvspan(
-            mdates.date2num(first), mdates.date2num(end), color=ORANGE, alpha=0.2, linewidth=0,
-            zorder=0, label="arrival (90%)",
+            *mdates.date2num(span), color=ORANGE, alpha=0.2, linewidth=0, zorder=0,
+            label="arrival (90%)",
         )  # fmt: skip
 
 
@@ -174,6 +175,7 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
                     ha="center")  # fmt: skip
     draw.dress(ax)
     ax.set_ylabel(f"chance each {each} [%]")
+    ax.set_xlabel(f"date of {counted(arrival.workers, 'worker')}")
     assumed = f"; dashed: with her, if {arrival.queen_assumed()}" if arrival.queen_survival else ""
     draw.head(ax, arrival_title(arrival), f"{arrival.condition}; {arrival_rest(arrival)}{assumed}")
     return ax
@@ -196,7 +198,9 @@ def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> st
     total = np.cumsum(number) / draws
     across = ax.get_xaxis_transform()
     ax.plot(_at(start, day), height * total, color=TOTAL, linewidth=2, transform=across)
-    shares = () if arrival.reached else (0.1, 0.5, 0.9)
+    shares: tuple[float, ...] = () if arrival.reached else (0.1, 0.5, 0.9)
+    if arrival.split() is not None:
+        shares = (float(total[-1]),)  # the middle of all dates is a day on which nothing happens
     marks = {int(np.searchsorted(total, share)): share for share in shares}
     for at, share in marks.items():
         if at < len(total):
@@ -251,20 +255,20 @@ def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> N
 
 
 def _draw_interval(ax: Axes, arrival: Arrival) -> None:
-    """Mark the 90 % interval and the median above the bars."""
-    first, last = arrival.interval()
-    if pd.isna(first) or arrival.reached:
+    """Mark the 90 % interval and the median above the bars; of dates that a pause splits, two."""
+    if arrival.reached:
         return
-    end = horizon_of(arrival) if pd.isna(last) else last
     across, ink = ax.get_xaxis_transform(), plt.rcParams["text.color"]
-    ends = mdates.date2num([first, end])
-    ax.plot(ends, [0.9, 0.9], color=ink, linewidth=2, transform=across)
-    if pd.notna(arrival.median):
+    split = arrival.split() is not None
+    for first, last in arrival.windows():
+        ends = mdates.date2num([first, last])
+        ax.plot(ends, [0.9, 0.9], color=ink, linewidth=2, transform=across)
+        ax.annotate(
+            "90% interval" if not split else "90% of these", (ends[0], 0.9), xycoords=across,
+            xytext=(0, 4), textcoords="offset points", fontsize="small",
+        )  # fmt: skip
+    if pd.notna(arrival.median) and not split:
         ax.plot(mdates.date2num(arrival.median), 0.9, "o", color=ink, transform=across)
-    ax.annotate(
-        "90% interval", (ends[0], 0.9), xycoords=across, xytext=(0, 4),
-        textcoords="offset points", fontsize="small",
-    )  # fmt: skip
 
 
 def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
@@ -312,8 +316,19 @@ def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
     ax.spines["top"].set_visible(False)
     ax.grid(axis="y", alpha=0.25)
     ax.legend(loc="upper left", fontsize="small", framealpha=0.85, edgecolor="none")
-    draw.head(ax, found.sentence(), "while care by workers limits growth, well fed, without rest")
+    draw.head(ax, _growth_title(found), GROWTH_HOLDS)
     return ax
+
+
+def _growth_title(found: GrowthRate) -> str:
+    """The finding, and where it ends being safe: nobody shall warm a nest to its fastest."""
+    ceiling = found.ceiling_c
+    if not np.isfinite(ceiling) or found.sentence().partition(": ")[2].startswith("TOO WARM"):
+        return found.sentence()
+    safe = ceiling - SENSOR_MARGIN_C
+    return (
+        f"{found.sentence().partition(' (')[0]}; keep below {safe:g} °C, the ceiling is {ceiling:g}"
+    )
 
 
 def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
@@ -338,8 +353,8 @@ def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
     share = 100 * some["share"].to_numpy()
     reach = [share - 100 * some["q05"].to_numpy(), 100 * some["q95"].to_numpy() - share]
     for chosen, color, label in (
-        (later, ORANGE, "more of it: a later date"),
-        (~later, BLUE, "more of it: an earlier date"),
+        (later, ORANGE, "later: the more of it, the later the date"),
+        (~later, BLUE, "earlier: the more of it, the earlier the date"),
     ):
         if chosen.any():
             ax.barh(np.flatnonzero(chosen), share[chosen], color=color, alpha=0.75, label=label)
@@ -347,7 +362,9 @@ def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
         share, np.arange(len(some)), xerr=np.maximum(reach, 0), fmt="none", elinewidth=1,
         color=plt.rcParams["text.color"], label="90% interval",
     )  # fmt: skip
-    labels = some["parameter"].to_list()
+    # Words beside the names: nobody has to tell the colours apart.
+    labels = [f"{name}: {'later' if late else 'earlier'}"
+              for name, late in zip(some["parameter"], later, strict=True)]  # fmt: skip
     last = [("all others", 100 * rest)] if len(frame) > SHOWN else []
     last.append(("chance and interplay", 100 * max(1 - found.r2, 0)))
     places = len(some) + np.arange(len(last))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
@@ -27,7 +29,7 @@ ROWS = 8
 
 
 def forecast_report(forecast: Forecast, condition: str) -> Report:
-    """Report of a forecast: workers and brood on a few dates, and when there are 30 workers."""
+    """Report of a forecast: when the next number of workers is there, and a few dates."""
     frame = forecast.frame()
     days = _few_days(forecast.days)
     columns = [[f"{date:%Y-%m-%d}" for date in forecast.dates[days]]]
@@ -35,10 +37,12 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         some = frame[frame["stage"] == stage].iloc[days]
         low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
         columns += [median.to_list(), (low + " to " + high).to_list()]
-    fit, arrival = forecast.fit, forecast.arrival(30)
+    fit = forecast.fit
+    arrival = forecast.arrival(awaited(float(np.median(forecast.paths[:, 0, 3]))))
     return Report(
         title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
         facts=(
+            ("finding", replace(arrival, heat=None).sentence()),
             ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
             *((("cool", forecast.cool),) if forecast.cool else ()),
@@ -49,9 +53,14 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         head=("evening of", "workers", "90% interval", "brood", "90% interval"),
         align="lrrrr",
         rows=tuple(zip(*columns, strict=True)),
-        closing=(("finding", replace(arrival, heat=None).sentence()),),
         warning="" if forecast.heat is None else forecast.heat.words(),
     )
+
+
+def awaited(now: float) -> int:
+    """The next of 30, 100, 300, 1000 ... workers that is more than there are now."""
+    steps = (first * int(10**power) for power in count(1) for first in (3, 10))
+    return next(number for number in steps if number > now)
 
 
 def queens_words(fit: Posterior) -> str:

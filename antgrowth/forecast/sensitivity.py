@@ -13,7 +13,7 @@ from antgrowth._core.arguments import ANTS, RNG, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import Report, Shown
+from antgrowth._core.summary import Report, Shown, in_words
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import Arrival
@@ -97,6 +97,7 @@ class Sensitivity(Shown):
         )
         return table.sort_values("share", ascending=False, ignore_index=True)
 
+    @in_words
     def sentence(self) -> str:
         """What to measure, in one sentence."""
         top = self.frame().head(3)

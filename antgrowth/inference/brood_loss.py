@@ -56,7 +56,7 @@ class Loss:
     probability: float
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Belief:
     """One reading of the log: with or without an unnoted loss of brood.
 
@@ -73,6 +73,9 @@ class Belief:
     loss: Loss | None
     model: Model
     estimate: Estimate
+
+    def __repr__(self) -> str:
+        return f"Belief({self.probability:.3f}, {self.loss})"
 
 
 def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:

@@ -104,7 +104,7 @@ ERROR_SPREAD = 0.5
 """Counting error relative to the usual: places tried, and prior log-sd (assumed)."""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Model:
     """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted.
 
@@ -121,6 +121,9 @@ class Model:
     forcing: ThermalForcing
     observations: Observations
     start: Start | None = None
+
+    def __repr__(self) -> str:
+        return f"Model({len(self.prior)} parameters, {len(self.cells.days)} cells)"
 
     def grow(self, x: Floats, days: int | None = None) -> Growth:
         """Expected growth of draws in whitened coordinates, shape (draws, parameters).
@@ -183,7 +186,7 @@ class Model:
         return error_variance(here.mean, share, self.observations.rough, scale)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Tangent:
     """What is expected of the cells around one point.
 
@@ -202,13 +205,16 @@ class Tangent:
     slopes: Floats
     growth: Growth
 
+    def __repr__(self) -> str:
+        return f"Tangent({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
+
     @property
     def at_prior(self) -> Floats:
         """Cells expected at the prior's centre, if slopes held all the way."""
         return self.mean - self.slopes @ self.x
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Estimate:
     """The most probable parameters of a colony and the normal posterior around them.
 
@@ -245,6 +251,9 @@ class Estimate:
     log_density: float
     rounds: int
     converged: bool
+
+    def __repr__(self) -> str:
+        return f"Estimate({len(self.x)} parameters, converged={self.converged})"
 
     @property
     def mean(self) -> Floats:

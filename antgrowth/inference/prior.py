@@ -174,7 +174,7 @@ class Parameter:
         return special.expit(place) if self.scale == "logit" else place
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Prior:
     """Prior of a colony's parameters.
 
@@ -192,6 +192,9 @@ class Prior:
     factor: Floats
     species: Species
     drift: Floats = field(default_factory=lambda: DRIFT)
+
+    def __repr__(self) -> str:
+        return f"Prior({len(self)} parameters)"
 
     @classmethod
     def of(cls, species: Species, founded: bool = True) -> Prior:

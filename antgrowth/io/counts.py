@@ -7,12 +7,14 @@ import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth.errors import LogError
 from antgrowth.io.cells import KINDS
@@ -26,9 +28,16 @@ from antgrowth.io.count_rows import (
 )
 from antgrowth.io.tables import read_sheet
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 __all__ = ["CountLog", "read_counts"]
 
 _ONE_DAY = pd.Timedelta("1D")
+
+
+LAST_ROWS = 5
+"""Rows of a log that its report shows."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,12 +182,23 @@ class CountLog:
         table["all"] = table.sum(axis=1).astype(int)
         return table
 
+    def plot(self) -> NDArray[np.object_]:
+        """Draw what was noted of each stage, as it was noted.
+
+        Returns
+        -------
+        array of Axes, shape (stages,)
+        """
+        drawn: NDArray[np.object_] = picture("io", "plot_counts")(self)
+        return drawn
+
     def summary(self) -> str:
         """Return a report in plain text: dates, gaps, counts by stage and kind, rows not used."""
         facts = [f"{label:<11} {fact}" for label, fact in self._facts()]
         table = self.summary_frame().rename_axis(index=None, columns=None)
         counts = [table.to_string()] if len(table) else []
-        return "\n".join([f"CountLog: {self.name}", *facts, *counts])
+        last = ["last rows", self._last().to_string(index=False)] if len(self) else []
+        return "\n".join([f"CountLog: {self.name}", *facts, *counts, *last])
 
     def __str__(self) -> str:
         return self.summary()
@@ -194,10 +214,20 @@ class CountLog:
         )
         table = self.summary_frame().rename_axis(index=None, columns=None)
         counts = table.to_html(border=0) if len(table) else ""
+        last = f"<p>Last rows</p>{self._last_html()}" if len(self) else ""
         return (
             f"<div><strong>CountLog: {_escape(self.name)}</strong>"
-            f"<table>{facts}</table>{counts}</div>"
+            f"<table>{facts}</table>{counts}{last}</div>"
         )
+
+    def _last_html(self) -> str:
+        # A `$` of a note would begin a formula: it is written as in all other tables.
+        plain = self._last().to_html(border=0, index=False)
+        return plain.replace("$", "<span>&#36;</span>")
+
+    def _last(self) -> pd.DataFrame:
+        """The last rows, as they were written: where a keeper looks first."""
+        return self.to_frame().tail(LAST_ROWS)
 
     def _extent(self) -> str:
         size = f"{_several(len(self.frame), 'count')} on {_several(len(self), 'date')}"

@@ -16,7 +16,7 @@ __all__ = ["Growth", "expected_day", "grow"]
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Growth:
     """Expected growth of a colony from day 0, for a number of draws.
 
@@ -34,6 +34,9 @@ class Growth:
     counts: Floats
     died: Floats
     last: Floats
+
+    def __repr__(self) -> str:
+        return f"Growth({self.counts.shape[0]} draws, {self.counts.shape[1]} evenings)"
 
     def take(self, draws: slice) -> Growth:
         """Select draws."""

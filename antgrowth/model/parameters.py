@@ -14,7 +14,7 @@ __all__ = ["Laws", "Transfer"]
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Laws:
     """Parameters of the growth law for a number of draws; what they do is told in `life_cycle`.
 
@@ -78,6 +78,9 @@ class Laws:
     life_shape: float
     development_cv: float
     drift: Floats
+
+    def __repr__(self) -> str:
+        return f"Laws({len(self.days)} draws)"
 
     def __len__(self) -> int:
         return len(self.delay)

@@ -35,7 +35,7 @@ COOL_DAYS, AUTUMN_FROM_DAYS = 10, 90.0
 (assumed): a cool May is no autumn. [day]"""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class ThermalForcing:
     """Rates and losses of each day, the season, and ants carried.
 
@@ -70,6 +70,9 @@ class ThermalForcing:
     season: Floats
     since_rest: Floats
     transfers: tuple[Transfer, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"ThermalForcing({len(self.resting)} days)"
 
     @property
     def days(self) -> int:

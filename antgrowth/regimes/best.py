@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Row, Shown
+from antgrowth._core.summary import Report, Row, Shown, in_words
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import rest_habit
@@ -109,6 +109,7 @@ class BestRegime(Shown):
         """Return the finalists in numbers; see `RegimeComparison.frame`."""
         return self.comparison.frame()
 
+    @in_words
     def sentence(self) -> str:
         """The finding in one sentence."""
         found, number = self.comparison, counted(self.comparison.workers, "worker")

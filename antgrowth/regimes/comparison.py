@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, takes
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Row, Shown, share_words
+from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
@@ -174,6 +174,7 @@ class RegimeComparison(Shown):
             )
         return pd.DataFrame(rows)
 
+    @in_words
     def sentence(self) -> str:
         """The finding in a sentence or two: what to do, and what only looks faster."""
         best, number = self.recommended, counted(self.workers, "worker")

@@ -29,6 +29,9 @@ CURVES = (BLUE, "#009E73", "#CC79A7", "#56B4E9", ORANGE, "#F0E442")
 VIEW = 3.0
 """Growth is shown up to so many times the number waited for."""
 
+COLD_END = 1.9
+"""Waits are shown up to so many times the shortest one."""
+
 LONG_NAME = 26
 """Names of regimes are broken into lines of so many letters."""
 
@@ -204,7 +207,10 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     -------
     Axes
     """
-    ax = draw.own_axes(ax)
+    figure = None
+    if ax is None:
+        figure, ax = plt.subplots(figsize=(8, 5), layout="constrained")
+    draw.check_axes(ax)
     table = found.candidates.sort_values("mean_c")
     steady = table[table["day_c"] == table["night_c"]]
     safe = steady[steady["safe"]]
@@ -222,7 +228,7 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     ax.axvspan(limit, found.ceiling_c, color=RED, alpha=0.15, linewidth=0,
                label="within what a sensor may be off")  # fmt: skip
     ax.axvline(found.ceiling_c, color=RED, linestyle="--", label=f"ceiling, {found.phase}")
-    best = table.set_index("regime").loc[found.name]
+    best = table[table["regime"] == found.name].iloc[0].to_dict()
     ink = plt.rcParams["text.color"]
     ax.plot(best["mean_c"], best["wait_days"], "*", color=ink, markersize=13, label="best",
             zorder=4)  # fmt: skip
@@ -232,10 +238,23 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     shown = table[table["wait_days"] < found.comparison.days]
     low = min(float(shown["mean_c"].min()), limit - 2)
     ax.set_xlim(low - 0.5, found.ceiling_c + 0.5)
-    ax.set_ylim(0, 1.08 * float(shown["wait_days"].max()))
+    _draw_range(ax, found, float(best["mean_c"]))
+    # The cold end is far off and of no interest: what is nearly as soon as the best fills the axis.
+    soonest = float(best["wait_days"])
+    ax.set_ylim(0.6 * soonest, min(1.05 * float(shown["wait_days"].max()), COLD_END * soonest))
     ax.spines[["top", "right"]].set_visible(False)
     ax.grid(axis="y", alpha=0.25)
-    ax.legend(loc="upper center", fontsize="small", framealpha=0.85, edgecolor="none")
+    draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     title = found.sentence().partition("; ")[0]
     draw.head(ax, title, f"{found.fit.counts.name}: {found.flatness()}")
     return ax
+
+
+def _draw_range(ax: Axes, found: BestRegime, mean_c: float) -> None:
+    """How uncertain the wait itself is: half of the colonies under the best regime."""
+    waits = found.comparison.waits[found.name]
+    low, high = (quantile_of(waits, level) for level in (0.25, 0.75))
+    if np.isfinite(low):
+        top = high if np.isfinite(high) else found.comparison.days
+        ax.vlines(mean_c, low, top, color=plt.rcParams["text.color"], alpha=0.5, linewidth=3,
+                  label="half of the colonies, at the best")  # fmt: skip

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from antgrowth._core.summary import in_words
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C, STANDSTILLS
 
@@ -46,6 +47,7 @@ class Comfort:
             return "cool"
         return "too warm" if mean_c > self.warm_c else "comfortable"
 
+    @in_words
     def sentence(self, mean_c: float) -> str:
         """The same, with the limits on both sides."""
         warm = "" if np.isnan(self.warm_c) else f", too warm above {self.warm_c:g} °C"

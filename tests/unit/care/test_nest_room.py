@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from grown_ahead import DRAWS, day, growing, grown
+from matplotlib import dates as mdates
 
 import antgrowth as ag
 from antgrowth.care.nest_room import AT_ONCE, MOVING_DAYS, published_space
@@ -165,3 +166,24 @@ def test_views():
     assert "offer the next by" in found.summary() and str(found) == found.summary()
     assert "<b>$</b>" not in found._repr_html_() and "&lt;b&gt;" in found._repr_html_()
     assert len(found.stages[0].full.dates) == DRAWS
+
+
+class TestPicture:
+    def test_days_on_which_nests_are_full_stand_on_what_they_hold(self):
+        found = room(TUBE, {"name": "small", "workers": 60})
+        ax = found.plot()
+        full = [line for line in ax.lines if line.get_label() == "most likely full"]
+        assert [line.get_ydata()[0] for line in full] == [25, 60]
+        days = [mdates.num2date(line.get_xdata()[0]).date() for line in full]
+        assert days == [date.date() for date in found.frame()["full_median"]]
+        assert ax.get_title(loc="left").startswith("tube is full ")
+
+    def test_a_nest_of_unknown_room_does_not_press_the_colony(self):
+        found = room(TUBE, {"name": "large", "area_cm2": 5000})
+        most = found.forecast.frame().query("stage == 'workers'")["q95"].max()
+        assert found.plot().get_ylim()[1] <= 1.3 * max(most, found.stages[-1].low)
+
+    def test_full_already(self):
+        found = room({"name": "vial", "workers": 1}, {"name": "tiny", "workers": 1})
+        title = found.plot().get_title(loc="left")
+        assert title.endswith("is full already") == (found.present.full.now > 0.5)

@@ -171,3 +171,21 @@ def test_views():
     found = windows(chance=0.5)
     assert repr(found).startswith("OutdoorWindows(Outdoors: a stay of 4 weeks with 50 workers may")
     assert "no hour below 2 °C or above 32 °C" in found.summary() and str(found) == found.summary()
+
+
+class TestPicture:
+    def test_lines_are_those_of_the_table(self):
+        found = windows(chance=0.5)
+        ax, table = found.plot(), found.frame()
+        lines = {line.get_label(): line.get_ydata() for line in ax.lines}
+        assert list(lines["both"]) == (100 * table["chance"]).tolist()
+        assert list(lines["enough workers"]) == (100 * table["chance_workers"]).tolist()
+        spans = [p for p in ax.patches if p.get_label() == "may begin"]
+        assert len(spans) == len(found.windows()) > 0
+        assert ax.get_title(loc="left").startswith("4 weeks outdoors: may begin ")
+
+    def test_why_nothing_is_scheduled_is_its_title(self):
+        barred = windows(country="US").plot().get_title(loc="left")
+        assert "not known to be native to US" in barred.replace("\n", " ")
+        none = windows(workers=5000).plot().get_title(loc="left")
+        assert none == "4 weeks outdoors: no week has a chance of 80%"

@@ -612,7 +612,20 @@ class TestPicture:
             assert begin == milestone.first.date()
             last = found.forecast.dates[-1] if milestone.last is pd.NaT else milestone.last
             assert bar.get_width() == max((last - milestone.first).days, 1)
+        said = [text.get_text() for text in ax.texts]
+        assert said[0] == "19 August to 17 November" and len(said) == len(rows) + 1
         assert ax.get_title(loc="left") == "First worker: 19 August to 17 November 2026"
+
+    def test_a_window_through_a_winter_is_two(self):
+        found = plan(nests=[TUBE])
+        milestone = next(step for step in found if step.timing is not None and step.is_scheduled)
+        start = np.datetime64(found.forecast.start, "D")
+        dates = start + np.resize([21, 25, 30, 181, 190, 200], 300).astype(int)
+        late = replace(milestone.timing, dates=dates, rest=None, horizon=300)
+        split = replace(milestone, timing=late, window=late.interval(0.9), middle=pd.NaT)
+        found = replace(found, milestones=(split,))
+        bars = [patch for patch in found.plot().patches if patch.get_height() == 0.5]
+        assert len(bars) == 2 and max(bar.get_width() for bar in bars) < 40
 
     def test_into_an_axes_given_and_with_nothing_to_show(self):
         import matplotlib.pyplot as plt

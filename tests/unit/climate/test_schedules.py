@@ -210,7 +210,7 @@ class TestPicture:
         assert ax.get_xlabel() == "hour of every day"
         values = ax.patches[0].get_data().values
         assert np.array_equal(values, ag.day_night(27, 21).hours("2027-01-01", 1)[0])
-        assert ax.get_title(loc="left") == "24.5 °C on average, 21.0 to 27.0"
+        assert ax.get_title(loc="left") == "24.5 °C on average (21.0 to 27.0)"
         assert ag.constant(24).plot().get_title(loc="left") == "24.0 °C throughout"
 
     def test_a_few_days_by_the_hour(self):
@@ -243,3 +243,15 @@ class TestPicture:
         assert "temperature ends 2026-07-20 but" in message(
             lambda: temps.plot("2027-01-01", 5), TemperatureGapError
         )
+
+
+class TestTitleOfThePicture:
+    def test_a_rest_is_not_averaged_with_the_summer(self):
+        plan = ag.constant(25).rest("2026-11-15", "2027-02-28", temperature=8)
+        ax = plan.plot("2026-09-01", 300)
+        assert ax.get_title(loc="left") == "25.0 °C, in the rest 8.0 °C"
+
+    def test_steady_warmth_and_a_warm_day(self):
+        assert ag.constant(25).plot().get_title(loc="left") == "25.0 °C throughout"
+        day = ag.day_night(27, 21).plot()
+        assert day.get_title(loc="left") == "24.5 °C on average (21.0 to 27.0)"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -579,3 +581,29 @@ def test_progress_bar_only_if_asked(capsys):
     assert capsys.readouterr().err == ""
     run(cutoffs=CUTOFFS[1:], days=8, draws=20, progress=True)
     assert "backtest: 100%" in capsys.readouterr().err
+
+
+class TestPicture:
+    def test_dates_are_those_of_the_folds(self, trial):
+        ax = trial.plot()
+        ours = rows(trial, method="antgrowth", temperatures="as known then", target="arrival")
+        ours = ours[ours["status"] == "scored"]
+        (middle,) = [line for line in ax.lines if line.get_label() == "its median"]
+        drawn = pd.DatetimeIndex(middle.get_xdata())
+        expected = pd.DatetimeIndex(ours["cutoff"] + pd.to_timedelta(ours["median"], unit="D"))
+        assert len(drawn) and list(drawn.round("s")) == list(expected.round("s"))
+        held = int(ours["covered_90"].sum())
+        assert ax.get_title(loc="left").startswith(f"{held} of {len(ours)} dates lay in")
+        assert ax.get_xlabel() == "date of 12 workers"
+
+    def test_counts_where_the_number_never_came(self):
+        trial = run(workers=40)
+        ax = trial.plot()
+        (seen,) = [line for line in ax.lines if line.get_label() == "counted"]
+        truth = rows(trial, method="antgrowth", temperatures="as known then", target="workers")
+        assert set(seen.get_ydata()) == set(truth["truth"]) and ax.get_ylabel() == "workers"
+
+    def test_nothing_scored(self, trial):
+        none = replace(trial, folds=trial.folds.assign(status="no truth"))
+        with pytest.raises(AntgrowthError, match="no forecast could be scored"):
+            none.plot()

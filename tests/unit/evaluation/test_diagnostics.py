@@ -197,7 +197,7 @@ def test_the_report(found):
     assert f"index {found.tail_index:.2f}, give or take {found.tail_error:.2f} (fine up to" in text
     assert "stage    cells  in 50%  in 90%" in text
     assert "never shows that dates hold; a backtest can" in text
-    assert repr(found).startswith("Diagnostics('invented', 10 of 11 cells in 90%, tail index")
+    assert repr(found).startswith(f"Diagnostics('invented', {found.verdict}; 10 of 11 cells in 90%")
     assert "<td" in found._repr_html_() and "<script" not in found._repr_html_()
 
 

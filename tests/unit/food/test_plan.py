@@ -456,6 +456,9 @@ class TestSideBySide:
         assert "Prey with the first worker: " in titles[0]
         assert "Prey with 25 workers: " in titles[1]
         assert axes[0, 0].get_xlim() == axes[1, 1].get_xlim()
+        for ax in axes.ravel():  # half of the colonies fill a panel, whatever one of 20 does
+            tops = [bar.get_y() + bar.get_height() for bar in ax.containers[1]]
+            assert 0.35 < max(tops) / ax.get_ylim()[1] <= 1.0
         words = [[text.get_text() for ax in column for text in ax.texts] for column in axes.T]
         assert words[0].count("rest: water only") == 2 and "rest: water only" not in words[1]
         assert all("prey starts (90%)" in column for column in words)

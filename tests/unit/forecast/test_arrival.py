@@ -173,6 +173,15 @@ class TestAPauseInTheMidst:
         assert arrival_title(few).endswith("else hardly before 11 May 2027")
         plot_arrival(few)
 
+    def test_the_picture_has_two_windows_and_no_middle(self):
+        some = self.winter(30, 70)
+        ax = plot_arrival(some)
+        windows = [line for line in ax.lines if line.get_ydata()[0] == 0.9 == line.get_ydata()[-1]]
+        assert len(windows) == 2
+        said = [text.get_text() for text in ax.texts]
+        assert said.count("90% of these") == 2 and not [t for t in said if t.startswith("50 %")]
+        assert ax.get_xlabel() == "date of 30 workers"
+
     def test_one_straggler_bridges_no_winter(self):
         some = self.winter(50, 149)
         dates = np.append(some.dates, np.datetime64(day(100), "D"))

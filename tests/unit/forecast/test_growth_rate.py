@@ -126,7 +126,11 @@ class TestPicture:
         np.testing.assert_allclose(
             np.asarray(line.get_ydata())[inside], frame["rate_per_day"][inside]
         )
-        assert ax.get_title(loc="left").replace("\n", " ") == curve.sentence()
+        title = ax.get_title(loc="left").replace("\n", " ")
+        assert title.startswith(curve.sentence().partition(" (")[0])
+        assert title.endswith(
+            f"keep below {curve.ceiling_c - 2:g} °C, the ceiling is {curve.ceiling_c:g}"
+        )
         labels = ax.get_legend_handles_labels()[1]
         assert "above the ceiling of the housed colony" in labels
 

@@ -63,7 +63,7 @@ class TestForecast:
         assert "if the queen lives and stays fertile" in text
         assert "constant 25.0 °C" in text
         assert "300 simulated colonies, seed 1" in text
-        assert text.splitlines()[-1] == f"finding  {forecast.arrival(30).sentence()}"
+        assert text.splitlines()[1] == f"finding  {forecast.arrival(30).sentence()}"
         assert "$" not in forecast._repr_html_() and "<b>" not in forecast._repr_html_()
 
     @pytest.mark.parametrize("days", [1, 3, 8, 9, 60, 180, 365, 2000])

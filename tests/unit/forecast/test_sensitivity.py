@@ -134,7 +134,9 @@ class TestColonies:
         rest = [100 * frame["share"].iloc[8:].sum(), 100 * (1 - found.r2)]
         assert sorted(widths) == pytest.approx(sorted(shown + rest))
         labels = [label.get_text() for label in ax.get_yticklabels()]
-        assert labels == [*frame["parameter"].head(8), "all others", "chance and interplay"]
+        sides = np.where(frame["later_days"] > 0, "later", "earlier")  # in words, for all eyes
+        named = [f"{name}: {side}" for name, side in zip(frame["parameter"], sides, strict=True)]
+        assert labels == [*named[:8], "all others", "chance and interplay"]
         assert frame["parameter"][0] in ax.get_title(loc="left")
 
     def test_colony_that_came_part_grown(self):

@@ -779,6 +779,8 @@ def test_summary(log):
         "         exact  rough  between  first  all",
         "eggs         0      1        1      1    3",
         "workers      1      0        0      1    2",
+        "last rows",
+        *log.to_frame().tail(5).to_string(index=False).split("\n"),
     ]
 
 
@@ -851,3 +853,29 @@ def test_reading_counts_needs_little():
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"
+
+
+class TestPicture:
+    LOG = pd.DataFrame(
+        {
+            "date": ["2026-07-04", "2026-07-20", "2026-08-02", "2026-08-20"],
+            "eggs": ["0", "12", "~10", "5-9"],
+            "workers": ["0", "", "first", "3+"],
+        }
+    )
+
+    def test_every_cell_is_drawn_as_it_was_written(self):
+        axes = read_counts(self.LOG, today="2027-01-01").plot()
+        assert [ax.get_ylabel() for ax in axes] == ["eggs", "workers"]
+        eggs, workers = (
+            {line.get_label(): list(line.get_ydata()) for line in ax.lines} for ax in axes
+        )
+        assert eggs == {"counted": [0, 12], "roughly counted": [10]}
+        assert workers == {"counted": [0], "first seen": [1], "at least": [3]}
+        ((low, high),) = [path.vertices[:, 1] for path in axes[0].collections[0].get_paths()]
+        assert (low, high) == (5, 9)
+
+    def test_an_empty_log_is_refused(self):
+        log = read_counts(self.LOG, today="2027-01-01").between("2026-07-05", "2026-07-06")
+        with pytest.raises(LogError, match="no count in the log"):
+            log.plot()

@@ -126,6 +126,10 @@ class TestFound:
         assert list(steady.get_ydata()) == safe["wait_days"].tolist()
         (star,) = [line for line in ax.lines if line.get_label() == "best"]
         assert star.get_xdata()[0] == table.set_index("regime").loc[found.name, "mean_c"]
+        low, high = ax.get_ylim()
+        assert low > 0 and low < star.get_ydata()[0] < high <= 2 * star.get_ydata()[0]
+        assert ax.get_legend() is None and len(ax.figure.legends) == 1  # it hides nothing
+        assert "half of the colonies, at the best" in ax.get_legend_handles_labels()[1]
         assert {"ceiling, founding", "usual practice"} <= set(ax.get_legend_handles_labels()[1])
 
 
