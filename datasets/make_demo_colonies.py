@@ -151,7 +151,7 @@ SCENARIOS = (
     *(
         Scenario(
             folder=f"breeders-shelf/tube-{tube}",
-            seed=100 + tube,
+            seed=200 + tube,
             last=last,
             workers=workers,
             floor=6,

@@ -15,10 +15,11 @@ import pandas as pd
 from tqdm import tqdm
 
 from antgrowth._api import Fit
+from antgrowth._core.arguments import ANTS, DAYS_AHEAD, RNG, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, in_words
-from antgrowth._core.text import counted, day_words
+from antgrowth._core.text import counted, day_words, told
 from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
 from antgrowth.errors import AntgrowthError
@@ -32,6 +33,12 @@ __all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
 
 Path_: TypeAlias = str | os.PathLike[str]
 Named: TypeAlias = Mapping[str, Colony | Path_]
+
+WANTED = (
+    "Give at least one colony or its folder, each under a name of its own, for example "
+    "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'}), or a folder that "
+    "holds such folders."
+)
 
 LOOK_AGAIN_DAYS = 28
 """A colony whose last note is so much older than the latest of all needs a look. [day]"""
@@ -62,7 +69,7 @@ class Kept:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class ColonyFits(Shown):
+class ColonyFits(Mapping[str, Fit], Shown):
     """Many colonies fitted alike; made by `fit_many`. A mapping from name to `Fit`.
 
     Attributes
@@ -124,7 +131,7 @@ class ColonyFits(Shown):
             )
         look = self.table[(self.table["look"] != "") & self.table["standing"].ne("")]
         if len(look):
-            parts.append(f"{len(look)} need a look")
+            parts.append(f"{len(look)} {'needs' if len(look) == 1 else 'need'} a look")
         if self.failed:
             parts.append(f"{len(self.failed)} could not be fitted")
         return "; ".join(parts) + "."
@@ -148,6 +155,7 @@ class ColonyFits(Shown):
         return f"ColonyFits({self.sentence()})"
 
 
+@takes(workers=ANTS, days=DAYS_AHEAD, rng=RNG)
 def fit_many(
     colonies: Named | Iterable[Colony | Path_] | Path_,
     *,
@@ -214,19 +222,22 @@ def _named(
 ) -> dict[str, Colony | Path_]:
     if isinstance(colonies, (str, os.PathLike)):
         colonies = colony_folders(colonies)
-    if isinstance(colonies, Mapping):
-        pairs = list(colonies.items())
-    else:
-        pairs = [(c.name if isinstance(c, Colony) else Path(c).name, c) for c in colonies]
+    if not isinstance(colonies, Iterable):
+        raise AntgrowthError(f"fit_many: colonies = {told(colonies)}. {WANTED}")
+    given = list(
+        colonies.items() if isinstance(colonies, Mapping) else ((None, c) for c in colonies)
+    )
+    odd = [c for _, c in given if not isinstance(c, (Colony, str, os.PathLike))]
+    if odd:
+        raise AntgrowthError(f"fit_many: {told(odd[0])} is no colony. {WANTED}")
+    pairs = [
+        (str(name or (c.name if isinstance(c, Colony) else Path(c).name)), c) for name, c in given
+    ]
     names = [name for name, _ in pairs]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice or not pairs:
         what = f"two colonies are called {twice[0]!r}" if twice else "there is no colony"
-        raise AntgrowthError(
-            f"fit_many: {what}. Give at least one, each under a name of its own, for example "
-            "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'}), or a folder "
-            "that holds such folders."
-        )
+        raise AntgrowthError(f"fit_many: {what}. {WANTED}")
     return dict(sorted(pairs))
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import ANTS, instance, takes, within
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
@@ -17,15 +18,16 @@ from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from antgrowth.forecast.paths import Forecast
-
 __all__ = ["NextCount", "next_count"]
 
 Floats = NDArray[np.float64]
+
+AHEAD = instance(Forecast, "fit.forecast()")
 
 WITHIN = 42
 """Looks are weighed for so many days. [day]"""
@@ -127,7 +129,8 @@ class NextCount(Shown):
         return f"NextCount({self.sentence()})"
 
 
-def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> NextCount:
+@takes(forecast=AHEAD, workers=ANTS, days=within(1, 365))
+def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> NextCount:
     """Weigh looks to come: by how much should each narrow the date of a number of workers?
 
     Parameters
@@ -136,7 +139,7 @@ def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> N
         Far enough ahead that most of its colonies hold so many workers.
     workers : int
         At least 1.
-    within : int
+    days : int
         Days from the last note for which looks are weighed; none is later than the first days on
         which the number may be there. [day]
 
@@ -171,13 +174,13 @@ def next_count(forecast: Forecast, workers: int = 30, within: int = WITHIN) -> N
         )
     waited = (arrival.dates - np.datetime64(forecast.start, "D")).astype(float)
     waited = np.where(np.isnat(arrival.dates), forecast.days + 1.0, waited)
-    days = np.arange(1, max(min(within, (first - forecast.start).days), 1) + 1)
-    seen = _as_seen(forecast, days)
-    with_workers = (forecast.paths[:, days, 3] > 0).mean(axis=0)
+    ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
+    seen = _as_seen(forecast, ahead)
+    with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
     now = float((last - first).days + 1)
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
-    for place, day in enumerate(days):
+    for place, day in enumerate(ahead):
         remaining = np.maximum(waited - day, 1.0)
         date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
         for stages in sets:

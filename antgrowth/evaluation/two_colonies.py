@@ -9,18 +9,21 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arguments import ANTS, CELSIUS, instance, optional, takes
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.growth_rate import growth_rate
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
-    from antgrowth.forecast.paths import Forecast
     from antgrowth.inference.posterior import Posterior
 
 __all__ = ["ColonyComparison", "compare_colonies"]
 
 Floats = NDArray[np.float64]
+
+AHEAD = instance(Forecast, "fit.forecast()")
 
 UNDECIDED = (0.2, 0.8)
 """Chances between these are called open."""
@@ -128,6 +131,7 @@ class ColonyComparison(Shown):
         return f"ColonyComparison({self.sentence()})"
 
 
+@takes(first=AHEAD, second=AHEAD, workers=ANTS, temperature_c=optional(CELSIUS))
 def compare_colonies(
     first: Forecast, second: Forecast, workers: int = 30, temperature_c: float | None = None
 ) -> ColonyComparison:

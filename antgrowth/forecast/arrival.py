@@ -214,7 +214,8 @@ class Arrival(Shown):
             return ""
         spans = [self._window_words(*part.interval(level), short) for part in parts]
         turn = parts[1].interval(level)[0]
-        pause = "a pause" if self.rest is None or self.rest > turn else "the rest"
+        late = self.rest is not None and not pd.isna(turn) and self.rest > turn
+        pause = "a pause" if self.rest is None or late else "the rest"
         share = share_words(len(parts[0].dates) / len(self.dates))
         return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
 

@@ -184,11 +184,11 @@ class Posterior:
         --------
         >>> import antgrowth as ag
         >>> import pandas as pd
-        >>> notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": [9]})
+        >>> notes = pd.DataFrame({"date": ["2026-07-20"], "eggs": [50]})
         >>> fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-07-04", rng=1)
         >>> fit.growth_frame().query("stage == 'eggs'").groupby("source")["q50"].last().round()
         source
-        colony     14.0
+        colony     83.0
         species    89.0
         Name: q50, dtype: float64
         """

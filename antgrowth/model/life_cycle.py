@@ -228,7 +228,7 @@ class LifeCycle:
         self.drift_kept = np.exp(-1.0 / DRIFT_DAYS)
         rearing, laying = _season_gates(laws, forcing)
         self.rearing = rearing
-        self.appetite = self._appetite(laying)
+        self.laying = self._laying(laying)
         self.hunger = self._hunger(rearing)
         self.ageing = self._ageing()
         self._rest_loss = forcing.rest_share
@@ -278,7 +278,7 @@ class LifeCycle:
         laws = self.laws
         eggs, waiting, growing, pupae, workers, ripe = np.maximum(signals[:, :6], 0.0).T
         drift = np.exp(signals[:, 6:] - 0.5 * laws.drift**2)
-        laid = self.appetite[:, day] * laws.laying_rate(workers) * drift[:, 0]
+        laid = self.laying[:, day] * laws.laying_rate(workers) * drift[:, 0]
         limit = laws.places(workers) * drift[:, 1]
         free = EDGE * np.logaddexp(0.0, (limit - growing - laws.pupa_care * pupae) / EDGE)
         asking = np.maximum(waiting + ripe, 1e-6)
@@ -401,7 +401,7 @@ class LifeCycle:
             rows += [[], [layout.waiting], [layout.row(PUPA_FIRST)]][stage]
         return np.concatenate([np.arange(row.start, row.stop) for row in rows])
 
-    def _appetite(self, laying: Floats) -> Floats:
+    def _laying(self, laying: Floats) -> Floats:
         """Laying of each day relative to the reference, shape (draws, days)."""
         warmth = self.forcing.between(self.forcing.laying, self.laws.shift_c, slice(None))
         started = np.clip(np.arange(1.0, self.days + 1) - self.laws.delay[:, None], 0.0, 1.0)

@@ -184,7 +184,7 @@ class TestFound:
             ("load_fit", {"path": None}, "load_fit: path = None. Give the path of a file"),
             ("load_species", {"name_or_path": ["x"]}, "name_or_path = ['x']. Give the path"),
             ("load_colony", {"folder": "x" * 5000}, "load_colony: folder = 'xxx"),
-            ("Fit.forecast", {"days": 10**30}, "Give a whole number from 1 to 3,650."),
+            ("Fit.forecast", {"days": 10**30}, "Give a whole number from 1 to 3,650"),
             ("Fit.forecast", {"draws": 10**30}, "Give a whole number from 1 to 20,000."),
             (
                 "Fit.forecast",

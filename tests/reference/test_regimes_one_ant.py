@@ -115,6 +115,7 @@ def test_a_plan_without_winter_that_looks_faster_is_not_recommended():
         },
         workers=30,
         draws=200,
+        keep_rest=False,
         rng=1,
     )
     table = tried.frame().set_index("regime")

@@ -114,7 +114,9 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
     ours = as_counted(ahead.paths, seen, scale, rng)
     usual = _profile_alone(fit, days, trial, rng)
     looks = (later["date"] - counts.end).dt.days.to_numpy()
-    rows = _day_of(colony, cut, looks, later["workers"].to_numpy(), ours[..., 3], known)
+    rest = np.inf if trial.rest is None else (pd.Timestamp(trial.rest[0]) - counts.end).days
+    rest = min(rest, ours.shape[1])
+    rows = _day_of(colony, cut, looks, later["workers"].to_numpy(), ours[..., 3], known, rest)
     for _, look in later.iterrows():
         step = (look["date"] - counts.end).days
         others = trial.counts[
@@ -150,14 +152,18 @@ def _day_of(
     counted: np.ndarray,
     ours: np.ndarray,
     known: pd.DataFrame,
+    rest: float,
 ) -> list[dict[str, object]]:
-    """Score the first look at which so many workers are counted, in days from the cut."""
-    if (known["workers"] >= WORKERS).any() or not (counted >= WORKERS).any():
+    """Score the first look at which so many workers are counted, in days from the cut.
+
+    Where that is not before the rest, it is scored as if it was when the rest begins.
+    """
+    looks, counted = looks[looks < rest], counted[looks < rest]
+    if (known["workers"] >= WORKERS).any() or not len(looks):
         return []
-    reached = ours[:, looks] >= WORKERS
-    never = ours.shape[1]
-    days = np.where(reached.any(axis=1), looks[reached.argmax(axis=1)], never)
-    true = looks[(counted >= WORKERS).argmax()]
+    reached, there = ours[:, looks] >= WORKERS, counted >= WORKERS
+    days = np.where(reached.any(axis=1), looks[reached.argmax(axis=1)], rest)
+    true = looks[there.argmax()] if there.any() else rest
     # Looks come every few days, so that a day is one of few: ties count by half.
     pit = (days < true).mean() + 0.5 * (days == true).mean()
     return [

@@ -67,7 +67,7 @@ class TestAsNowHasItsRestToo:
         kept = ag.compare_regimes(autumn, plans, days=120, draws=50, keep_rest=True, rng=1)
         assert kept.forecasts["now"].temperature.resting("2026-12-01", 5).all()
         assert not kept.warnings
-        bare = ag.compare_regimes(autumn, plans, days=120, draws=50, rng=1)
+        bare = ag.compare_regimes(autumn, plans, days=120, draws=50, keep_rest=False, rng=1)
         assert set(bare.warnings) == {"now", "24"}
         assert "without a rest: it stops rearing on a timer of its own" in bare.summary()
 

@@ -130,8 +130,8 @@ class TestFaults:
             ({"workers": 5}, "nests, table 1: name = None. Allowed: a text in quotes"),
             ({"name": "a"}, "nests a: no size. Allowed: one of workers, area_cm2, volume_cm3"),
             ({"name": "a", "workers": 5, "area_cm2": 3}, "workers and area_cm2. Allowed: one of"),
-            ({"name": "a", "workers": 0}, "workers = 0. Allowed: a number above 0."),
-            ({"name": "a", "workers": True}, "workers = True. Allowed: a number above 0."),
+            ({"name": "a", "workers": 0}, "workers = 0. Allowed: a number above 0, up"),
+            ({"name": "a", "workers": True}, "workers = True. Allowed: a number above 0,"),
             ({"name": "a", "worker": 5, "area_cm2": 5}, "worker: no such key. Did you mean work"),
             (
                 {"name": "a", "workers": 5, "area_per_worker_cm2": 0.5},

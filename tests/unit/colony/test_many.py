@@ -70,6 +70,9 @@ def test_names_are_wanted_once():
         ag.fit_many(["one/a", "two/a"])
     with pytest.raises(ag.AntgrowthError, match="there is no colony"):
         ag.fit_many({})
+    for wrong in (None, 3, [None], {"a": 5}):
+        with pytest.raises(ag.AntgrowthError, match="fit_many: .* Give at least one"):
+            ag.fit_many(wrong)
 
 
 def test_the_picture_has_a_row_for_each(many):

@@ -71,7 +71,7 @@ def test_a_founding_queen_is_left_alone():
     notes = ag.read_counts(NOTES.iloc[:1], today="2027-07-01", name="invented")
     fit = ag.fit(notes, ag.constant(24.0), "lasius-niger", queen_since="2026-07-01", rng=1)
     ahead = fit.forecast(days=360, temperature=ag.constant(24.0), draws=400, rng=1)
-    looks = ag.next_count(ahead, workers=5, within=14)
+    looks = ag.next_count(ahead, workers=5, days=14)
     assert looks.frame()["with_workers"].max() < 0.1
     assert (looks.frame()["cost"] > 0.15).all()
     if looks.best is None:

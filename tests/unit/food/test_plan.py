@@ -204,7 +204,9 @@ def claustral() -> Forecast:
          "eggs": ["first", 9, "~10", ""], "larvae": ["", "", "first", 8]}
     )  # fmt: skip
     warmth = ag.constant(24.0).rest("2026-11-15", "2027-02-28", temperature=8.0)
-    fit = ag.fit(notes, warmth, LASIUS, queen_since="2026-07-04", rng=1)
+    late = replace(LASIUS["season.laying_days"], value=60.0, spread=0.3)  # a queen who lays late
+    ant = replace(LASIUS, numbers={**LASIUS.numbers, "season.laying_days": late})
+    fit = ag.fit(notes, warmth, ant, queen_since="2026-07-04", rng=1)
     return fit.forecast(days=250, draws=300, rng=1)
 
 

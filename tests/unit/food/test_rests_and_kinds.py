@@ -51,7 +51,7 @@ class TestAWarmRest:
         assert text.count("rest: sugar and water") >= 8
         assert "rest at 12 °C or warmer: sugar and water stay there" in text
         assert "219:769" in text
-        page = Page(ag.care_plan(harvester))
+        page = Page(ag.care_plan(harvester), today_is=harvester.start)
         told = words_of(page.food.content)
         assert "rest at 12 °C or warmer" in told
         begins = ag.care_plan(harvester)["rest-begins"].rule.action
@@ -84,7 +84,7 @@ class TestSeeds:
         assert [prey.kind for prey in plan.prey][:2] == ["seeds", "house cricket"]
         assert "seeds, mg" in plan.summary()
         assert "Seeds: untreated small ones" in plan.summary()
-        told = words_of(Page(ag.care_plan(harvester)).food.content)
+        told = words_of(Page(ag.care_plan(harvester), today_is=harvester.start).food.content)
         assert "Seeds and prey" in told
 
     def test_others_are_not(self):

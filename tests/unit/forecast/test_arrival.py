@@ -215,3 +215,10 @@ class TestAPauseInTheMidst:
         assert pd.isna(plan["many"].middle)
         page = Page(plan, workers=number)
         assert "before the rest" in words_of(page.forecast.content)
+
+
+def test_a_split_whose_later_dates_lie_beyond_the_horizon_is_told():
+    some = arrival([*[20] * 30, *[np.nan] * 69, 195], None, horizon=200)
+    assert some.split() is not None
+    assert "else hardly before 2027-03-22" in some.sentence()
+    assert "else hardly before 22 March" in some.split_words(short=True)

@@ -113,14 +113,14 @@ class TestGates:
         # The last of 60 days of rest is day 99; larvae wake 10 days later, the queen 25.
         assert cycle.rearing[0, [99, 125]] == pytest.approx([0, 1], abs=0.01)
         assert cycle.rearing[0, 109:111].mean() == pytest.approx(0.5, abs=0.01)
-        assert cycle.appetite[0, 124:126].mean() == pytest.approx(
-            0.5 * cycle.appetite[0, 159], rel=0.01
+        assert cycle.laying[0, 124:126].mean() == pytest.approx(
+            0.5 * cycle.laying[0, 159], rel=0.01
         )
-        assert cycle.appetite[0, 110] < 0.01 * cycle.appetite[0, 159]
+        assert cycle.laying[0, 110] < 0.01 * cycle.laying[0, 159]
 
     def test_in_a_rest_nobody_lays_rears_or_eats(self):
         cycle = self.cycle("none", **NEVER_ASLEEP)
-        for gate in (cycle.rearing, cycle.appetite, cycle.hunger):
+        for gate in (cycle.rearing, cycle.laying, cycle.hunger):
             assert not gate[0, 40:100].any() and gate[0, 6:40].min() > 0
         assert np.all(cycle.rearing[0, 100:] == 1)
 
@@ -142,7 +142,7 @@ class TestGates:
 
     def test_laying_starts_with_the_part_of_its_first_day_that_is_left(self):
         cycle = LifeCycle(laws(2, delay=[0.0, 2.25]), forcing(steady(25, 5)))
-        assert cycle.appetite == pytest.approx(np.array([[1, 1, 1, 1, 1], [0, 0, 0.75, 1, 1]]))
+        assert cycle.laying == pytest.approx(np.array([[1, 1, 1, 1, 1], [0, 0, 0.75, 1, 1]]))
 
     def test_larval_progress(self):
         cycle = self.cycle("endogenous")
@@ -360,10 +360,10 @@ class TestCarried:
 
 
 def test_blocks_hold_every_draw_once():
-    some = laws(150, delay=np.arange(150.0))
+    some = laws(700, delay=np.arange(700.0))
     blocks = list(growth_blocks(some))
-    assert np.concatenate([block.delay for block in blocks]).tolist() == list(range(150))
-    assert max(len(block) for block in blocks) <= 64
+    assert np.concatenate([block.delay for block in blocks]).tolist() == list(range(700))
+    assert max(len(block) for block in blocks) <= 256
 
 
 def test_rates_do_not_hang_on_how_many_days_are_worked_out_at_once():
