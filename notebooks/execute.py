@@ -55,7 +55,7 @@ def executed(path: Path, folder: Path) -> nbformat.NotebookNode:
         coalesce_streams=True,
     )
     # Pictures belong into the notebook, whatever backend the caller draws with.
-    inline = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
+    inline = {"MPLBACKEND": "module://matplotlib_inline.backend_inline", "TQDM_DISABLE": "1"}
     client.execute(env=os.environ | inline)
     notebook.metadata["language_info"] = {"name": "python"}  # leaves out the version of Python
     return notebook

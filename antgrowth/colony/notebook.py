@@ -47,7 +47,7 @@ NOT_RUN = (
 HERE = "'.'"
 """The folder, as the notebook in it says."""
 
-INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline"}
+INLINE = {"MPLBACKEND": "module://matplotlib_inline.backend_inline", "TQDM_DISABLE": "1"}
 """Pictures belong into the page, whatever backend the caller draws with."""
 
 CELLS = (

@@ -6,7 +6,7 @@ simple ways to guess: the species alone, and a straight line through the logarit
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -25,6 +25,7 @@ from antgrowth._core.arguments import (
 )
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import renamed
+from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
@@ -50,7 +51,8 @@ _ONE_DAY = pd.Timedelta("1D")
 @renamed(temps="temperature")
 @takes(
     workers=ANTS, queens=QUEENS, hemisphere=optional(HEMISPHERE),
-    days=optional(DAYS_AHEAD), draws=within(FEWEST_DRAWS, MOST_DRAWS), rng=RNG, progress=FLAG,
+    days=optional(DAYS_AHEAD), draws=within(FEWEST_DRAWS, MOST_DRAWS), rng=RNG,
+    progress=optional(FLAG),
 )  # fmt: skip
 @on_one_thread
 def backtest(
@@ -67,7 +69,7 @@ def backtest(
     days: int | None = None,
     draws: int = 200,
     rng: int | np.random.Generator | None = None,
-    progress: bool = False,
+    progress: bool | None = None,
 ) -> Backtest:
     """Forecast from earlier looks of a log and score what came.
 
@@ -87,8 +89,8 @@ def backtest(
         Simulated colonies of each forecast, at least 20.
     rng : int, numpy.random.Generator or None
         Seed or source of chance.
-    progress : bool
-        Show a progress bar: a fold of a long log takes some seconds.
+    progress : bool, optional
+        Show a progress bar; if not given, in a notebook and a terminal, once it takes its time.
 
     Returns
     -------
@@ -162,10 +164,11 @@ def backtest(
         )
         for cut in cuts
     ]
-    rows = []
-    for fold in _with_progress(folds, progress):
-        targets = targets_after(log, fold.cutoff, fold.ahead, fold.workers, reached)
-        rows += fold.rows(targets)
+
+    def scored(fold: Fold) -> list[dict[str, object]]:
+        return fold.rows(targets_after(log, fold.cutoff, fold.ahead, fold.workers, reached))
+
+    rows = [row for found in each(scored, folds, "backtest", progress) for row in found]
     if not any(fold.fitted for fold in folds):
         folds[0].fit_it()  # nothing to report: the keeper needs the error itself
     return Backtest(
@@ -198,12 +201,3 @@ def _far_enough(log: CountLog, cutoff: pd.Timestamp, reached: Reached | None) ->
     if reached is not None and reached[1] > cutoff:
         end = max(end, reached[1] + BEYOND * _ONE_DAY)
     return int((end - cutoff) / _ONE_DAY)
-
-
-def _with_progress(folds: Sequence[Fold], progress: bool) -> Iterable[Fold]:
-    if not progress:
-        return folds
-    from tqdm import tqdm
-
-    watched: Iterable[Fold] = tqdm(folds, desc="backtest", unit="cutoff")
-    return watched

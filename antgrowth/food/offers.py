@@ -56,12 +56,18 @@ def most_noted(log: CountLog) -> float:
 
 
 def past_budget(fit: Posterior, practice: FeedingRules, diet: Diet, draws: int) -> Past:
-    """The budget of the days with notes, by so many draws."""
+    """The budget of the days with notes, by so many draws.
+
+    Of what this nest held, given all notes: what colonies like it are expected to hold may be far
+    off, and its appetite would be taken for what are only more or fewer larvae.
+    """
     setting = fit.setting
     begun = setting.day_of(setting.first_day)
     again = np.arange(draws) % min(PAST_DRAWS, len(fit.draws))
     x = fit.draws[:PAST_DRAWS]
     counts = fit.model.grow(x, fit.days).counts[again, begun:]
+    held = fit.nests
+    counts[:, -held.shape[1] :] = held[np.arange(draws) * len(held) // draws % len(held)]
     laws = fit.model.prior.laws(x).take(again)
     hours_c = setting.temperature.hours(setting.first_day, fit.days - begun)
     forcing = setting.forcing(fit.days)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth._core.summary import short
+from antgrowth._core.text import span_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.plan import threshold
 from antgrowth.forecast.arrival import arrival_title
@@ -210,6 +211,8 @@ def _title(plan: FoodPlan) -> str:
     starts = plan.protein_starts
     if starts is None:
         return "Sugar and prey from the first day"
+    if starts.reached:  # long ago, perhaps, and of no interest any more
+        return f"Sugar and prey, {span_words(plan.dates[0], plan.dates[-1])}"
     return f"Prey with {threshold(plan)}: {arrival_title(starts).partition(': ')[2]}"
 
 

@@ -214,12 +214,16 @@ class Posterior:
         return self._nest_frame.copy()
 
     @cached_property
-    @on_one_thread
     def _nest_frame(self) -> pd.DataFrame:
+        return _quantile_frame(pd.date_range(self.setting.day_zero, self.counts.end), self.nests)
+
+    @cached_property
+    @on_one_thread
+    def nests(self) -> Floats:
+        """What the nest may have held, given all notes, shape (nests, days from day zero, 4)."""
         first = self.setting.day_of(self.setting.day_zero) + 1
         evenings = np.arange(first, self.days + 1)
-        nests = each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
-        return _quantile_frame(pd.date_range(self.setting.day_zero, self.counts.end), nests)
+        return each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.

@@ -16,11 +16,12 @@ from antgrowth._core.arguments import (
     instance,
     takes,
 )
+from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
 from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
-from antgrowth.forecast.paths import PairedForecasts
+from antgrowth.forecast.paths import Forecast, PairedForecasts
 from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.comparison import RegimeComparison
 from antgrowth.regimes.limits import check_limits, phase_of, with_due_rests
@@ -136,15 +137,19 @@ def compared(
         )
     seed = seeded(rng)[0]
     held = phase_of(fit, phase, draws, "compare_regimes")
-    pairing, forecasts = PairedForecasts.of(fit, draws, seed), {}
-    for name, plan in plans.items():
+    pairing = PairedForecasts.of(fit, draws, seed)
+
+    def grown(name: str) -> Forecast:
+        plan = plans[name]
         if plan is None and fit.temperature.ends() is None:
             plan = fit.temperature  # taken at its word, it would skip the rest that others have
         kept = with_due_rests(fit, plan, days) if keep_rest and plan is not None else plan
         try:
-            forecasts[name] = pairing.forecast(days, kept)
+            return pairing.forecast(days, kept)
         except TemperatureGapError as gap:
             raise TemperatureGapError(f"compare_regimes: {told(name)}: {gap}") from None
+
+    forecasts = dict(zip(plans, each(grown, list(plans), "compare_regimes"), strict=True))
     judged = {name: check_limits(ahead, held, ceiling_c) for name, ahead in forecasts.items()}
     return RegimeComparison(fit, int(workers), held, first, forecasts, judged, seed)
 

@@ -13,6 +13,7 @@ from antgrowth._core.arguments import (
     instance,
     takes,
 )
+from antgrowth._core.progress import each
 from antgrowth._core.validation import as_celsius
 from antgrowth.climate.temperature import Temperature, constant
 from antgrowth.errors import AntgrowthError, SpeciesError, TemperatureError
@@ -183,7 +184,7 @@ def _practice(fit: Posterior, phase: str) -> float | None:
 def _tried(
     fit: Posterior, candidates: list[Candidate], workers: int, days: int
 ) -> list[tuple[Candidate, float]]:
-    return [(c, expected_wait(fit, c.plan, workers, days)) for c in candidates]
+    return each(lambda c: (c, expected_wait(fit, c.plan, workers, days)), candidates, "best_regime")
 
 
 def _table(tried: list[tuple[Candidate, float]]) -> pd.DataFrame:
