@@ -122,7 +122,7 @@ def test_each_day_is_a_day_of_the_law(some, hours, year):
         controls = cycle.controls(day, cycle.signals(day, states))
         for share in controls[1:]:
             assert 0.0 <= share[0] <= 1.0
-        assert 0.0 <= controls.eggs[0] <= cycle.appetite[0, day] * some.top_rate[0] + 1e-9
+        assert 0.0 <= controls.eggs[0] <= cycle.laying[0, day] * some.top_rate[0] + 1e-9
         if weather.resting[day]:
             assert controls.eggs[0] == controls.placed[0] == 0.0 and controls.uneaten[0] == 1.0
         states = expected_day(cycle, day, states)
