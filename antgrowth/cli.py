@@ -230,9 +230,10 @@ def _new(arguments: argparse.Namespace) -> None:
 def _page(arguments: argparse.Namespace) -> None:
     from antgrowth.colony.many import colony_folders
     from antgrowth.colony.report import write_report
+    from antgrowth.colony.settings import SETTINGS_FILE
 
     home = Path(arguments.folder)
-    if not (home / "colony.toml").exists() and colony_folders(home):
+    if not (home / SETTINGS_FILE).exists() and colony_folders(home):
         from antgrowth.colony.shelf_page import write_shelf_report
 
         page = write_shelf_report(home, workers=arguments.workers, days=arguments.days)

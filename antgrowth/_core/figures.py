@@ -6,6 +6,9 @@ points are those of the reader's own style.
 
 from __future__ import annotations
 
+import base64
+import html
+import io
 import textwrap
 from collections.abc import Sequence
 from typing import Any
@@ -31,6 +34,7 @@ __all__ = [
     "RED",
     "band",
     "dress",
+    "embedded",
     "given_axes",
     "head",
     "head_figure",
@@ -161,6 +165,15 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
             parse_math=False,
         )  # fmt: skip
     )
+
+
+def embedded(figure: Figure, alt: str, dpi: int, style: str = "") -> str:
+    """A figure as an image of HTML that needs no file, and what it says to who cannot see it."""
+    data = io.BytesIO()
+    figure.savefig(data, format="png", dpi=dpi)
+    look = f' style="{style}"' if style else ""
+    coded = base64.b64encode(data.getvalue()).decode()
+    return f'<img alt="{html.escape(alt)}"{look} src="data:image/png;base64,{coded}">'
 
 
 def _wrapped(text: str, width: float, letter: float) -> str:

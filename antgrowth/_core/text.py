@@ -25,15 +25,15 @@ MONTHS = (
 SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
 
 
-def counted(number: int, noun: str) -> str:
-    """Write a number with its noun.
+def counted(number: int, noun: str, plural: str = "") -> str:
+    """Write a number with its noun, whose plural is said where it does not end in s.
 
     Examples
     --------
     >>> counted(1, "row"), counted(1440, "reading")
     ('1 row', '1,440 readings')
     """
-    return f"{number:,} {noun}" + ("" if number == 1 else "s")
+    return f"{number:,} {noun if number == 1 else plural or f'{noun}s'}"
 
 
 def listed(items: Iterable[str], separator: str = ", ") -> str:

@@ -5,18 +5,19 @@ from __future__ import annotations
 import os
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
-from concurrent.futures import Executor, Future, as_completed
-from dataclasses import dataclass, field
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import pandas as pd
-from tqdm import tqdm
 
 from antgrowth._api import Fit
 from antgrowth._core.arguments import ANTS, DAYS_AHEAD, RNG, takes
 from antgrowth._core.pictures import picture
+from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, in_words
 from antgrowth._core.text import counted, day_words, told
@@ -85,10 +86,6 @@ class ColonyFits(Mapping[str, Fit], Shown):
     kept: dict[str, Kept]
     failed: dict[str, str]
     awaited: int
-    table: pd.DataFrame = field(init=False, repr=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "table", _table(self))
 
     def __getitem__(self, name: str) -> Fit:
         return self.kept[name].fit
@@ -98,6 +95,11 @@ class ColonyFits(Mapping[str, Fit], Shown):
 
     def __len__(self) -> int:
         return len(self.kept)
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """What `frame` gives a copy of."""
+        return _table(self)
 
     def frame(self) -> pd.DataFrame:
         """Tell of all colonies.
@@ -122,7 +124,7 @@ class ColonyFits(Mapping[str, Fit], Shown):
         """Who moves next, who needs a look, who failed."""
         told = self.table[self.table["median"].notna()]
         number = counted(self.awaited, "worker")
-        parts = [f"{counted(len(self), 'colony').replace('colonys', 'colonies')} fitted"]
+        parts = [f"{counted(len(self), 'colony', 'colonies')} fitted"]
         waiting = told[[not self.kept[name].arrival.reached for name in told["colony"]]]
         if len(waiting):
             first = waiting.iloc[0]
@@ -194,17 +196,13 @@ def fit_many(
     """
     seed, _ = seeded(rng)
     named = _named(colonies)
-    found: dict[str, Kept | str] = {}
+    asked = [(name, colony, workers, days, seed) for name, colony in named.items()]
     if executor is None:
-        for name, colony in tqdm(named.items(), "colonies", disable=None):
-            found[name] = _keep(name, colony, workers, days, seed)
+        results = each(lambda one: _keep(*one), asked, "colonies")
     else:
-        tasks: dict[Future[Kept | str], str] = {
-            executor.submit(_keep, name, colony, workers, days, seed): name
-            for name, colony in named.items()
-        }
-        for done in tqdm(as_completed(tasks), "colonies", total=len(tasks), disable=None):
-            found[tasks[done]] = done.result()
+        tasks = [executor.submit(_keep, *one) for one in asked]
+        results = each(lambda task: task.result(), tasks, "colonies")
+    found = dict(zip(named, results, strict=True))
     return ColonyFits(
         {name: kept for name in named if isinstance(kept := found[name], Kept)},
         {name: why for name in named if isinstance(why := found[name], str)},

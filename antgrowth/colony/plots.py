@@ -5,7 +5,6 @@ from __future__ import annotations
 import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
-from matplotlib import dates as mdates
 from matplotlib.axes import Axes
 
 from antgrowth._core import figures as draw
@@ -51,7 +50,6 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     ax.grid(axis="y", alpha=0.0)
     ax.grid(axis="x", alpha=0.25)
     ax.set_xlabel(f"date of {counted(colonies.awaited, 'worker')}, 90 % interval")
-    ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(ax.xaxis.get_major_locator()))
     told = colonies.sentence()
     draw.head(ax, told[0].upper() + told[1:], "Those that move next stand above")
     ax.legend(

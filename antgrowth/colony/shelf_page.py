@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import io
 import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -12,6 +10,7 @@ from pathlib import Path
 import matplotlib.pyplot as plt
 import pandas as pd
 
+from antgrowth._core import figures as draw
 from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth._core.summary import Row, ants
@@ -24,6 +23,8 @@ from antgrowth.errors import AntgrowthError
 __all__ = ["write_shelf_report"]
 
 PAGE_FILE = "report.html"
+
+DPI = 150
 
 
 @takes(folder=PATH)
@@ -52,16 +53,16 @@ def write_shelf_report(
     written = home / PAGE_FILE
     check_replaceable(written, is_page)
     asked = {"workers": workers, "days": days}
-    with ProcessPoolExecutor(min(os.cpu_count() or 1, len(colony_folders(home)) or 1)) as executor:
+    folders = colony_folders(home)
+    with ProcessPoolExecutor(min(os.cpu_count() or 1, len(folders) or 1)) as executor:
         colonies = fit_many(
-            home, executor=executor, rng=1, **{k: v for k, v in asked.items() if v is not None}
+            folders, executor=executor, rng=1, **{k: v for k, v in asked.items() if v is not None}
         )
     if not len(colonies):
         faults = "".join(f"\n  {name}: {why}" for name, why in colonies.failed.items())
         raise AntgrowthError(f"{home}: none of its colonies can be fitted.{faults}")
-    title = f"{home.resolve().name}: {counted(len(colonies.table), 'tube or nest')}".replace(
-        "tube or nests", "tubes and nests"
-    )
+    number = counted(len(colonies.table), "tube or nest", "tubes and nests")
+    title = f"{home.resolve().name}: {number}"
     write_whole(written, styled(title, "".join(_parts(colonies, title))), is_page)
     return written
 
@@ -113,8 +114,6 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
 def _picture(colonies: ColonyFits) -> str:
     figure = colonies.plot().get_figure(root=True)
     assert figure is not None  # `plot` has just made it
-    image = io.BytesIO()
-    figure.savefig(image, format="png", dpi=150)
+    image = draw.embedded(figure, colonies.sentence(), DPI)
     plt.close(figure)
-    coded = base64.b64encode(image.getvalue()).decode("ascii")
-    return f'<img alt="{page._safe(colonies.sentence())}" src="data:image/png;base64,{coded}">'
+    return image

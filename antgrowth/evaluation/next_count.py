@@ -27,8 +27,6 @@ __all__ = ["NextCount", "next_count"]
 
 Floats = NDArray[np.float64]
 
-AHEAD = instance(Forecast, "fit.forecast()")
-
 WITHIN = 42
 """Looks are weighed for so many days. [day]"""
 
@@ -129,7 +127,7 @@ class NextCount(Shown):
         return f"NextCount({self.sentence()})"
 
 
-@takes(forecast=AHEAD, workers=ANTS, days=within(1, 365))
+@takes(forecast=instance(Forecast, "Fit.forecast"), workers=ANTS, days=within(1, 365))
 def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> NextCount:
     """Weigh looks to come: by how much should each narrow the date of a number of workers?
 

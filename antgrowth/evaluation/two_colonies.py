@@ -23,8 +23,6 @@ __all__ = ["ColonyComparison", "compare_colonies"]
 
 Floats = NDArray[np.float64]
 
-AHEAD = instance(Forecast, "fit.forecast()")
-
 UNDECIDED = (0.2, 0.8)
 """Chances between these are called open."""
 
@@ -131,7 +129,10 @@ class ColonyComparison(Shown):
         return f"ColonyComparison({self.sentence()})"
 
 
-@takes(first=AHEAD, second=AHEAD, workers=ANTS, temperature_c=optional(CELSIUS))
+@takes(
+    first=instance(Forecast, "Fit.forecast"), second=instance(Forecast, "Fit.forecast"),
+    workers=ANTS, temperature_c=optional(CELSIUS),
+)  # fmt: skip
 def compare_colonies(
     first: Forecast, second: Forecast, workers: int = 30, temperature_c: float | None = None
 ) -> ColonyComparison:

@@ -175,6 +175,8 @@ def _refined(model: Model, best: Estimate, loss: Loss) -> Loss:
     return tried[int(np.argmax(worth))]
 
 
-def with_loss(model: Model, loss: Loss) -> Model:
-    """The same model with part of the brood lost on the day of a loss."""
+def with_loss(model: Model, loss: Loss | None) -> Model:
+    """The same model with part of the brood lost on the day of a loss, if there was any."""
+    if loss is None:
+        return model
     return replace(model, forcing=model.forcing.with_loss(loss.day, loss.share))

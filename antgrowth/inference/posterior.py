@@ -18,7 +18,7 @@ from antgrowth._core.stages import STAGES
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
-from antgrowth.inference.brood_loss import Belief, allocate, beliefs
+from antgrowth.inference.brood_loss import Belief, allocate, beliefs, with_loss
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
@@ -29,7 +29,6 @@ from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
-from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
 __all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
@@ -75,12 +74,8 @@ class Posterior:
 
     def __reduce__(self) -> tuple[Any, ...]:
         # To travel light: what can be worked out again stays behind, the rest is packed.
-        kept = (
-            self.counts,
-            self.setting,
-            [_with_forcing(b, None) for b in self.beliefs],
-            self.seed,
-        )
+        read = [(belief.probability, belief.loss, belief.estimate) for belief in self.beliefs]
+        kept = (self.counts, self.setting, self.model.prior.drift, read, self.seed)
         return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
 
     @property
@@ -271,18 +266,10 @@ class Posterior:
 
 
 def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
-    counts, setting, found, seed = pickle.loads(zlib.decompress(packed))
-    forcing = setting.forcing(setting.day_of(counts.end) + 1)
-    found = [_with_forcing(belief, forcing) for belief in found]
+    counts, setting, drift, read, seed = pickle.loads(zlib.decompress(packed))
+    model = model_of(counts, setting, drift)
+    found = [Belief(chance, loss, with_loss(model, loss), best) for chance, loss, best in read]
     return kind(counts, setting, found, _draws(found, seed), seed)
-
-
-def _with_forcing(belief: Belief, forcing: ThermalForcing | None) -> Belief:
-    """A belief with the forcing put in, and the loss that it believes in; or taken out."""
-    loss = belief.loss
-    if forcing is not None and loss is not None:
-        forcing = forcing.with_loss(loss.day, loss.share)
-    return replace(belief, model=replace(belief.model, forcing=forcing))  # type: ignore[arg-type]
 
 
 def _draws(found: list[Belief], seed: int) -> Floats:

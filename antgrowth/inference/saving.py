@@ -222,7 +222,7 @@ def _belief(belief: Belief) -> dict[str, Any]:
 
 def _believed(model: Model, found: dict[str, Any]) -> Belief:
     loss = None if found["loss"] is None else Loss(**found["loss"])
-    model = model if loss is None else with_loss(model, loss)
+    model = with_loss(model, loss)
     return Belief(found["probability"], loss, model, _estimate(model, found))
 
 

@@ -6,9 +6,7 @@ moves on the page is moved by the temperature and by nothing else.
 
 from __future__ import annotations
 
-import base64
 import html
-import io
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -161,12 +159,8 @@ class Explorer:
         self.dates.value = _told(lines)
         self.food.value = _told(_food_lines(plan))
         self._draw(plan)
-        data = io.BytesIO()
-        self._figure.savefig(data, format="png", dpi=DPI)
-        self.picture.value = (
-            f'<img alt="Growth and food: {html.escape(" ".join(lines))}" style="max-width:100%" '
-            f'src="data:image/png;base64,{base64.b64encode(data.getvalue()).decode()}">'
-        )
+        told = f"Growth and food: {' '.join(lines)}"
+        self.picture.value = draw.embedded(self._figure, told, DPI, "max-width:100%")
 
     def _date_lines(self) -> list[str]:
         """What speaks against the plan first, then the date and what the change wins."""
