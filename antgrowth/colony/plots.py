@@ -44,7 +44,7 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     if len(look):
         ax.plot(table.loc[look, "first"], look, "D", color=ORANGE, markersize=6,
                 label="needs a look")  # fmt: skip
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set_yticks(place, table["colony"], fontsize="small", parse_math=False)
     ax.set_ylim(len(table) - 0.4, -0.6)
     ax.grid(axis="y", alpha=0.0)

@@ -7,12 +7,12 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
-__all__ = ["as_counted"]
+__all__ = ["observed_counts"]
 
 Floats = NDArray[np.float64]
 
 
-def as_counted(
+def observed_counts(
     true: NDArray[np.int64], shares: Floats, scale: Floats, rng: np.random.Generator
 ) -> Floats:
     """Count true numbers as a keeper does: some overlooked, what is left misjudged.

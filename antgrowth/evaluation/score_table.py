@@ -261,8 +261,8 @@ def _closing(folds: pd.DataFrame) -> tuple[tuple[str, str], ...]:
             f"{row.method} from {row.cutoff:%Y-%m-%d}: {row.reason}" for row in failed.itertuples()
         ]
         closing.append(("failed", listed(texts, "; ")))
-    silent = folds[folds["status"] == "no answer"].drop_duplicates(["method", "reason"])
-    if len(silent):
-        texts = [f"{row.method}: {row.reason}" for row in silent.itertuples()]
+    abstained = folds[folds["status"] == "no answer"].drop_duplicates(["method", "reason"])
+    if len(abstained):
+        texts = [f"{row.method}: {row.reason}" for row in abstained.itertuples()]
         closing.append(("no answer", listed(texts, "; ")))
     return tuple(closing)
