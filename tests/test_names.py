@@ -28,7 +28,7 @@ RETIRED = {
     "innovations, detectors, posterior predictive": "surprises watches watch replicas",
     "linearise, covariances, whitened residuals": "tangent Tangent scatter doubt white_rest",
     "mixture component, allocate": "Belief belief beliefs deal_out",
-    "observations, observation model": "observe as_counted",
+    "observations, observation model": "as_counted",
     "pareto k, effective sample size": "tail_index tail_index_of effective_draws",
     "percentile within species": "placing Placing",
     "portions, needs to date": "meal meals meals_of Past",

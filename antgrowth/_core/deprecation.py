@@ -60,8 +60,8 @@ class Former:
     >>> class Log:
     ...     visits = 3
     ...     looks = Former("visits")
-    >>> Log().looks
-    3
+    >>> Log.looks.new
+    'visits'
     """
 
     def __init__(self, new: str) -> None:

@@ -127,7 +127,7 @@ class Explorer:
         self.dates, self.picture, self.food = (widgets.HTML() for _ in range(3))
         sliders = (self.day, self.night, self.change, self.workers)
         for slider in sliders:
-            slider.observations_of(lambda _: self.redraw(), names="value")
+            slider.observe(lambda _: self.redraw(), names="value")
         self.box = widgets.VBox([*sliders, self.dates, self.picture, self.food])
 
     @property
