@@ -200,10 +200,6 @@ class Fit(Posterior, Shown):
         """
         return picture("regimes", "explore", "explore")(self, workers, days, draws)
 
-    def summary(self) -> str:
-        """Report in plain text: the notes, the parameters and what was learned of them."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         report = fit_report(self)
         said = [f"REST NOT NOTED: {r.found()}; {r.remedy()}." for r in forgotten_rests_of(self)]

@@ -154,10 +154,6 @@ class OutdoorWindows(Shown):
         drawn: Axes = picture("care", "plot_outdoors")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: the windows, what they rest on, and the law."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         return f"OutdoorWindows({self.sentence()})"
 

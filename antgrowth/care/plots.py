@@ -30,10 +30,6 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     plan : CarePlan
     ax : Axes, optional
         A figure of its own if not given.
-
-    Returns
-    -------
-    Axes
     """
     draw.check_axes(ax)
     shown = [milestone for milestone in plan if milestone.is_scheduled]
@@ -124,17 +120,7 @@ def _title(plan: CarePlan, shown: list[Milestone]) -> str:
 
 
 def plot_nest_room(room: NestRoom, ax: Axes | None = None) -> Axes:
-    """Draw the workers to come, and how many each nest holds; the numbers are in `NestRoom.frame`.
-
-    Parameters
-    ----------
-    room : NestRoom
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the workers to come, and how many each nest holds, as `NestRoom.frame` has it."""
     ax = draw.own_axes(ax)
     table = room.forecast.frame()
     table = table[table["stage"] == "workers"]
@@ -178,17 +164,7 @@ def _room_title(room: NestRoom) -> str:
 
 
 def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:
-    """Draw how a stay outdoors would go that begins in each week; see `OutdoorWindows.frame`.
-
-    Parameters
-    ----------
-    found : OutdoorWindows
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw how a stay outdoors would go that begins in each week; see `OutdoorWindows.frame`."""
     ax = draw.own_axes(ax)
     table = found.frame()
     for column, line, color, label in (

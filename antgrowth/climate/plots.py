@@ -47,10 +47,6 @@ def plot_temperature(
     start, days : date and int, optional
         See `Temperature.plot`.
     ax : Axes, optional
-
-    Returns
-    -------
-    Axes
     """
     ax = draw.own_axes(ax)
     endless = plan.covers() == (None, None) and not plan.changes()

@@ -55,7 +55,7 @@ class Kept:
     fit : Fit
     arrival : Arrival
         When it holds the number of workers asked for.
-    species_rank : Placing
+    species_rank : SpeciesRank
         Where it stands among its species.
     alerts : tuple of str
         Kinds of what stands out in its notes.

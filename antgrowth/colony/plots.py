@@ -18,13 +18,7 @@ MARKS = {"ahead": ("^", BLUE), "on track": ("o", GREY), "behind": ("v", RED)}
 
 
 def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
-    """Draw the date of each colony with its interval, those first that move next.
-
-    Parameters
-    ----------
-    colonies : ColonyFits
-    ax : Axes, optional
-    """
+    """Draw the date of each colony with its interval, those first that move next."""
     table = colonies.table[colonies.table["first"].notna()].reset_index(drop=True)
     if ax is None:
         size = (8, 1.8 + 0.26 * max(len(table), 3))

@@ -100,10 +100,6 @@ class Alerts(Shown):
         ]  # fmt: skip
         return pd.DataFrame(rows, columns=columns)
 
-    def summary(self) -> str:
-        """Report in plain text."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         kinds = ", ".join(alert.kind for alert in self.items)
         return f"Alerts({self.name!r}: {kinds or 'nothing stands out'})"

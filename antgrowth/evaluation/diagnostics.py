@@ -130,10 +130,6 @@ class Diagnostics(Shown):
         )
         return axes
 
-    def summary(self) -> str:
-        """Report in plain text: posterior, bounds, and notes held by stage."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         held = int(self.cells["held_90"].sum())
         return (

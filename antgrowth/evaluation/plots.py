@@ -38,15 +38,6 @@ WELL_KNOWN = 0.5
 def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
     """Draw each parameter before and after the notes.
 
-    Parameters
-    ----------
-    diagnostics : Diagnostics
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-
     Notes
     -----
     Parameters of different units share an axis: standard deviations of the profile, from its
@@ -230,10 +221,6 @@ def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
 
 def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
     """Draw the median of the workers of each profile over two years, a panel a regime.
-
-    Parameters
-    ----------
-    courses : ProfileCourses
 
     Returns
     -------

@@ -107,10 +107,6 @@ class Backtest(Shown):
         drawn: Axes = picture("evaluation", "plot_backtest")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: what was cut where, and the scores of each method."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 

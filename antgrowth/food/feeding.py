@@ -104,7 +104,7 @@ class Feeding:
         Parameters
         ----------
         log : FeedLog
-        past : Past
+        past : PastNeeds
         content : mapping of str to float or array, shape (draws, 1)
             Sugar or protein over mass, by food.
         scale_mg : float

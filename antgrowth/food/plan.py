@@ -211,10 +211,6 @@ class FoodPlan(Shown):
         drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: amounts by the week, when prey starts, what to take care of."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 

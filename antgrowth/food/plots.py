@@ -72,10 +72,6 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
 def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
     """Draw plans side by side, on the same days.
 
-    Parameters
-    ----------
-    *plans : FoodPlan
-
     Returns
     -------
     array of Axes, shape (2, plans)

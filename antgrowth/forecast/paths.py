@@ -201,10 +201,6 @@ class Forecast(Shown):
         drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return forecast_report(self, self.condition)
 

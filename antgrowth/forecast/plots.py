@@ -278,15 +278,6 @@ def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
 def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
     """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`.
 
-    Parameters
-    ----------
-    found : GrowthRate
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-
     Raises
     ------
     AntgrowthError
@@ -332,17 +323,7 @@ def _growth_title(found: GrowthRate) -> str:
 
 
 def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
-    """Draw the shares of a date's variance, the largest above; numbers are in `frame`.
-
-    Parameters
-    ----------
-    found : Sensitivity
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the shares of a date's variance, the largest above; numbers are in `frame`."""
     draw.check_axes(ax)
     if ax is None:
         ax = plt.subplots(figsize=(8.4, 4.8), layout="constrained")[1]

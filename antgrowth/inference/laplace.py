@@ -166,7 +166,7 @@ class Model:
 
         Parameters
         ----------
-        here : Tangent
+        here : Linearisation
         others : Cells, optional
         last : int, optional
             If given, the state at that time is described as well. [day]
@@ -208,7 +208,7 @@ class Linearisation:
     growth: Growth
 
     def __repr__(self) -> str:
-        return f"Tangent({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
+        return f"Linearisation({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
 
     @property
     def at_prior(self) -> Floats:
@@ -226,7 +226,7 @@ class Estimate:
         Most probable point in whitened coordinates (the prior is standard normal there).
     cov : array, shape (parameters, parameters)
         Posterior covariance in whitened coordinates.
-    linearised : Tangent
+    linearised : Linearisation
         Expected cells around x.
     noise_cov : array, shape (cells, cells)
         Covariance of the cells by chance of growth and counting at x.

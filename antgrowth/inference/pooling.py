@@ -116,10 +116,6 @@ class PooledProfile(Shown):
         """
         return save_profile(path, self.to_toml())
 
-    def summary(self) -> str:
-        """Report in plain text: each number before and after."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         frame = self.frame().sort_values("narrowed", ascending=False, kind="stable")
         rows = []

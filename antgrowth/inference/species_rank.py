@@ -74,7 +74,7 @@ def place_in_species(fit: Posterior) -> SpeciesRank:
 
     Returns
     -------
-    Placing
+    SpeciesRank
 
     Notes
     -----

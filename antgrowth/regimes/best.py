@@ -181,10 +181,6 @@ class BestRegime(Shown):
         drawn: Axes = picture("regimes", "plot_best")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: the best, how flat it is, practice, and the finalists."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return best_report(self)
 

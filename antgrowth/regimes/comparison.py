@@ -226,10 +226,6 @@ class RegimeComparison(Shown):
         drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: a row a regime, warnings and cautions."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return comparison_report(self)
 

@@ -95,15 +95,6 @@ def plot_comparison(
 def plot_growth_curves(found: RegimeComparison, ax: Axes | None = None) -> Axes:
     """Draw the growth of each regime over one another, with its range.
 
-    Parameters
-    ----------
-    found : RegimeComparison
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-
     Notes
     -----
     Lines are medians, bands hold half of the colonies; what is not recommended is dotted and red.
@@ -196,17 +187,7 @@ def _draw_span(
 
 
 def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
-    """Draw the wait over the temperature; the numbers are in `BestRegime.candidates`.
-
-    Parameters
-    ----------
-    found : BestRegime
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the wait over the temperature; the numbers are in `BestRegime.candidates`."""
     figure = None
     if ax is None:
         figure, ax = plt.subplots(figsize=(8, 5), layout="constrained")

@@ -225,10 +225,6 @@ class RateCurveFit(Shown):
             rows.append(("optimum_c", "°C", optimum_c, *_interval(optima), self._optimum_note()))
         return pd.DataFrame(rows, columns=["parameter", "unit", "value", "q05", "q95", "note"])
 
-    def summary(self) -> str:
-        """Report in plain text: the table, the chosen curve, and how the others compare."""
-        return self._report().as_text()
-
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
         drawn: Axes = picture("species", "plot_rate_curve")(self, ax=ax)
