@@ -36,7 +36,7 @@ REST_NOT_NOTED = "rest not noted"
 CONTRADICTION = "notes against the model"
 
 CALM = 1.0
-"""Strain below which a log follows the growth law closely enough for small losses to stand out."""
+"""Dispersion below which a log follows the growth law so closely that small losses stand out."""
 
 LOSS_WORTH_TELLING = {True: 0.5, False: 0.8}
 """Probability of an unnoted loss of brood from which the keeper is told of a loss, in a calm log or
@@ -46,7 +46,7 @@ LOSS_WORTH_A_LOOK = 0.28
 """The same, in a calm log, from which a look with too little brood is told as that."""
 
 RECENT = 2
-"""Looks in which a fresh change has to show."""
+"""Visits in which a fresh change has to show."""
 
 TOO_FEW = {True: -2.5, False: -2.75}
 """Standardised miss of all brood at a recent look, in a calm log or not."""
@@ -58,7 +58,7 @@ OUT_OF_LINE = 4.5
 """Standardised miss of any one count."""
 
 USUAL_VISITS = 4
-"""Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
+"""Visits of usual dispersion that every log is taken to have had besides its own (assumed)."""
 
 LATE = 0.975
 """Share of the species' colonies that are ahead of a colony called late."""
@@ -384,7 +384,7 @@ DETECTORS = (
 
 
 def _for_this_log(visits: pd.DataFrame) -> pd.DataFrame:
-    """The same looks with their misses measured by how far the others of the log stray.
+    """The same visits with their misses measured by how far the others of the log stray.
 
     A queen who lays by the clutch innovations at every look: only more than that stands out.
     """

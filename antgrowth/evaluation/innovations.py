@@ -1,4 +1,4 @@
-"""How far each look of a log strays from what all earlier looks let expect.
+"""How far each visit of a log strays from what all earlier visits let expect.
 
 The notes before any fit are jointly normal, with the growth law linearised at its most probable
 point: what the parameters leave open, the chance of growth, and counting. Taken in order of time,
@@ -34,7 +34,7 @@ class Innovations:
     ----------
     cells : DataFrame
         A row for each cell that says something: date, stage, text (as written), exact (whether it
-        gives one number), low, high (90 % range expected from the earlier looks), z (standardised
+        gives one number), low, high (90 % range expected from the earlier visits), z (standardised
         miss).
     brood : DataFrame
         The same for all brood noted at a look: date, text, low, high, z.
@@ -48,7 +48,7 @@ class Innovations:
 
     @classmethod
     def of(cls, fit: Posterior) -> Innovations:
-        """Predict each look of a fit's log from the looks before it.
+        """Predict each visit of a fit's log from the visits before it.
 
         The reading without any unnoted loss is the one that a loss has to stand out against.
         """

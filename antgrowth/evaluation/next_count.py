@@ -29,7 +29,7 @@ __all__ = ["NextCount", "next_count"]
 Floats = NDArray[np.float64]
 
 WITHIN = 42
-"""Looks are weighed for so many days. [day]"""
+"""Visits are weighed for so many days. [day]"""
 
 WAIT, STAGE, FOUNDING = 0.002, 0.02, 0.15
 """What a look costs, as a share of the interval that it has to narrow more: for each day that one
@@ -42,7 +42,7 @@ WORTH_WHILE = 0.1
 
 @dataclass(frozen=True, eq=False, repr=False)
 class NextCount(Shown):
-    """What looks to come should tell of a date; made by `next_count`.
+    """What visits to come should tell of a date; made by `next_count`.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ class NextCount(Shown):
         return chosen if worth.max() >= WORTH_WHILE else None
 
     def frame(self) -> pd.DataFrame:
-        """Looks with what they should be worth, as `visits`."""
+        """Visits with what they should be worth, as `visits`."""
         return self.visits.copy()
 
     @in_words
@@ -99,7 +99,7 @@ class NextCount(Shown):
         return ". A founding queen is best left alone" if alone else ""
 
     def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw what looks should be worth; see `antgrowth.plotting.plot_next_count`."""
+        """Draw what visits should be worth; see `antgrowth.plotting.plot_next_count`."""
         drawn: Axes = picture("evaluation", "plot_next_count")(self, ax=ax)
         return drawn
 
@@ -132,7 +132,7 @@ class NextCount(Shown):
 
 @takes(forecast=instance(Forecast, "Fit.forecast"), workers=ANTS, days=within(1, 365))
 def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> NextCount:
-    """Weigh looks to come: by how much should each narrow the date of a number of workers?
+    """Weigh visits to come: by how much should each narrow the date of a number of workers?
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     workers : int
         At least 1.
     days : int
-        Days from the last note for which looks are weighed; none is later than the first days on
+        Days from the last note for which visits are weighed; none is later than the first days on
         which the number may be there. [day]
 
     Returns

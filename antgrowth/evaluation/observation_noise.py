@@ -19,17 +19,17 @@ def observed_counts(
 
     Parameters
     ----------
-    true : array of int, shape (draws, looks, 4)
+    true : array of int, shape (draws, visits, 4)
         Eggs, larvae, pupae, workers in the nest.
-    shares : array, shape (draws, looks, 4 or 5)
+    shares : array, shape (draws, visits, 4 or 5)
         Share of each stage that is seen; what comes after the workers is not used.
-    scale : array, shape (draws,) or (draws, looks)
+    scale : array, shape (draws,) or (draws, visits)
         Counting error relative to the usual.
     rng : numpy.random.Generator
 
     Returns
     -------
-    array, shape (draws, looks, 5)
+    array, shape (draws, visits, 5)
         The last is all brood, counted at once.
     """
     noticed = rng.binomial(true, shares[..., :4]).astype(float)

@@ -1,4 +1,4 @@
-"""What a log shows later: the truths that forecasts from its earlier looks are held against."""
+"""What a log shows later: the truths that forecasts from its earlier visits are held against."""
 
 from __future__ import annotations
 

@@ -52,7 +52,7 @@ FULL_STEPS = 5
 """Later rounds go half-way where they turn back, which calms a search that swings to and fro."""
 
 RESTART_DISPERSION, RESTART_OFFSET = 1.5, 1.5
-"""Strain from which the search begins again, and how far away. [prior standard deviations]"""
+"""Dispersion from which the search begins again, and how far away. [prior standard deviations]"""
 
 HARDLY_ANY = 0.1
 """Where less than this share of the ants noted is expected, they are unforeseen."""

@@ -79,7 +79,7 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     apart = x - best.x
     away = linalg.solve_triangular(root, apart.T, lower=True)
     # At the best point notes pull as hard as the profile. A fit widens its posterior on purpose, a
-    # strained one the more: that is no fault of the tails.
+    # overdispersed one the more: that is no fault of the tails.
     misfit = 0.5 * (white**2).sum(axis=0) + apart @ best.x
     log_likelihood = tempering_power(best.dispersion) * misfit
     return np.asarray(0.5 * (away**2).sum(axis=0) - log_likelihood - 0.5 * (apart**2).sum(axis=1))

@@ -138,8 +138,8 @@ class TestLearning:
         needed *= np.exp(0.2 * np.random.default_rng(1).standard_normal((200, 1)))
         found = learn_intake("sugar", needed, eaten, error, np.array([0.1]), np.array([False]),
                              np.random.default_rng(1))  # fmt: skip
-        scatters = intake.APPETITE * np.exp(intake.APPETITE_SPREAD * intake.SCATTERS)
-        weights = np.exp(-0.5 * intake.SCATTERS**2)
+        scatters = intake.APPETITE * np.exp(intake.APPETITE_SPREAD * intake.SPREADS)
+        weights = np.exp(-0.5 * intake.SPREADS**2)
         middle = float(np.median(needed))
 
         def density(f):
