@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import count
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
@@ -25,7 +23,7 @@ from antgrowth.evaluation.diagnostics import strains
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import DROP_UL, MIXING, by_hand
-from antgrowth.forecast.report import queens_words
+from antgrowth.forecast.report import awaited, queens_words
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
 from antgrowth.species.view import season_words
@@ -48,7 +46,7 @@ LEARNED_LITTLE = 0.1
 """Parameters of which the notes removed less doubt than this are still the profile's."""
 
 LEVELS = ("q50", "q05", "q95")
-DATES = ("first", "middle", "last", "prepare_from")
+DATES = ("window", "middle", "prepare_from")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -101,13 +99,7 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        round_numbers = (first * int(10**power) for power in count(1) for first in (3, 10))
-        return next(number for number in round_numbers if number > self._workers_now)
-
-    @property
-    def _workers_now(self) -> float:
-        """Workers at the last note, most likely."""
-        return float(np.median(self.plan.forecast.paths[:, 0, 3]))
+        return awaited(self.plan.forecast.workers_now)
 
     @property
     def placing(self) -> Placing:
@@ -266,17 +258,17 @@ class Page:
             at = f"milestone.{milestone.id}"
             cells = [
                 mark(f"{at}.{name}", text)
-                for name, text in zip(DATES, milestone_cells(milestone)[2:6], strict=True)
+                for name, text in zip(DATES, milestone_cells(milestone)[2:5], strict=True)
             ]
             why = f"<small>{mark(f'{at}.trigger', milestone.reason)}</small>"
             title = f"{mark(at, milestone.title)}<br>{why}"
             rows.append((title, mark(f"{at}.status", milestone.status), *cells))
-        head = ("milestone", "status", "from", "most likely", "to", "prepare from")
+        head = ("milestone", "status", "window", "most likely", "prepare from")
         others = [m for m in plan if not m.is_scheduled and not m.is_due]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts = [
             self._to_do(),
-            table(head, rows, "llllll", "wide") if rows else "",
+            table(head, rows, "lllll", "wide") if rows else "",
             f'<ul class="small">{items}</ul>' if items else "",
             self._checks(),
         ]
@@ -385,7 +377,7 @@ class Page:
 
     def founding_day(self) -> str:
         """How a queen is fed who has no workers yet."""
-        if self._workers_now > 0:
+        if self.plan.forecast.workers_now > 0:
             return ""
         return paragraph("food.founding", feeding_rules(self.plan.forecast.fit.species).advice)
 

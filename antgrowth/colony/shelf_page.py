@@ -8,13 +8,12 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import matplotlib.pyplot as plt
-import pandas as pd
 
 from antgrowth._core import figures as draw
 from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth._core.summary import Row, ants
-from antgrowth._core.text import counted, day_words, span_words
+from antgrowth._core.text import counted, day_words
 from antgrowth.colony import html as page
 from antgrowth.colony.many import ColonyFits, colony_folders, fit_many
 from antgrowth.colony.style import is_page, styled
@@ -91,21 +90,11 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
     kept = colonies.kept.get(name)
     if kept is None:
         return page.mark(f"{name}.name", name), "", "", "", "not fitted", look
-    arrival, year = kept.arrival, kept.arrival.start.year
-    first, last = arrival.interval()
-    if arrival.reached:
-        when = f"reached by {day_words(arrival.reached_by, year)}"
-    elif pd.isna(first):
-        when = "not within the days looked ahead"
-    elif pd.isna(last):
-        when = f"{day_words(first, year)} or later"
-    else:
-        when = span_words(first, last, year)
     return (
         page.mark(f"{name}.name", name),
         page.mark(f"{name}.last_note", day_words(kept.fit.counts.end)),
         page.mark(f"{name}.workers", ants(kept.workers)),
-        page.mark(f"{name}.date", when),
+        page.mark(f"{name}.date", kept.arrival.when(short=True)),
         page.mark(f"{name}.standing", kept.placing.verdict),
         look,
     )

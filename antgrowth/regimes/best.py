@@ -116,8 +116,8 @@ class BestRegime(Shown):
         middle = quantile_of(found.waits[self.name], 0.5)
         when = "beyond the horizon"
         ahead = found.forecasts[self.name].arrival(found.workers)
-        if twice := ahead.split_words():
-            when = twice
+        if ahead.split() is not None:
+            when = ahead.when()
         elif np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)

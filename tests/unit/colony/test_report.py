@@ -138,8 +138,9 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
     for row in plan.frame().to_dict("records"):
         at = f"milestone.{row['id']}"
         found |= {at: row["title"], f"{at}.status": row["status"]}
-        last = "beyond" if row["last"] is pd.NaT else written(row["last"])
-        found |= {f"{at}.first": written(row["first"]), f"{at}.last": last}
+        far = f"beyond {written(ahead.dates[-1])}"
+        ends = [written(row["first"]), far if row["last"] is pd.NaT else written(row["last"])]
+        found |= {f"{at}.window": " to ".join(dict.fromkeys(ends))}
         found |= {f"{at}.middle": written(row["median"]), f"{at}.trigger": row["trigger"]}
         found |= {f"{at}.prepare_from": written(row["prepare_from"])}
         found[f"sentence.{row['id']}"] = plan[row["id"]].sentence()
