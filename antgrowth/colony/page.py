@@ -10,7 +10,7 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, rounded, share_words
+from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.milestone import Milestone
@@ -22,7 +22,7 @@ from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import strains
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
-from antgrowth.food.servings import DROP_UL, MIXING, by_hand
+from antgrowth.food.servings import DROP_UL, LEAST, MIXING, by_hand, measured
 from antgrowth.forecast.report import awaited, queens_words
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import Placing, place_in_species
@@ -176,7 +176,7 @@ class Page:
             + (paragraph("queen", queenless) if fit.queenless else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
-            + table(head, rows, "lllr")
+            + table("Notes and state today", head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
         )
 
@@ -229,7 +229,7 @@ class Page:
             stages = [_spread(f"{at}.{name}", amounts[date, name]) for name in ("workers", "brood")]
             rows.append((mark(at, day(date)), *stages))
         head = ("evening of", "workers (range)", "brood (range)")
-        parts.append(table(head, rows, "lrr", "beside"))
+        parts.append(table("Workers and brood to come", head, rows, "lrr", "beside"))
         parts += self._warmth()
         return Section("".join(parts))
 
@@ -268,7 +268,7 @@ class Page:
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts = [
             self._to_do(),
-            table(head, rows, "lllll", "wide") if rows else "",
+            table("Milestones ahead", head, rows, "lllll", "wide") if rows else "",
             f'<ul class="small">{items}</ul>' if items else "",
             self._checks(),
         ]
@@ -341,7 +341,8 @@ class Page:
             for item, unit in ((sugar, "µL"), (kind, "mg")):
                 line = part[(part["item"] == item) & (part["unit"] == unit)].iloc[0]
                 cells.append(_amount(f"food.{week}.{item}.{unit}", line))
-            pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
+            enough = line["q50"] >= LEAST  # of the prey, in mg
+            pieces = part[(part["unit"] == "piece") & (part["q50"] > 0) & enough]
             counts = [
                 mark(f"food.{week}.{item}.pieces", by_hand(number, item))
                 for item, number in zip(pieces["item"], pieces["q50"], strict=True)
@@ -364,7 +365,7 @@ class Page:
                 f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
                 f"which is about {DROP_UL:g} µL.",
             )
-            + table(head, rows, "lrrrl", "wide")
+            + table("Food by the week", head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
             + ("" if fed else "<p>Once the colony is fed:</p>")
             + f"{self._practice}</div>"
@@ -417,7 +418,7 @@ def _amount(of: str, line: pd.Series) -> str:
     values = [line[level] for level in LEVELS]
     if not pd.notna(values[0]):
         return ""
-    return spread(of, *(rounded(*values) if values[2] else ("0", "0", "0")))
+    return spread(of, *measured(*values))
 
 
 def _model_notes(plan: CarePlan) -> Iterator[str]:

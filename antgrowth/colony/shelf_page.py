@@ -75,7 +75,7 @@ def _parts(colonies: ColonyFits, title: str) -> Iterator[str]:
     rows = [_row(row, colonies) for row in colonies.table.to_dict("records")]
     head = ("colony", "last note", "workers then", f"date of {colonies.awaited} workers",
             "standing", "look")  # fmt: skip
-    yield page.table(head, rows, "llrlll", "wide")
+    yield page.table("All colonies", head, rows, "llrlll", "wide")
     yield page.paragraph(
         "condition",
         "Dates are 90 % intervals and hold if the queens live and stay fertile. A colony's own "
@@ -103,6 +103,6 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
 def _picture(colonies: ColonyFits) -> str:
     figure = colonies.plot().get_figure(root=True)
     assert figure is not None  # `plot` has just made it
-    image = draw.embedded(figure, colonies.sentence(), DPI)
+    image = draw.embedded(figure, draw.in_words(figure), DPI)
     plt.close(figure)
     return image
