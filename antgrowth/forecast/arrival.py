@@ -216,9 +216,10 @@ class Arrival(Shown):
         if parts is None:
             return self._window_words(*self.interval(level), short)
         spans = [self._window_words(*part.interval(level), short) for part in parts]
-        turn = parts[1].interval(level)[0]
-        late = self.rest is not None and not pd.isna(turn) and self.rest > turn
-        pause = "a pause" if self.rest is None or late else "the rest"
+        ends, turn = parts[0].interval(level)[1], parts[1].interval(level)[0]
+        begun = ends - pd.Timedelta(days=PAUSE_DAYS)  # the last of the early ones may come in it
+        between = self.rest is not None and begun < self.rest and not self.rest > turn
+        pause = "the rest" if between else "a pause"
         share = share_words(len(parts[0].dates) / len(self.dates))
         return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
 

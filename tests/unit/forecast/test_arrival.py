@@ -218,6 +218,10 @@ class TestAPauseInTheMidst:
     def test_without_a_rest_it_is_a_pause(self):
         assert "before a pause 30 %" in self.winter(30, 70, rest=None).sentence()
         assert "before a pause 30 %" in self.winter(30, 70, rest=240).sentence()
+        # A winter before the first of these dates does not part them: the one after it does.
+        early = [*np.resize(np.arange(21, 300), 80), *np.resize(np.arange(500, 520), 20)]
+        two_winters = replace(arrival(early, queen_survival=None), rest=day(60))
+        assert "before a pause 80 %" in two_winters.sentence()
 
     def test_in_a_forecast_page_and_plan(self):
         """Workers that may hatch before the winter, or else in spring."""
