@@ -92,3 +92,15 @@ def _kind(notebook: bool) -> Any:
     from tqdm import tqdm
 
     return tqdm
+
+
+def tell(sentence: str) -> None:
+    """Say what takes its time, where somebody looks and no bar can show it."""
+    if _looked_at():
+        print(sentence, file=sys.stderr, flush=True)
+
+
+def _looked_at() -> bool:
+    """Whether somebody looks: a notebook or a terminal."""
+    notebook = hasattr(_shell(), "kernel")
+    return not os.environ.get("TQDM_DISABLE") and (notebook or sys.stderr.isatty())

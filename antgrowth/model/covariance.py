@@ -14,7 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth.model.life_cycle import Controls, LifeCycle, State
+from antgrowth.model.growth_law import Controls
+from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.mean_field import Growth
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
