@@ -19,7 +19,16 @@ from antgrowth.model import development_rates
 
 PACKAGE = Path(antgrowth.__file__).parent
 
-HEAVY = ("matplotlib", "jupyter", "jupyterlab", "notebook", "IPython", "nbformat", "scipy.stats")
+HEAVY = (
+    "matplotlib",
+    "numba",
+    "jupyter",
+    "jupyterlab",
+    "notebook",
+    "IPython",
+    "nbformat",
+    "scipy.stats",
+)
 
 EVERY_NAME = (
     "import antgrowth; "

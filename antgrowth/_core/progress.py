@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["Interrupted", "each"]
+__all__ = ["Interrupted", "each", "tell"]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -64,7 +64,7 @@ def each(
 def _bar(items: Sequence[T], what: str, show: bool | None) -> Iterable[T]:
     notebook, asked = hasattr(_shell(), "kernel"), bool(show)
     if show is None:
-        show = not os.environ.get("TQDM_DISABLE") and (notebook or sys.stderr.isatty())
+        show = _looked_at()
     if not show:
         return items
     look: dict[str, Any] = {"desc": what, "leave": asked, "delay": 0 if asked else DELAY_SECONDS}
@@ -101,6 +101,6 @@ def tell(sentence: str) -> None:
 
 
 def _looked_at() -> bool:
-    """Whether somebody looks: a notebook or a terminal."""
+    """Whether somebody looks, in a notebook or at a terminal, and wants to know."""
     notebook = hasattr(_shell(), "kernel")
     return not os.environ.get("TQDM_DISABLE") and (notebook or sys.stderr.isatty())

@@ -157,16 +157,6 @@ class LifeCycle:
         ripe = self._ripe(day, states, _no_workers(seen[-1], whole))
         return np.column_stack([*seen, ripe, states[:, self.state.drift]])
 
-    def signal_rows(self, day: int, states: Floats) -> Floats:
-        """How signals change with each part of a state, shape (signals, size), at one state."""
-        eye = np.eye(self.state.size)
-        rows = self.signals(day, eye).T
-        first = _no_workers(states[:, self.state.workers].sum(axis=-1), False)
-        rows[5] = self._ripe(day, eye, np.broadcast_to(first, len(eye)))
-        alone, helped = (self._ripe(day, states, np.full(1, part)) for part in (1.0, 0.0))
-        rows[5, self.state.workers] -= first * (alone - helped)
-        return rows
-
     def controls(self, day: int, signals: Floats, whole: bool = False) -> Controls:
         """What a day's life hangs on.
 
