@@ -62,7 +62,7 @@ class InitialState:
         x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
         laws, day = model.prior.laws(x), model.forcing.days
         growth = model.grow(x, day)
-        at_best = replace(best.tangent, growth=model.grow(best.x[None], day))
+        at_best = replace(best.linearised, growth=model.grow(best.x[None], day))
         chance = model.moments(at_best, last=day)
         gain = gain_of(model, best, chance.cells, chance.link)
         used = best.sites.used

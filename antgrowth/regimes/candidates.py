@@ -112,7 +112,7 @@ def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) ->
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
-    forcing = fit.setting.forcing(fit.days + days, whole)
+    forcing = fit.history.forcing(fit.days + days, whole)
     rng = np.random.default_rng(fit.seed)
     there = np.concatenate(
         [_workers(now, forcing, fit.days, rng) for now in fit.initial_states(DRAWS)]
