@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
-from antgrowth.model.life_cycle import LARVA, PUPA_FIRST, PUPA_LATER, LifeCycle, State
+from antgrowth.model.growth_law import LARVA, PUPA_FIRST, PUPA_LATER
+from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing

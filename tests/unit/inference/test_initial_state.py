@@ -16,7 +16,8 @@ from antgrowth.inference.likelihood import Observations
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.inference.smoothing import condition_on, smooth, stage_cells
 from antgrowth.model.covariance import Cells
-from antgrowth.model.life_cycle import BINS, EGG, LARVA, PUPA_FIRST, PUPA_LATER, State
+from antgrowth.model.growth_law import BINS, EGG, LARVA, PUPA_FIRST, PUPA_LATER
+from antgrowth.model.life_cycle import State
 from antgrowth.model.simulation import simulate
 
 PRIOR = Prior.of(garden_ant())

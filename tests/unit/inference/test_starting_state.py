@@ -12,7 +12,8 @@ from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import NOTED, UNNOTED, starting_state, states_of
 from antgrowth.model.covariance import Start
-from antgrowth.model.life_cycle import BINS, EGG, LARVA, State
+from antgrowth.model.growth_law import BINS, EGG, LARVA
+from antgrowth.model.life_cycle import State
 
 ANT = garden_ant()
 PRIOR = Prior.of(ANT, founded=False)
