@@ -49,10 +49,12 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
 
 from antgrowth._aliases import MOVED, Package, install
 from antgrowth._core.version import __version__ as __version__
+
+TYPE_CHECKING = False
+"""As in `typing`, which is left for later: until the command runs, nobody could tell of Ctrl-C."""
 
 if TYPE_CHECKING:
     from antgrowth._api import Fit, fit, load_fit
@@ -222,7 +224,7 @@ def __dir__() -> list[str]:
     return list(__all__)
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     # Called for a name that is not there yet; so each is looked up once.
     if name in PUBLIC:
         found = getattr(import_module(f"antgrowth.{PUBLIC[name]}"), name)

@@ -10,11 +10,18 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
-from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
-from importlib.util import spec_from_file_location
-from pathlib import Path
+from os import path as paths
 from types import ModuleType
+
+TYPE_CHECKING = False
+"""As in `antgrowth`: little is loaded here, since it comes before everything."""
+
+if TYPE_CHECKING:
+    from importlib.abc import Loader, MetaPathFinder
+else:
+    # To load those takes longer than all the rest, and they add nothing that is needed.
+    MetaPathFinder, Loader = (type(name, (), {}) for name in ("MetaPathFinder", "Loader"))
 
 __all__ = ["BESIDE", "MOVED", "Package", "install"]
 
@@ -64,7 +71,7 @@ MOVED = {
 BESIDE = ("datasets", "notebooks")
 """Folders of a clone that belong to the package."""
 
-HOME = Path(__file__).parent
+HOME = paths.dirname(__file__)
 
 
 class Elsewhere(MetaPathFinder, Loader):
@@ -79,10 +86,13 @@ class Elsewhere(MetaPathFinder, Loader):
             return None
         if name in MOVED:
             return ModuleSpec(fullname, self)
-        folder = HOME.parent / name
-        if name in BESIDE and not (HOME / name).exists() and folder.exists():
+        folder = paths.join(paths.dirname(HOME), name)
+        inside = paths.exists(paths.join(HOME, name))
+        if name in BESIDE and not inside and paths.exists(folder):
+            from importlib.util import spec_from_file_location
+
             return spec_from_file_location(
-                fullname, folder / "__init__.py", submodule_search_locations=[str(folder)]
+                fullname, paths.join(folder, "__init__.py"), submodule_search_locations=[folder]
             )
         return None
 

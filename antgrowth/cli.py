@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from antgrowth._core.files import check_replaceable, make_folder, write_whole
+from antgrowth._core.stopped import tell_stopped
 from antgrowth._core.version import __version__
 from antgrowth.errors import AntgrowthError
 
@@ -44,9 +45,6 @@ RESULTS: dict[str, Callable[[bytes], bool]] = {
 }
 """Files of a forecast, and how it is told that an earlier forecast wrote them."""
 
-STOPPED = 130
-"""What a command returns that was stopped by Ctrl-C: 128, and the number of the signal."""
-
 TERMINAL_LETTERS = 100
 """Length of a line that a terminal shows whole."""
 
@@ -70,8 +68,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         arguments.run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
-        print("\nantgrowth: stopped; files are as they were or whole", file=sys.stderr)
-        return STOPPED
+        return tell_stopped()
     except BrokenPipeError:
         # Whoever reads along, such as `head`, has seen enough; Python must not write the rest.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -246,7 +246,7 @@ class TestStopped:
         return made(tmp_path / "ants")
 
     def started(self, *arguments: str) -> subprocess.Popen:
-        code = "import antgrowth.cli as c, sys; print('up', flush=True); sys.exit(c.main())"
+        code = "import antgrowth.__main__ as c, sys; print('up', flush=True); sys.exit(c.main())"
         command = subprocess.Popen(
             [sys.executable, "-c", code, *arguments], stdout=subprocess.PIPE,
             stderr=subprocess.PIPE, text=True, start_new_session=True, env=os.environ,
@@ -260,13 +260,23 @@ class TestStopped:
         assert command.returncode == 130
         assert errors == "\nantgrowth: stopped; files are as they were or whole\n"
 
-    @pytest.mark.parametrize("after", [0.3, 1.5])
+    @pytest.mark.parametrize("after", [0.0, 0.02, 0.05, 0.2, 0.5, 1.5])
     def test_a_forecast(self, folder, after):
         before = sorted(folder.iterdir())
         command = self.started("forecast", str(folder), "--draws", "20000", "--days", "200")
         time.sleep(after)
         self.stopped(command)
         assert sorted(folder.iterdir()) == before
+
+    def test_little_is_loaded_before_it_is_told(self):
+        code = "import sys; import antgrowth.__main__; print(*sys.modules)"
+        home = os.environ | {"PYTHONPATH": str(Path(ag.__file__).parents[1])}
+        told = subprocess.run(
+            [sys.executable, "-S", "-c", code], capture_output=True, text=True, check=True, env=home
+        )
+        loaded = set(told.stdout.split())
+        assert "antgrowth.__main__" in loaded
+        assert not loaded & {"typing", "pathlib", "argparse", "tempfile", "antgrowth.cli"}
 
     def test_a_report_while_its_notebook_runs(self, folder):
         before = sorted(folder.iterdir())
