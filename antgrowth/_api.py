@@ -31,7 +31,8 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.threads import on_one_thread
-from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
+from antgrowth._core.validation import as_celsius
+from antgrowth.climate.temperature import Temperature, constant, read_temperature
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 from antgrowth.evaluation.alerts import Alerts, find_alerts
 from antgrowth.evaluation.detectors import forgotten_rests_of
@@ -343,7 +344,7 @@ def _temperature_of(given: object) -> Temperature:
     if isinstance(given, str | os.PathLike | pd.DataFrame):
         return read_temperature(given)
     if isinstance(given, int | float | np.number) and not isinstance(given, bool):
-        return as_plan(float(given), "fit: temperature")
+        return constant(as_celsius(given, "fit: temperature"))
     raise TemperatureError(
         f"fit: temperature is a {type(given).__name__}. Give a number of °C, the path of a record, "
         "or what read_temperature, constant or day_night return, for example ag.constant(24.0)."

@@ -26,6 +26,7 @@ from antgrowth._core.validation import (
     is_text,
     is_whole,
     one_of,
+    too_many,
 )
 from antgrowth.errors import AntgrowthError, TemperatureError
 
@@ -203,9 +204,9 @@ def celsius_list(found: Any, where: str) -> None:
 
 
 def _array(found: Any) -> NDArray[np.float64]:
-    """What was given as an array of numbers; NaN if it is none."""
+    """What was given as an array of numbers; NaN if it is none, or more than anybody has."""
     try:
-        values = np.asarray(found)
+        values = np.asarray(np.nan if too_many(found) else found)
     except (ValueError, OverflowError, RecursionError):
         return np.array([np.nan])
     return values.astype(float) if values.dtype.kind in "fiu" else np.array([np.nan])

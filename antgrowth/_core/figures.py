@@ -35,6 +35,7 @@ __all__ = [
     "band",
     "style_axes",
     "embedded",
+    "as_axes",
     "given_axes",
     "head",
     "head_figure",
@@ -77,14 +78,22 @@ def new_axes(
 
 def given_axes(names: tuple[str, ...], ax: Any, caller: str) -> NDArray[np.object_]:
     """The Axes given, one a stage."""
-    axes = np.atleast_1d(np.asarray(ax, dtype=object)).ravel()
+    axes = as_axes(ax)
     if len(axes) != len(names):
         raise AntgrowthError(
             f"{caller}: {len(axes)} Axes for {counted(len(names), 'stage')} "
             f"({', '.join(names)}). Give one Axes a stage, or choose stages."
         )
-    check_axes(*axes)
     return axes
+
+
+def as_axes(given: Any) -> NDArray[np.object_]:
+    """Take one Axes, or a list or array of them, as a row."""
+    if isinstance(given, np.ndarray) and given.dtype == np.object_:
+        given = list(given.flat)
+    row = given if isinstance(given, list | tuple) else [given]
+    check_axes(*row, all_there=True)
+    return np.array(row, dtype=object)
 
 
 def own_axes(ax: Axes | None) -> Axes:
@@ -95,8 +104,8 @@ def own_axes(ax: Axes | None) -> Axes:
     return ax
 
 
-def check_axes(*given: Any) -> None:
-    """Refuse what is no Axes; None stands for those of a new figure.
+def check_axes(*given: Any, all_there: bool = False) -> None:
+    """Refuse what is no Axes; None stands for those of a new figure, unless all have to be there.
 
     Raises
     ------
@@ -104,7 +113,7 @@ def check_axes(*given: Any) -> None:
         If one is neither.
     """
     for one in given:
-        if not (one is None or isinstance(one, Axes)):
+        if not (isinstance(one, Axes) or (one is None and not all_there)):
             raise AntgrowthError(f"ax = {told(one)}. Give Axes of matplotlib, or leave it out.")
 
 

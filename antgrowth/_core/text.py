@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["count_words", "counted", "day_words", "listed", "near_miss", "span_words", "told"]
+__all__ = [
+    "printed",
+    "count_words",
+    "counted",
+    "day_words",
+    "listed",
+    "near_miss",
+    "span_words",
+    "told",
+]
 
 _SHOWN = 20
 
@@ -65,9 +74,17 @@ def told(value: object) -> str:
     return line if len(line) <= _TOLD else line[: _TOLD - 3] + "..."
 
 
-def near_miss(found: str, known: Iterable[str]) -> str:
+def printed(value: object) -> str:
+    """Write a value as print has it, or as `told` does where that cannot be."""
+    try:
+        return str(value)
+    except (ValueError, RecursionError):  # as there
+        return told(value)
+
+
+def near_miss(found: object, known: Iterable[str]) -> str:
     """Suggest the known spelling nearest to `found`, as a sentence; empty if none is near."""
-    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
+    near = difflib.get_close_matches(printed(found), list(known), n=1, cutoff=0.6)
     return f" Did you mean {near[0]}?" if near else ""
 
 

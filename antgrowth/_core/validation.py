@@ -8,7 +8,7 @@ a check for each, such as a `Value`. Checks never raise: they tell every fault, 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from numbers import Real
@@ -17,13 +17,13 @@ from typing import Any
 import numpy as np
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.text import near_miss, told
+from antgrowth._core.text import near_miss, printed, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
 __all__ = [
     "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "MOST_DAYS", "TEXT", "WORDS", "Check", "Day",
     "Table", "Value", "as_celsius", "as_date", "as_number", "as_whole", "each", "is_number",
-    "is_text", "is_whole", "one_of", "read_by", "tables_of", "unchecked", "whole",
+    "is_text", "is_whole", "one_of", "read_by", "tables_of", "too_many", "unchecked", "whole",
 ]  # fmt: skip
 
 Day = str | date | np.datetime64
@@ -35,10 +35,16 @@ MOST_ANTS = 1_000_000
 MOST_DAYS = 36_525
 """A hundred years: no temperature is asked for longer. [day]"""
 
+MOST_NUMBERS = 1_000_000
+"""In a list or array of numbers."""
+
 LOWEST_C, HIGHEST_C = -40.0, 70.0
 """Nothing is kept outside these temperatures: a reading there is a fault of the sensor. [°C]"""
 
 _MOST = sys.float_info.max
+
+NO_NUMBERS = (bool, np.bool_, np.timedelta64)
+"""What Python and numpy count among the numbers, and nobody does who gives a number."""
 
 
 def as_celsius(value: object, what: str) -> float:
@@ -54,7 +60,7 @@ def as_celsius(value: object, what: str) -> float:
 
 def as_number(value: object) -> float:
     """Take an argument as a number, NaN if it is none: no truth, no digits in quotes."""
-    if not isinstance(value, Real) or isinstance(value, bool):
+    if not isinstance(value, Real) or isinstance(value, NO_NUMBERS):
         return float("nan")
     try:
         return float(value)
@@ -81,7 +87,7 @@ def as_whole(value: int, what: str, at_least: int, at_most: int = MOST_DAYS) -> 
 
 def is_whole(value: Any, low: float = -np.inf, high: float = np.inf) -> bool:
     """Whether something is a whole number within bounds; True and False are none."""
-    whole = isinstance(value, (int, np.integer)) and not isinstance(value, (bool, np.bool_))
+    whole = isinstance(value, (int, np.integer)) and not isinstance(value, NO_NUMBERS)
     return whole and bool(low <= value <= high)
 
 
@@ -89,6 +95,20 @@ def is_number(value: Any, low: float = -_MOST, high: float = _MOST) -> bool:
     """Whether something is a finite number within bounds; True and False are none."""
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     return number and bool(low <= value <= high)
+
+
+def too_many(found: Any) -> bool:
+    """Whether a list or array, or one in a list, is longer than any that is given on purpose.
+
+    Made into an array, it may fill the memory.
+    """
+    return _is_long(found) or (isinstance(found, list | tuple) and any(map(_is_long, found)))
+
+
+def _is_long(found: Any) -> bool:
+    if hasattr(found, "__array__"):
+        return bool(getattr(found, "size", 1) > MOST_NUMBERS)
+    return isinstance(found, Sequence) and bool(found[MOST_NUMBERS:])
 
 
 def is_text(value: Any) -> bool:
@@ -167,8 +187,8 @@ class Table:
             if key in self.keys:
                 yield from self.keys[key](value, f"{place}{key}")
             else:
-                hint, names = near_miss(str(key), self.keys), ", ".join(self.keys)
-                yield f"{place}{key}: no such key.{hint} Allowed: {names}."
+                hint, names = near_miss(key, self.keys), ", ".join(self.keys)
+                yield f"{place}{printed(key)}: no such key.{hint} Allowed: {names}."
         for key, example in self.needed.items():
             if key not in found:
                 yield f"{place}{key} is missing. Add it, such as {key} = {example}."

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from antgrowth._core.arguments import FLAG, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, in_words, share_words
 from antgrowth._core.text import span_words
@@ -172,6 +173,7 @@ class Milestone:
         due = "due now, " if self.status == "due" else ""
         return f"{due}{self._window_words()}{lead} ({self.reason}){condition}"
 
+    @takes(short=FLAG)
     def span(self, short: bool = False) -> str:
         """Its window in words, two where a winter splits the dates; `short` as in a title."""
         if self.timing is not None and not self.by_date:

@@ -389,7 +389,8 @@ def audit(
 
 
 def _as_band(band: tuple[float, float]) -> tuple[float, float]:
-    values = [as_number(value) for value in band] if np.iterable(band) else []
+    row = isinstance(band, list | tuple) or (isinstance(band, np.ndarray) and band.ndim == 1)
+    values = [as_number(value) for value in band[:3]] if row else []
     if len(values) != 2 or not 0 <= values[0] < values[1] <= 100:
         raise TemperatureError(
             f"audit: humidity_band = {told(band)}. Give the lowest and the highest, 0 to "

@@ -10,16 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted, told
-from antgrowth._core.validation import Day, as_celsius, as_date, as_number, as_whole
+from antgrowth._core.validation import Day, as_celsius, as_date, as_number, as_whole, too_many
 from antgrowth.climate.audit import Audit, audit
 from antgrowth.climate.monthly_normals import MONTHS, Seasons
 from antgrowth.climate.record import Readings
@@ -457,7 +458,7 @@ def monthly_normals(means_c: Sequence[float] | Floats, daily_range: float = 0.0)
     >>> ag.monthly_normals([1, 2, 5, 9, 14, 17, 19, 18, 15, 10, 5, 2], daily_range=8)
     <Temperature: monthly means from 1.0 °C (January) to 19.0 °C (July), 8.0 °C from night to day>
     """
-    values = np.array(means_c, dtype=object).ravel()
+    values = _row(means_c)
     if len(values) != MONTHS:
         raise TemperatureError(
             f"monthly_normals: {counted(len(values), 'value')}. Give 12, one for each month from "
@@ -495,7 +496,7 @@ def repeating_day(hours_c: Sequence[float] | Floats) -> Temperature:
     >>> ag.repeating_day([20] * 12 + [26] * 12)
     <Temperature: the same day repeated: mean 23.0 °C, 20.0 to 26.0>
     """
-    values = np.array(hours_c, dtype=object).ravel()
+    values = _row(hours_c)
     if len(values) != 24:
         raise TemperatureError(
             f"repeating_day: {counted(len(values), 'value')}. Give 24, one for each hour from "
@@ -594,6 +595,11 @@ def as_plan(value: Temperature | float, what: str) -> Temperature:
     if isinstance(value, Temperature):
         return value
     return Temperature(steady(as_celsius(value, what)))
+
+
+def _row(given: Any) -> NDArray[np.object_]:
+    """What was given as a row of values, of which there may be one."""
+    return np.array([None] if too_many(given) else given, dtype=object).ravel()
 
 
 def _span(start: Day, days: int) -> tuple[np.datetime64, int]:

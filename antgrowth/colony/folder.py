@@ -370,7 +370,7 @@ def demo_colony(name: str) -> Path:
     names = sorted({path.relative_to(home).parts[0] for path in home.rglob(SETTINGS_FILE)})
     if name not in names:
         raise AntgrowthError(
-            f"demo_colony: no demo colony is called {told(name)}.{near_miss(str(name), names)} "
+            f"demo_colony: no demo colony is called {told(name)}.{near_miss(name, names)} "
             f"Allowed: {', '.join(names)}. Give one of them; for a folder of your own use "
             "load_colony."
         )

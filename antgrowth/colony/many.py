@@ -9,19 +9,20 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 import numpy as np
 import pandas as pd
 
 from antgrowth._api import Fit
-from antgrowth._core.arguments import ANTS, DAYS_AHEAD, RNG, takes
+from antgrowth._core.arguments import ANTS, DAYS_AHEAD, PATH, RNG, optional, takes
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, in_words
-from antgrowth._core.text import counted, told
+from antgrowth._core.text import counted, printed, told
+from antgrowth._core.validation import Value
 from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
 from antgrowth.errors import AntgrowthError
@@ -36,10 +37,16 @@ __all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
 Path_: TypeAlias = str | os.PathLike[str]
 Named: TypeAlias = Mapping[str, Colony | Path_]
 
-WANTED = (
-    "Give at least one colony or its folder, each under a name of its own, for example "
+COLONIES = Value(
+    "at least one colony or its folder, each under a name of its own, for example "
     "fit_many({'tube 1': 'folder/of/tube-1', 'tube 2': 'folder/of/tube-2'}), or a folder that "
-    "holds such folders."
+    "holds such folders",
+    lambda found: PATH.holds(found) or _has_items(found),
+)
+
+EXECUTOR = Value(
+    "an Executor, such as concurrent.futures.ProcessPoolExecutor(2)",
+    lambda found: isinstance(found, Executor),
 )
 
 LOOK_AGAIN_DAYS = 28
@@ -162,7 +169,9 @@ class ColonyFits(Mapping[str, Fit], Shown):
         return f"ColonyFits({self.sentence()})"
 
 
-@takes(workers=ANTS, days=DAYS_AHEAD, rng=RNG)
+@takes(
+    colonies=COLONIES, workers=ANTS, days=DAYS_AHEAD, executor=optional(EXECUTOR), rng=RNG,
+)  # fmt: skip
 def fit_many(
     colonies: Named | Iterable[Colony | Path_] | Path_,
     *,
@@ -223,25 +232,35 @@ def colony_folders(home: str | os.PathLike[str]) -> list[Path]:
 def _named(
     colonies: Named | Iterable[Colony | Path_] | Path_,
 ) -> dict[str, Colony | Path_]:
-    if isinstance(colonies, (str, os.PathLike)):
+    if isinstance(colonies, str | os.PathLike):
         colonies = colony_folders(colonies)
-    if not isinstance(colonies, Iterable):
-        raise AntgrowthError(f"fit_many: colonies = {told(colonies)}. {WANTED}")
-    given = list(
-        colonies.items() if isinstance(colonies, Mapping) else ((None, c) for c in colonies)
-    )
-    odd = [c for _, c in given if not isinstance(c, (Colony, str, os.PathLike))]
-    if odd:
-        raise AntgrowthError(f"fit_many: {told(odd[0])} is no colony. {WANTED}")
-    pairs = [
-        (str(name or (c.name if isinstance(c, Colony) else Path(c).name)), c) for name, c in given
-    ]
-    names = [name for name, _ in pairs]
-    twice = sorted({name for name in names if names.count(name) > 1})
-    if twice or not pairs:
-        what = f"two colonies are called {twice[0]!r}" if twice else "there is no colony"
-        raise AntgrowthError(f"fit_many: {what}. {WANTED}")
-    return dict(sorted(pairs))
+    pairs = colonies.items() if isinstance(colonies, Mapping) else ((None, c) for c in colonies)
+    named: dict[str, Colony | Path_] = {}
+    for given, colony in pairs:
+        if not (isinstance(colony, Colony) or PATH.holds(colony)):
+            _refuse(f"{told(colony)} is no colony")
+        own = colony.name if isinstance(colony, Colony) else Path(colony).name
+        name = own if given is None else printed(given) or own
+        if name in named:
+            _refuse(f"two colonies are called {name!r}")
+        named[name] = colony
+    if not named:
+        _refuse("there is no colony")
+    return dict(sorted(named.items()))
+
+
+def _has_items(found: Any) -> bool:
+    if isinstance(found, str | os.PathLike):
+        return False
+    try:
+        iter(found)
+    except TypeError:
+        return False
+    return True
+
+
+def _refuse(why: str) -> NoReturn:
+    raise AntgrowthError(f"fit_many: {why}. Give {COLONIES.allowed}.")
 
 
 def _keep(name: str, colony: Colony | Path_, workers: int, days: int, seed: int) -> Kept | str:

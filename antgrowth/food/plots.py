@@ -132,7 +132,7 @@ def _draw_plan(axes: NDArray[np.object_], plan: FoodPlan) -> None:
 def _axes(ax: Sequence[Axes] | None) -> NDArray[np.object_]:
     if ax is None:
         return draw.new_axes(2, 1, (9, 6), sharex=True)
-    axes = np.asarray(ax, dtype=object).ravel()
+    axes = draw.as_axes(ax)
     if len(axes) != 2:
         raise AntgrowthError(f"plot: {len(axes)} Axes. Give two, for sugar and for prey.")
     return axes

@@ -158,14 +158,13 @@ def choose_prey(
         raise AntgrowthError(f"piece_mg = {told(piece_mg)}. Give masses by kind of prey. [mg]")
     faults = [] if names else [f"prey is empty. Name at least one of: {', '.join(shelf)}."]
     faults += [
-        f"prey = {told(name)} is not known.{near_miss(str(name), shelf)} Allowed: "
-        f"{', '.join(shelf)}."
+        f"prey = {told(name)} is not known.{near_miss(name, shelf)} Allowed: {', '.join(shelf)}."
         for name in names
         if name not in shelf
     ]
     faults += [f"prey names {told(name)} twice." for name in shelf if names.count(name) > 1]
     for name, mass in weighed.items():
-        if name not in names:
+        if not (isinstance(name, str) and name in names):
             faults.append(
                 f"piece_mg names {told(name)}, which is not among the prey of the plan "
                 f"({', '.join(map(str, names))}). Add it to prey, or leave it out."

@@ -9,11 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.arguments import LEVEL, takes
+from antgrowth._core.arguments import FLAG, LEVEL, takes
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words, span_words, told
+from antgrowth._core.validation import as_number
 from antgrowth.climate.queen_heat import QueenHeat
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.report import arrival_report
@@ -199,6 +200,7 @@ class Arrival(Shown):
         far = horizon_of(self)
         return [(a, far if pd.isna(b) else b) for a, b in spans if pd.notna(a)]
 
+    @takes(level=LEVEL, short=FLAG)
     def when(self, level: float = 0.9, short: bool = False) -> str:
         """The dates alone, in words: one window, or two where a pause splits them.
 
@@ -299,8 +301,7 @@ class Arrival(Shown):
 
 def check_queen_survival(share: object) -> None:
     """Refuse what is no yearly survival."""
-    number = isinstance(share, (int, float, np.number)) and not isinstance(share, bool)
-    if not (number and 0.0 < share <= 1.0):  # type: ignore[operator]
+    if not 0.0 < as_number(share) <= 1.0:
         raise AntgrowthError(
             f"arrival: queen_survival = {told(share)}. Give the share of such queens that "
             "live through "

@@ -89,8 +89,12 @@ def chosen_stages(fit: Posterior, stages: Sequence[str] | None, caller: str) -> 
     known = (*STAGES, "brood")
     if stages is None:
         return known if (fit.counts.frame["stage"] == "brood").any() else STAGES
-    names = (stages,) if isinstance(stages, str) else stages
-    if isinstance(names, list | tuple) and names and all(name in known for name in names):
+    names = [stages] if isinstance(stages, str) else stages
+    if (
+        isinstance(names, list | tuple)
+        and names
+        and all(isinstance(name, str) and name in known for name in names)
+    ):
         return tuple(names)
     raise AntgrowthError(
         f"{caller}: stages = {told(stages)}. Give one or more of {', '.join(known)}."

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 import pandas as pd
 
-from antgrowth._core.text import counted, listed
+from antgrowth._core.text import counted, listed, printed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 
@@ -333,6 +333,6 @@ def as_text(column: Cells) -> list[str]:
     if isinstance(column, list):
         return column
     return [
-        "" if missing else str(cell).strip()
+        "" if missing else printed(cell).strip()
         for cell, missing in zip(column, column.isna(), strict=True)
     ]

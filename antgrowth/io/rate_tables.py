@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.text import listed
-from antgrowth._core.validation import HIGHEST_C, LOWEST_C
+from antgrowth._core.validation import HIGHEST_C, LOWEST_C, MOST_DAYS
 from antgrowth.errors import LogError
 from antgrowth.io.tables import Faults, Sheet, read_sheet, shown
 
@@ -16,6 +16,8 @@ __all__ = ["RateTable", "read_rate_table", "read_stage_tables"]
 
 _COLUMNS_ARE = "temperature_c, one of duration_days and rate_per_day, and, if you like, sd"
 _FEWEST_TEMPERATURES = 3
+SHORTEST_DAYS = 0.001
+"""No stage of an insect is done sooner (chosen, far below any). [day]"""
 _STAGES = {
     "egg": "egg", "eggs": "egg", "larva": "larva", "larvae": "larva", "pupa": "pupa",
     "pupae": "pupa", "cocoon": "pupa", "cocoons": "pupa",
@@ -187,6 +189,13 @@ def _read_row(row: int, cells: dict[str, str], faults: Faults) -> _Row:
                 row,
                 f"duration_days = {shown(cells['duration_days']) or '(empty)'}. Give a number of "
                 "days above 0; where nothing developed, give rates instead: rate_per_day = 0.",
+            )
+            return temperature_c, np.nan, np.nan, row
+        if not SHORTEST_DAYS <= days <= MOST_DAYS:
+            faults.add(
+                row,
+                f"duration_days = {shown(cells['duration_days'])}. Give a number of days from "
+                f"{SHORTEST_DAYS:g} to {MOST_DAYS:,}.",
             )
             return temperature_c, np.nan, np.nan, row
         rate, sd = 1 / days, sd / days**2  # to first order

@@ -21,6 +21,7 @@ from typing import Any
 import pandas as pd
 
 from antgrowth._core.files import as_path, read_raw
+from antgrowth._core.text import printed
 from antgrowth.errors import LogError
 
 __all__ = ["Faults", "Sheet", "read_sheet", "shown"]
@@ -353,4 +354,4 @@ def _text(value: Any) -> str:
         return str(int(value))
     if isinstance(value, datetime) and value.time() == datetime.min.time():
         return value.date().isoformat()
-    return str(value)
+    return printed(value)

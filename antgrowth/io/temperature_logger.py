@@ -121,7 +121,7 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
     if tz is None or isinstance(tz, tzinfo):
         return tz
     try:
-        return ZoneInfo(tz)
+        return ZoneInfo(tz if isinstance(tz, str) else "(no name)")
     except (KeyError, ValueError, TypeError, OSError) as error:
         raise TemperatureError(
             f"read_temperature: tz = {told(tz)} is not a time zone. Use a name such as "

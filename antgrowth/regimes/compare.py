@@ -18,7 +18,7 @@ from antgrowth._core.arguments import (
 )
 from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
-from antgrowth._core.text import told
+from antgrowth._core.text import printed, told
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
 from antgrowth.forecast.paths import Forecast, PairedForecasts
@@ -161,11 +161,12 @@ def _plans(regimes: Mapping[str, Temperature | float | None]) -> dict[str, Tempe
             '{"steady 24": 24, "27 by day": ag.day_night(27, 21)}.'
         )
     plans: dict[str, Temperature | None] = {}
-    for name, plan in regimes.items():
-        if str(name) in plans:
+    for key, plan in regimes.items():
+        name = printed(key)
+        if name in plans:
             raise TemperatureError(
-                f"compare_regimes: two regimes are called {str(name)!r}, one by a text and one by "
+                f"compare_regimes: two regimes are called {name!r}, one by a text and one by "
                 "something else. Give each a name of its own, a text."
             )
-        plans[str(name)] = None if plan is None else as_plan(plan, f"compare_regimes: {told(name)}")
+        plans[name] = None if plan is None else as_plan(plan, f"compare_regimes: {told(key)}")
     return plans

@@ -61,7 +61,6 @@ def plot_comparison(
     """
     names = list(found.forecasts)
     panels, reach = _two(axes, len(names)), _reach(found)
-    draw.check_axes(*panels)
     start = float(mdates.date2num(found.fit.counts.end))
     for row, name in enumerate(names):
         color = RED if found.judged[name].excluded else BLUE
@@ -136,7 +135,7 @@ def _two(axes: Sequence[Axes] | NDArray[np.object_] | None, rows: int) -> NDArra
     if axes is None:
         size = (9, 1.9 + 0.5 * rows)
         return draw.new_axes(1, 2, size, sharey=True, width_ratios=(1.2, 1))
-    given = np.asarray(axes, dtype=object).ravel()
+    given = draw.as_axes(axes)
     if len(given) != 2:
         raise AntgrowthError(f"plot: {len(given)} Axes. Give two, for dates and for days gained.")
     return given

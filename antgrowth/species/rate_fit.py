@@ -164,7 +164,7 @@ class RateCurveFit(Shown):
         if temperature_c is None:
             lowest, highest = self.table.range_c
             temperature_c = np.linspace(lowest - _BEYOND_C, highest + _BEYOND_C, 201)
-        t = np.atleast_1d(np.asarray(temperature_c, dtype=float))
+        t = np.ravel(np.asarray(temperature_c, dtype=float))
         rate = self.curve(t)
         low, high = self._quantiles(t, [0.05, 0.95])
         days = np.divide(1.0, rate, out=np.full_like(rate, np.inf), where=rate > 0)

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import write_new
 from antgrowth.errors import SpeciesError
 
@@ -40,6 +41,7 @@ def as_toml(table: Mapping[str, Any], opening: str) -> str:
     return "\n".join(lines) + "\n"
 
 
+@takes(path=PATH)
 def save_profile(path: str | os.PathLike[str], text: str) -> Path:
     """Write the text of a profile to a new TOML file.
 

@@ -21,11 +21,17 @@ from antgrowth.errors import AntgrowthError
 
 NOTES = pd.DataFrame({"date": ["2026-06-20", "2026-07-10"], "eggs": [12, 30]})
 RATES = pd.DataFrame({"temperature_c": [15, 20, 25, 30], "duration_days": [60, 35, 22, 18]})
+CHANGES = pd.DataFrame({"date": ["2026-07-01"], "stage": ["eggs"], "change": [-1]})
 FEEDS = pd.DataFrame({"date": ["2026-07-01"], "food": ["mealworm"], "offered_mg": [60],
                       "left_mg": [3], "control_loss_mg": [1]})  # fmt: skip
 READINGS = pd.DataFrame(
     {"time": pd.date_range("2026-06-01", periods=48, freq="h"), "temperature_c": 24.0}
 )
+THREE_DAYS = np.timedelta64(3, "D")
+"""Counts as a whole number in numpy."""
+ENDLESS = range(10**12)
+"""As an array it fills any memory."""
+GARDEN = "garden-ant-first-year"
 Call = tuple[Callable[..., Any], dict[str, Any]]
 
 
@@ -49,13 +55,21 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
     arrival, care, log = ahead.arrival(3, 0.8), ag.care_plan(ahead), ag.read_counts(NOTES)
     food, day = ahead.food(), ag.daily_food(10, 5, 24, "lasius-niger", draws=50, rng=1)
     rates, ant = ag.fit_rate_curve(RATES, rng=1), ag.load_species("lasius-niger")
+    longer = small.forecast(days=120, draws=40, rng=1)
+    garden = ag.load_colony(ag.demo_colony(GARDEN))
+    regimes = ag.compare_regimes(small, {"a": 24.0, "b": 25.0}, workers=3, days=9, draws=9, rng=1)
     some = {"start": "2026-06-01", "days": 3}
     plots = {"arrival": arrival, "care": care, "rates": rates, "forecast": ahead, "food": food}
     return {
         "load_fit": (ag.load_fit, {"path": "x"}),
         "load_colony": (ag.load_colony, {"folder": "x"}),
         "load_species": (ag.load_species, {"name_or_path": "lasius-niger"}),
-        "demo_colony": (ag.demo_colony, {"name": "garden-ant-first-year"}),
+        "demo_colony": (ag.demo_colony, {"name": GARDEN}),
+        "fit_many": (ag.fit_many, {
+            "colonies": {"a": "x"}, "workers": 3, "days": 20, "executor": None, "rng": 1}),
+        "compare_colonies": (ag.compare_colonies, {
+            "first": longer, "second": longer, "workers": 3, "temperature_c": 24.0}),
+        "next_count": (ag.next_count, {"forecast": longer, "workers": 5, "days": 2}),
         "constant": (ag.constant, {"temperature_c": 24}),
         "day_night": (ag.day_night, {"day": 26, "night": 20, "day_hours": 14, "day_starts": 8}),
         "monthly_normals": (ag.monthly_normals, {"means_c": [1] * 12, "daily_range": 3}),
@@ -64,14 +78,16 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
         "read_changes": (ag.read_changes, {"source": "x", "name": "x", "today": "2026-12-01"}),
         "read_feeds": (ag.read_feeds, {"source": FEEDS, "name": "x", "today": "2026-12-01"}),
         "read_temperature": (
-            ag.read_temperature, {"source": READINGS, "tz": None, "name": "x", "unit": "C"}),
+            ag.read_temperature, {"source": READINGS, "tz": None, "name": "x", "unit": "C",
+                                  "bridge_days": 1}),
         "fit": (ag.fit, {
             "counts": NOTES, "temperature": plan, "species": "lasius-niger",
             "queen_since": "2026-06-04", "queens": 1, "changes": None, "hemisphere": None,
             "rng": 1, "start": None}),
         "backtest": (ag.backtest, {
             "counts": NOTES, "temperature": plan, "species": "x", "workers": 3,
-            "queen_since": None, "queens": 1, "cutoffs": 1, "days": 20, "draws": 50, "rng": 1}),
+            "queen_since": None, "queens": 1, "cutoffs": 1, "days": 20, "draws": 50, "rng": 1,
+            "changes": None, "progress": False}),
         "care_plan": (ag.care_plan, {
             "forecast": ahead, "milestones": (), "nests": (), "weather": None, "outdoors": None,
             "feeds": None, "hemisphere": None, "country": None, "level": 0.9}),
@@ -86,10 +102,12 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
         "outdoor_windows": (ag.outdoor_windows, {
             "forecast": ahead, "weather": ag.monthly_normals([15] * 12), "workers": 5, "weeks": 2,
             "chance": 0.8, "country": "DE", "rng": 1}),
-        "pool": (ag.pool, {"fits": [small, small], "species": None, "name": "x", "source": "x"}),
+        "pool": (ag.pool, {"fits": [small, small], "species": None, "name": "x", "source": "x",
+                           "citation": "x"}),
         "profile_from_table": (ag.profile_from_table, {
             "table": RATES.assign(stage="egg"), "name": "my-ant", "scientific_name": "My ant",
-            "like": "generic-temperate", "common_name": None, "source": "own counts", "rng": 1}),
+            "like": "generic-temperate", "common_name": None, "source": "own counts", "rng": 1,
+            "citation": None}),
         "sensitivity": (ag.sensitivity, {"of": ahead, "workers": 5, "rng": 1}),
         "best_regime": (ag.best_regime, {
             "fit": None, "workers": 3, "ceiling_c": 26, "phase": None, "days": 9, "draws": 9}),
@@ -100,6 +118,8 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
             small.forecast, {"days": 10, "temperature": 24.0, "draws": 10, "rng": 1}),
         "Fit.initial_states": (small.initial_states, {"draws": 10}),
         "Fit.save": (small.save, {"path": home / "fit.json"}),
+        "Fit.update": (small.update, {"new_counts": NOTES}),
+        "Fit.explore": (small.explore, {"workers": 5, "days": 9, "draws": 9}),
         "Fit.plot": (small.plot, {"stages": ["eggs"]}),
         "Forecast.arrival": (ahead.arrival, {"workers": 5, "queen_survival": 0.8}),
         "Forecast.food": (ahead.food, {
@@ -110,9 +130,24 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
         "Arrival.chance_by": (arrival.chance_by, {"date": "2026-09-10"}),
         "Arrival.chance_with_queen_by": (arrival.chance_with_queen_by, {"date": "2026-09-10"}),
         "Arrival.sentence": (arrival.sentence, {"level": 0.9}),
+        "Arrival.when": (arrival.when, {"level": 0.9, "short": True}),
+        "Arrival.when_in_full": (arrival.when_in_full, {"level": 0.9}),
+        "Arrival.windows": (arrival.windows, {"level": 0.9}),
+        "CarePlan.before_rest_sentence": (care.before_rest_sentence, {"workers": 5}),
         "CarePlan.to_ics": (care.to_ics, {"path": home / "care.ics"}),
         "CarePlan.chance_before_rest": (care.chance_before_rest, {"workers": 5}),
+        "Milestone.span": (care.milestones[0].span, {"short": True}),
+        "PooledProfile.save": (ag.pool([small, small]).save, {"path": home / "own.toml"}),
+        "RegimeComparison.gains": (regimes.gains, {"name": "a"}),
+        "RegimeComparison.mean_wait": (regimes.mean_wait, {"name": "a"}),
+        "RegimeComparison.plot": (regimes.plot, {"axes": None}),
         "Milestone.chance_by": (care.milestones[0].chance_by, {"date": "2026-09-10"}),
+        "ChangeLog.until": (ag.read_changes(CHANGES).until, {"end": "2026-07-20"}),
+        "FeedLog.until": (ag.read_feeds(FEEDS).until, {"end": "2026-07-20"}),
+        "Colony.care_plan": (garden.care_plan, {"forecast": ahead, "level": 0.9}),
+        "Colony.fit": (garden.fit, {"rng": 1}),
+        "Diagnostics.plot_predictive": (
+            small.diagnostics().plot_predictive, {"stages": ["eggs"], "ax": None}),
         "CountLog.between": (log.between, {"start": "2026-06-20", "end": "2026-07-20"}),
         "CountLog.until": (log.until, {"end": "2026-07-20"}),
         "DailyFood.interval": (day.interval, {"name": "sugar_mg", "level": 0.9}),
@@ -130,6 +165,8 @@ def calls(small, tmp_path_factory) -> dict[str, Call]:
         "Temperature.audit": (plan.audit, {
             "species": ant, "phase": "founding", "humidity_band": None, "wall_cooler_by_c": 1.0}
             | some),
+        "Temperature.awake": (plan.awake, some),
+        "Temperature.plot": (plan.plot, some | {"ax": None}),
         "Temperature.hours": (plan.hours, some),
         "Temperature.humidity": (plan.humidity, some),
         "Temperature.known_hours": (plan.known_hours, some),
@@ -208,6 +245,46 @@ class TestFound:
             ("daily_food", {"queen": "yes"}, "daily_food: queen = 'yes'. Give True or False."),
             ("FoodPlan.plot_beside", {"other": 3}, "Give what Forecast.food returns"),
             ("forecast.plot", {"ax": []}, "ax = []. Give Axes of matplotlib"),
+            ("Arrival.when", {"short": np.array([1, 2])}, "when: short = array([1, 2]). Give True"),
+            ("Milestone.span", {"short": pd.NA}, "span: short = <NA>. Give True or False."),
+            ("Arrival.interval", {"level": THREE_DAYS}, "interval: level = np.timedelta64(3,'D')"),
+            ("Fit.forecast", {"days": THREE_DAYS}, "Give a whole number from 1 to 3,650"),
+            ("Forecast.arrival", {"queen_survival": THREE_DAYS}, "queen_survival = np.timedelta64"),
+            ("Colony.fit", {"rng": THREE_DAYS}, "rng = np.timedelta64(3,'D'). Give a whole"),
+            ("fit", {"temperature": 10**400}, "fit: temperature = 1000"),
+            ("fit", {"temperature": np.complex128(1j)}, "fit: temperature = np.complex128(1j)."),
+            ("Fit.plot", {"stages": [np.array([1, 2])]}, "stages = [array([1, 2])]. Give one or"),
+            ("Fit.plot", {"stages": [ENDLESS]}, "stages = [range(0, 1000000000000)]. Give one"),
+            ("Diagnostics.plot_predictive", {"ax": [None]}, "ax = None. Give Axes of matplotlib"),
+            ("Diagnostics.plot_predictive", {"ax": ENDLESS}, "ax = range(0, 1000000000000). Give"),
+            ("RegimeComparison.plot", {"axes": ENDLESS}, "ax = range(0, 1000000000000). Give"),
+            ("food.plot", {"ax": ENDLESS}, "ax = range(0, 1000000000000). Give Axes"),
+            ("RateCurveFit.rate", {"temperature_c": ENDLESS}, "range(0, 1000000000000). Give num"),
+            ("RateCurveFit.band", {"temperature_c": [ENDLESS]}, "Give numbers from -40 to 70 °C"),
+            ("growth_rate", {"temperature_c": np.broadcast_to(0.0, 10**11)}, "Give numbers from"),
+            ("fit", {"start": ENDLESS}, "fit: start = range(0, 1000000000000). Give a list"),
+            ("monthly_normals", {"means_c": ENDLESS}, "monthly_normals: 1 value. Give 12"),
+            ("repeating_day", {"hours_c": ENDLESS}, "repeating_day: 1 value. Give 24"),
+            ("read_temperature", {"tz": np.broadcast_to(0.0, 10**11)}, "is not a time zone"),
+            ("Temperature.audit", {"humidity_band": ENDLESS}, "humidity_band = range(0, 10000"),
+            ("PooledProfile.save", {"path": None}, "path = None. Give the path of a file"),
+            ("Forecast.food", {"piece_mg": {pd.NA: 1.0}}, "piece_mg names <NA>, which is not"),
+            ("care_plan", {"outdoors": {10**5000: 1.0}}, "type int that is too long to show: no"),
+            (
+                "compare_regimes",
+                {"regimes": {10**5000: 24.0, "b": "x"}},
+                "compare_regimes: 'b' = 'x'",
+            ),
+            (
+                "fit_rate_curve",
+                {"table": RATES.assign(duration_days=1e308)},
+                "from 0.001 to 36,525",
+            ),
+            ("fit_rate_curve", {"table": RATES.assign(duration_days=5e-324)}, "from 0.001 to 36,"),
+            ("fit_many", {"colonies": "x" * 5000}, "fit_many: colonies = 'xxx"),
+            ("fit_many", {"colonies": np.array(3)}, "fit_many: colonies = array(3). Give at"),
+            ("fit_many", {"colonies": ENDLESS}, "fit_many: 0 is no colony. Give at least one"),
+            ("fit_many", {"executor": True}, "fit_many: executor = True. Give an Executor"),
         ],
     )
     def test_arguments_that_cannot_be(self, calls, name, change, words):
@@ -215,6 +292,23 @@ class TestFound:
         with pytest.raises(AntgrowthError) as caught:
             call(**arguments | change)
         assert words in str(caught.value)
+
+    @pytest.mark.parametrize("cell", [10**5000, nested(2000)], ids=["digits", "lists"])
+    def test_cells_that_cannot_be_written(self, calls, cell):
+        for name, argument, table, column in (
+            ("Fit.update", "new_counts", NOTES, "eggs"),
+            ("Forecast.food", "feeds", FEEDS, "offered_mg"),
+            ("fit_rate_curve", "table", RATES, "duration_days"),
+            ("read_temperature", "source", READINGS, "temperature_c"),
+        ):
+            call, arguments = calls[name]
+            odd_table = table.assign(**{column: pd.Series([cell] * len(table), dtype=object)})
+            with pytest.raises(AntgrowthError, match="something of type (int|list) that"):
+                call(**arguments | {argument: odd_table})
+
+    def test_a_table_of_rates_has_a_row_for_each_temperature(self, calls):
+        frame = calls["RateCurveFit.frame"][0]
+        assert list(frame([[15.0, 20.0]])["temperature_c"]) == [15.0, 20.0]
 
     def test_notes_that_no_colony_comes_to(self):
         notes = pd.DataFrame({"date": ["2026-06-20", "2026-07-10"], "eggs": [12, 999_999]})
