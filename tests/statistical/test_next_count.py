@@ -13,10 +13,13 @@ from simulators.one_ant import simulate as one_ant
 
 import antgrowth as ag
 from antgrowth._core.stages import STAGES
+from antgrowth.evaluation.next_count import window_days
 from statistical.trials import LAW, START, Trial, central_values, make_trials, profile_spread
 
 SPECIES = ag.load_species("lasius-niger")
 COLONIES = 60
+DAYS = 500
+"""From the founding to the end of all forecasts: the summer after the winter lies within. [day]"""
 
 
 def obtained(trial: Trial, look: pd.Series, rng: np.random.Generator) -> float:
@@ -37,9 +40,7 @@ def obtained(trial: Trial, look: pd.Series, rng: np.random.Generator) -> float:
         row[stage] = str(round(seen))
     log = pd.concat([trial.log, pd.DataFrame([row])], ignore_index=True)
     fit = ag.fit(log, trial.temperature, SPECIES, queen_since=START, rng=1)
-    ahead = fit.forecast(400, trial.temperature, rng=1)
-    first, last = ahead.arrival(30).interval()
-    return float((last - first).days + 1) if not pd.isna(last) else np.nan
+    return window_days(fit.forecast(DAYS - day, trial.temperature, rng=1).arrival(30))
 
 
 def one(number: int) -> dict[str, float] | None:
@@ -48,8 +49,11 @@ def one(number: int) -> dict[str, float] | None:
     central, spread = central_values(SPECIES, TYPICAL), profile_spread(SPECIES, TYPICAL)
     trial = make_trials(one_ant, central, 1, rng, spread=spread, **LAW)[0]
     fit = ag.fit(trial.log, trial.temperature, SPECIES, queen_since=START, rng=1)
+    ahead = fit.forecast(
+        DAYS - (fit.counts.end - pd.Timestamp(START)).days, trial.temperature, rng=1
+    )
     try:
-        looks = ag.next_count(fit.forecast(400, trial.temperature, rng=1))
+        looks = ag.next_count(ahead)
     except ag.AntgrowthError:
         return None  # the date is not found, or there already
     table = looks.frame()
@@ -59,6 +63,7 @@ def one(number: int) -> dict[str, float] | None:
     best = table.iloc[int(worth.argmax())]
     return {
         "now": looks.now,
+        "split": float(ahead.arrival(30).split() is not None),
         "advised": float(looks.best is not None),
         "promised": best["width"],
         "obtained": obtained(trial, best, rng),
