@@ -19,6 +19,7 @@ from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import observed_counts
+from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
@@ -36,6 +37,9 @@ WAIT, STAGE, FOUNDING = 0.002, 0.02, 0.15
 waits for it, for each stage that is counted, and for the disturbance of a queen who sits alone
 (assumed)."""
 
+FEWEST = 3
+"""Simulated colonies for each number that is fitted; of fewer, nothing is told (chosen)."""
+
 WORTH_WHILE = 0.1
 """A look that narrows the interval by less than this share, its cost paid, is not advised."""
 
@@ -50,7 +54,8 @@ class NextCount(Shown):
     workers : int
         The number whose date is to be narrowed.
     now : float
-        Width of the 90 % interval of that date as the notes leave it. [day]
+        Width of the 90 % interval of that date as the notes leave it; where a winter splits the
+        dates, of those on the side of it to which more colonies come. [day]
     visits : DataFrame
         For each day and set of stages: date, stages, width (of the interval expected after such a
         count, in days), narrowing (share of the width that goes), cost (share that a look has to be
@@ -85,14 +90,22 @@ class NextCount(Shown):
             until = day_words(self.visits["date"].max(), self.forecast.start.year)
             return (
                 f"No count until {until} is worth disturbing them for: the date of {number} is "
-                f"known within {self.now:.0f} days, and the best would leave {most['width']:.0f}"
-                f"{self._leave_her()}."
+                f"known within {self.now:.0f} days{self._if_so()}, and the best would leave "
+                f"{most['width']:.0f}{self._leave_her()}."
             )
         return (
             f"Count {_joined(best['stages'])} on "
             f"{day_words(best['date'], self.forecast.start.year)}: it should narrow the date of "
-            f"{number} from {self.now:.0f} to {best['width']:.0f} days."
+            f"{number} from {self.now:.0f} to {best['width']:.0f} days{self._if_so()}."
         )
+
+    def _if_so(self) -> str:
+        """Under which condition the widths hold, where a winter splits the dates."""
+        split = self.forecast.arrival(self.workers).split()
+        if split is None:
+            return ""
+        side = "before" if len(split[0].dates) >= len(split[1].dates) else "after"
+        return f" if it comes {side} the pause in its dates"
 
     def _leave_her(self) -> str:
         alone = self.visits["with_workers"].iloc[0] < 0.5
@@ -157,7 +170,9 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     -----
     Every colony of the forecast is counted on the day, as a keeper counts. How far its date follows
     from those counts is what they tell: a regression of the days still to wait, on a logarithmic
-    scale, on the counts and on their square roots.
+    scale, on the counts and on their square roots. Where a winter splits the dates, only those on
+    the side of it count to which more colonies come: a few that a look moves across the winter jump
+    by months, and would rule a width over both.
 
     References
     ----------
@@ -173,19 +188,20 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
             f"next_count: in {forecast.days} days the date of {counted(workers, 'worker')} is not "
             "found. Forecast farther, for example fit.forecast(days=400), or give a smaller number."
         )
-    waited = (arrival.dates - np.datetime64(forecast.start, "D")).astype(float)
-    waited = np.where(np.isnat(arrival.dates), forecast.days + 1.0, waited)
+    window = likely_window(arrival)
+    waits, waited = _waits(arrival), _waits(window)
+    own = (waits >= waited.min()) & (waits <= waited.max())
     ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
     seen = _as_seen(forecast, ahead)
     with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
-    now = float((last - first).days + 1)
+    now = window_days(window)
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
     for place, day in enumerate(ahead):
-        remaining = np.maximum(waited - day, 1.0)
+        remaining = np.maximum(waits[own] - day, 1.0)
         date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
         for stages in sets:
-            left = _left_open(remaining, seen[:, place, list(stages)])
+            left = _left_open(remaining, seen[own][:, place, list(stages)])
             rows.append(
                 {
                     "date": date,
@@ -197,6 +213,24 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
                 }
             )
     return NextCount(forecast, workers, now, pd.DataFrame(rows))
+
+
+def likely_window(arrival: Arrival) -> Arrival:
+    """The dates before a pause in their midst, or those after it if more colonies come then."""
+    return max(arrival.split() or (arrival,), key=lambda part: len(part.dates))
+
+
+def window_days(window: Arrival) -> float:
+    """Width of the 90 % interval, which ends with the horizon at the latest. [day]"""
+    first, last = window.interval()
+    far = window.start + pd.Timedelta(days=window.horizon)
+    return float(((far if pd.isna(last) else last) - first).days + 1)
+
+
+def _waits(arrival: Arrival) -> Floats:
+    """Days that each colony waits; where it never comes, until the horizon has passed."""
+    waits = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
+    return np.where(np.isnat(arrival.dates), arrival.horizon + 1.0, waits)
 
 
 def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
@@ -216,7 +250,7 @@ def _left_open(remaining: Floats, counts: Floats) -> float:
     What is left of a wait scatters in proportion to it, so all goes by logarithms.
     """
     counts = counts[:, counts.std(axis=0) > 1e-9]
-    if not counts.shape[1]:
+    if not counts.shape[1] or len(counts) <= FEWEST * (1 + 2 * counts.shape[1]):
         return 1.0
     wait = np.log(remaining)
     design = np.column_stack([np.ones(len(wait)), np.sqrt(counts), counts])

@@ -13,7 +13,7 @@ from simulators.one_ant import simulate as one_ant
 
 import antgrowth as ag
 from antgrowth._core.stages import STAGES
-from antgrowth.evaluation.next_count import window_days
+from antgrowth.evaluation.next_count import likely_window, window_days
 from statistical.trials import LAW, START, Trial, central_values, make_trials, profile_spread
 
 SPECIES = ag.load_species("lasius-niger")
@@ -22,8 +22,8 @@ DAYS = 500
 """From the founding to the end of all forecasts: the summer after the winter lies within. [day]"""
 
 
-def obtained(trial: Trial, look: pd.Series, rng: np.random.Generator) -> float:
-    """Width of the interval after a look was really made. [day]"""
+def obtained(trial: Trial, look: pd.Series, side: int, rng: np.random.Generator) -> float:
+    """Width of the interval after a look was really made, on the same side of a winter. [day]"""
     day = (look["date"] - pd.Timestamp(START)).days
     row = {"date": f"{look['date']:%Y-%m-%d}"} | dict.fromkeys(STAGES, "")
     keeper, true = Keeper(), trial.counts[day]
@@ -40,7 +40,8 @@ def obtained(trial: Trial, look: pd.Series, rng: np.random.Generator) -> float:
         row[stage] = str(round(seen))
     log = pd.concat([trial.log, pd.DataFrame([row])], ignore_index=True)
     fit = ag.fit(log, trial.temperature, SPECIES, queen_since=START, rng=1)
-    return window_days(fit.forecast(DAYS - day, trial.temperature, rng=1).arrival(30))
+    arrival = fit.forecast(DAYS - day, trial.temperature, rng=1).arrival(30)
+    return window_days((arrival.split() or (arrival,))[side])
 
 
 def one(number: int) -> dict[str, float] | None:
@@ -61,14 +62,17 @@ def one(number: int) -> dict[str, float] | None:
     some = alone.iloc[int(rng.integers(len(alone)))]
     worth = (table["narrowing"] - table["cost"]).to_numpy()
     best = table.iloc[int(worth.argmax())]
+    arrival = ahead.arrival(30)
+    split = arrival.split()
+    side = -1 if split and len(likely_window(arrival).dates) == len(split[1].dates) else 0
     return {
         "now": looks.now,
-        "split": float(ahead.arrival(30).split() is not None),
+        "split": float(split is not None),
         "advised": float(looks.best is not None),
         "promised": best["width"],
-        "obtained": obtained(trial, best, rng),
+        "obtained": obtained(trial, best, side, rng),
         "promised_random": some["width"],
-        "obtained_random": obtained(trial, some, rng),
+        "obtained_random": obtained(trial, some, side, rng),
     }
 
 

@@ -90,7 +90,7 @@ START, LAST_DAY = "2026-04-01", 72
 
 
 def shelf_of(number: int) -> dict[str, ag.Colony]:
-    """Invented colonies of 8 to 12 looks each, all kept alike."""
+    """Invented colonies of about 8 to 12 looks each, all kept alike."""
     rng, warmth = np.random.default_rng(20261128), ag.constant(24.0)
     grown = simulate(
         TYPICAL, np.full((LAST_DAY + 1, 24), 24.0), number, rng,

@@ -82,6 +82,28 @@ def test_a_founding_queen_is_left_alone():
         assert advice.best["narrowing"] > 0.25
 
 
+def test_where_a_winter_splits_the_dates_one_side_counts():
+    notes = ag.read_counts(NOTES, today="2027-07-01", name="invented")
+    fit = ag.fit(notes, ag.constant(24.0), "lasius-niger", queen_since="2026-07-01", rng=1)
+    ahead = fit.forecast(days=400, draws=400, rng=1)
+    arrival = ahead.arrival(25)
+    before, after = arrival.split()
+    assert len(before.dates) > len(after.dates)
+    advice = ag.next_count(ahead, workers=25, days=20)
+    first, last = arrival.windows()[0]
+    assert advice.now == (last - first).days + 1
+    first, last = arrival.interval()
+    assert advice.now < 0.3 * (last - first).days
+    assert advice.frame()["width"].between(0, advice.now * (1 + 1e-9)).all()
+    assert "if it comes before the pause in its dates" in advice.sentence()
+
+
+def test_few_simulated_colonies_tell_nothing(ahead):
+    few = ahead.fit.forecast(days=360, temperature=ag.constant(24.0), draws=20, rng=1)
+    table = ag.next_count(few, workers=30, days=3).frame()
+    assert (table.loc[table["stages"] == STAGES, "narrowing"] == 0).all()
+
+
 def test_what_cannot_be_narrowed_is_told(ahead):
     with pytest.raises(ag.AntgrowthError, match="reached by"):
         ag.next_count(ahead, workers=1)
