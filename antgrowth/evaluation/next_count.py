@@ -189,8 +189,8 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
             "found. Forecast farther, for example fit.forecast(days=400), or give a smaller number."
         )
     window = likely_window(arrival)
-    waits, waited = _waits(arrival), _waits(window)
-    own = (waits >= waited.min()) & (waits <= waited.max())
+    until, waited = _days_until(arrival), _days_until(window)
+    own = (until >= waited.min()) & (until <= waited.max())
     ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
     seen = _as_seen(forecast, ahead)
     with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
@@ -198,7 +198,7 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
     for place, day in enumerate(ahead):
-        remaining = np.maximum(waits[own] - day, 1.0)
+        remaining = np.maximum(until[own] - day, 1.0)
         date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
         for stages in sets:
             left = _left_open(remaining, seen[own][:, place, list(stages)])
@@ -227,10 +227,10 @@ def window_days(window: Arrival) -> float:
     return float(((far if pd.isna(last) else last) - first).days + 1)
 
 
-def _waits(arrival: Arrival) -> Floats:
+def _days_until(arrival: Arrival) -> Floats:
     """Days that each colony waits; where it never comes, until the horizon has passed."""
-    waits = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
-    return np.where(np.isnat(arrival.dates), arrival.horizon + 1.0, waits)
+    until = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
+    return np.where(np.isnat(arrival.dates), arrival.horizon + 1.0, until)
 
 
 def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
