@@ -174,6 +174,12 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     the side of it count to which more colonies come: a few that a look moves across the winter jump
     by months, and would rule a width over both.
 
+    A trial on 59 simulated colonies, each counted as advised and fitted again, narrowed the date by
+    11.6 days on average (standard error 1.7) where 14.8 were promised: 12.4 (1.9) of 14.6 for the
+    51 whose dates no winter splits, 6.9 (3.5) of 16.0 for the others. So a look is worth about
+    four fifths of what is told; a twentieth is lost by choosing the best of many looks. Looks on
+    random days gave 3.3 (1.3) of 2.9.
+
     References
     ----------
     Raiffa H, Schlaifer R (1961) Applied Statistical Decision Theory, on the expected value of
