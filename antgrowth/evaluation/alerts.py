@@ -25,9 +25,8 @@ __all__ = ["Alert", "Alerts", "watch"]
 
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
-    "healthy colonies one in twenty was warned about by mistake, and one in eight where the queen "
-    "lays by the clutch; of halved broods, six in ten passed unseen for two looks, eight in ten "
-    "by the clutch"
+    "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten passed "
+    "unseen for two looks, and eight in ten where the queen lays by the clutch"
 )
 
 
