@@ -47,58 +47,61 @@ Examples
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from antgrowth._aliases import MOVED, install
-from antgrowth._api import Fit, fit, load_fit
+from antgrowth._aliases import MOVED, Package, install
 from antgrowth._core.version import __version__ as __version__
-from antgrowth.care.milestone import Milestone
-from antgrowth.care.nest_room import Nest, NestRoom, nest_room
-from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
-from antgrowth.care.plan import CarePlan
-from antgrowth.care.planner import care_plan
-from antgrowth.climate.audit import Audit
-from antgrowth.climate.temperature import (
-    Temperature,
-    constant,
-    day_night,
-    monthly_normals,
-    read_temperature,
-    repeating_day,
-)
-from antgrowth.colony.folder import Colony, demo_colony, load_colony
-from antgrowth.colony.many import ColonyFits, fit_many
-from antgrowth.errors import (
-    AntgrowthError,
-    LogError,
-    SpeciesError,
-    TemperatureError,
-    TemperatureGapError,
-)
-from antgrowth.evaluation.alerts import Alert, Alerts
-from antgrowth.evaluation.backtest import backtest
-from antgrowth.evaluation.diagnostics import Diagnostics
-from antgrowth.evaluation.next_count import NextCount, next_count
-from antgrowth.evaluation.score_table import Backtest
-from antgrowth.evaluation.two_colonies import ColonyComparison, compare_colonies
-from antgrowth.food.daily import DailyFood, daily_food
-from antgrowth.food.feed_log import FeedLog, read_feeds
-from antgrowth.food.plan import FoodPlan
-from antgrowth.forecast.arrival import Arrival
-from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
-from antgrowth.forecast.paths import Forecast
-from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
-from antgrowth.inference.pooling import PooledProfile, pool
-from antgrowth.io.changes import ChangeLog, read_changes
-from antgrowth.io.counts import CountLog, read_counts
-from antgrowth.regimes.best import BestRegime
-from antgrowth.regimes.compare import compare_regimes
-from antgrowth.regimes.comparison import RegimeComparison
-from antgrowth.regimes.search import best_regime
-from antgrowth.species.from_table import TableProfile, profile_from_table
-from antgrowth.species.profile import Species, list_species, load_species
-from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
+
+if TYPE_CHECKING:
+    from antgrowth._api import Fit, fit, load_fit
+    from antgrowth.care.milestone import Milestone
+    from antgrowth.care.nest_room import Nest, NestRoom, nest_room
+    from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
+    from antgrowth.care.plan import CarePlan
+    from antgrowth.care.planner import care_plan
+    from antgrowth.climate.audit import Audit
+    from antgrowth.climate.temperature import (
+        Temperature,
+        constant,
+        day_night,
+        monthly_normals,
+        read_temperature,
+        repeating_day,
+    )
+    from antgrowth.colony.folder import Colony, demo_colony, load_colony
+    from antgrowth.colony.many import ColonyFits, fit_many
+    from antgrowth.errors import (
+        AntgrowthError,
+        LogError,
+        SpeciesError,
+        TemperatureError,
+        TemperatureGapError,
+    )
+    from antgrowth.evaluation.alerts import Alert, Alerts
+    from antgrowth.evaluation.backtest import backtest
+    from antgrowth.evaluation.diagnostics import Diagnostics
+    from antgrowth.evaluation.next_count import NextCount, next_count
+    from antgrowth.evaluation.score_table import Backtest
+    from antgrowth.evaluation.two_colonies import ColonyComparison, compare_colonies
+    from antgrowth.food.daily import DailyFood, daily_food
+    from antgrowth.food.feed_log import FeedLog, read_feeds
+    from antgrowth.food.plan import FoodPlan
+    from antgrowth.forecast.arrival import Arrival
+    from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
+    from antgrowth.forecast.paths import Forecast
+    from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
+    from antgrowth.inference.pooling import PooledProfile, pool
+    from antgrowth.io.changes import ChangeLog, read_changes
+    from antgrowth.io.counts import CountLog, read_counts
+    from antgrowth.regimes.best import BestRegime
+    from antgrowth.regimes.compare import compare_regimes
+    from antgrowth.regimes.comparison import RegimeComparison
+    from antgrowth.regimes.search import best_regime
+    from antgrowth.species.from_table import TableProfile, profile_from_table
+    from antgrowth.species.profile import Species, list_species, load_species
+    from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
 
 __all__ = [
     "Alert",
@@ -169,8 +172,50 @@ __all__ = [
     "sensitivity",
 ]
 
+HOMES = {
+    "_api": "Fit fit load_fit",
+    "care.milestone": "Milestone",
+    "care.nest_room": "Nest NestRoom nest_room",
+    "care.outdoors": "OutdoorWindows outdoor_windows",
+    "care.plan": "CarePlan",
+    "care.planner": "care_plan",
+    "climate.audit": "Audit",
+    "climate.temperature": (
+        "Temperature constant day_night monthly_normals read_temperature repeating_day"
+    ),
+    "colony.folder": "Colony demo_colony load_colony",
+    "colony.many": "ColonyFits fit_many",
+    "errors": "AntgrowthError LogError SpeciesError TemperatureError TemperatureGapError",
+    "evaluation.alerts": "Alert Alerts",
+    "evaluation.backtest": "backtest",
+    "evaluation.diagnostics": "Diagnostics",
+    "evaluation.next_count": "NextCount next_count",
+    "evaluation.score_table": "Backtest",
+    "evaluation.two_colonies": "ColonyComparison compare_colonies",
+    "food.daily": "DailyFood daily_food",
+    "food.feed_log": "FeedLog read_feeds",
+    "food.plan": "FoodPlan",
+    "forecast.arrival": "Arrival",
+    "forecast.growth_rate": "GrowthRate growth_rate",
+    "forecast.paths": "Forecast",
+    "forecast.sensitivity": "Sensitivity sensitivity",
+    "inference.pooling": "PooledProfile pool",
+    "io.changes": "ChangeLog read_changes",
+    "io.counts": "CountLog read_counts",
+    "regimes.best": "BestRegime",
+    "regimes.compare": "compare_regimes",
+    "regimes.comparison": "RegimeComparison",
+    "regimes.search": "best_regime",
+    "species.from_table": "TableProfile profile_from_table",
+    "species.profile": "Species list_species load_species",
+    "species.rate_fit": "RateCurveFit fit_rate_curve",
+}
+"""Where public names live: what nobody asks for is not loaded, see `__getattr__`."""
 
-install([name for name in __all__ if name in MOVED])
+PUBLIC = {name: module for module, names in HOMES.items() for name in names.split()}
+
+sys.modules[__name__].__class__ = Package
+install()
 
 
 def __dir__() -> list[str]:
@@ -178,7 +223,11 @@ def __dir__() -> list[str]:
 
 
 def __getattr__(name: str) -> Any:
-    # The pictures wait, since they alone need matplotlib; so do modules by the paths they had.
+    # Called for a name that is not there yet; so each is looked up once.
+    if name in PUBLIC:
+        found = getattr(import_module(f"antgrowth.{PUBLIC[name]}"), name)
+        globals()[name] = found
+        return found
     if name == "plotting" or name in MOVED:
         return import_module(f"antgrowth.{name}")
     raise AttributeError(f"module 'antgrowth' has no attribute {name!r}")

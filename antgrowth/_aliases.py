@@ -8,7 +8,7 @@ package `datasets` and `notebooks` lie within it; in a clone they lie beside it,
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import import_module
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
@@ -16,7 +16,7 @@ from importlib.util import spec_from_file_location
 from pathlib import Path
 from types import ModuleType
 
-__all__ = ["BESIDE", "MOVED", "install"]
+__all__ = ["BESIDE", "MOVED", "Package", "install"]
 
 MOVED = {
     "alerts": "evaluation.alerts",
@@ -96,16 +96,22 @@ class Elsewhere(MetaPathFinder, Loader):
         sys.modules[name] = import_module(f"antgrowth.{MOVED[name.partition('.')[2]]}")
 
 
-def install(functions: Sequence[str]) -> None:
-    """Find modules by their old paths from now on.
+class Package(ModuleType):
+    """The package, whose functions are not hidden by modules of their name.
 
-    Parameters
-    ----------
-    functions : sequence of str
-        Public functions that have the name of an old path. Python hangs each module that it finds
-        into its package, where it would hide the function; so theirs are told beforehand.
+    Python hangs each module that it finds into its package: after `import antgrowth.fit` the name
+    `antgrowth.fit` would be the module. It stays the function.
     """
+
+    PUBLIC: Mapping[str, str]
+
+    def __setattr__(self, name: str, value: object) -> None:
+        """Take all but a module by the name of a public function."""
+        if not (isinstance(value, ModuleType) and name in self.PUBLIC):
+            super().__setattr__(name, value)
+
+
+def install() -> None:
+    """Find modules by their old paths from now on."""
     # Before other finders, so that a clone never reads the tables of another that is installed.
     sys.meta_path.insert(0, Elsewhere())
-    for name in functions:
-        sys.modules[f"antgrowth.{name}"] = import_module(f"antgrowth.{MOVED[name]}")

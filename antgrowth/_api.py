@@ -33,7 +33,7 @@ from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature, as_plan, read_temperature
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
-from antgrowth.evaluation.alerts import Alerts, watch
+from antgrowth.evaluation.alerts import Alerts, find_alerts
 from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import Diagnostics, diagnose, strains
 from antgrowth.forecast.arrival import Arrival
@@ -65,12 +65,12 @@ class Fit(Posterior, Shown):
     ----------
     counts : CountLog
         The notes it rests on.
-    setting : ColonyHistory
+    history : ColonyHistory
         Species, temperatures, day zero, and what was done to the colony.
-    beliefs : list of Belief
+    components : list of MixtureComponent
         Readings of the log with and without an unnoted loss of brood, the most probable first.
     draws : array, shape (draws, parameters)
-        Posterior draws of the first belief in whitened coordinates.
+        Posterior draws of the first component in whitened coordinates.
     seed : int
         Of the draws.
     """
@@ -130,7 +130,7 @@ class Fit(Posterior, Shown):
             line, notes that contradict the growth law. Each names date, stage, what was expected
             and seen, and causes as possibilities.
         """
-        return watch(self)
+        return find_alerts(self)
 
     @on_one_thread
     def diagnostics(self) -> Diagnostics:
@@ -163,9 +163,9 @@ class Fit(Posterior, Shown):
             self.temperature,
             self.species,
             queen_since=self.queen_since,
-            queens=self.setting.queens,
-            changes=self.setting.changes,
-            hemisphere=self.setting.hemisphere,
+            queens=self.history.queens,
+            changes=self.history.changes,
+            hemisphere=self.history.hemisphere,
             rng=self.seed,
             start=self.estimate.x,
         )
@@ -199,10 +199,6 @@ class Fit(Posterior, Shown):
             If ipywidgets is not installed, or an argument is out of range.
         """
         return picture("regimes", "explore", "explore")(self, workers, days, draws)
-
-    def summary(self) -> str:
-        """Report in plain text: the notes, the parameters and what was learned of them."""
-        return self._report().as_text()
 
     def _report(self) -> Report:
         report = fit_report(self)
@@ -307,7 +303,7 @@ def fit(
         check_span(log, log.start)
     if start is not None and len(start) != (size := len(Prior.of(profile, founding is not None))):
         raise AntgrowthError(f"fit: start has {len(start)} numbers. Give {size}, one a parameter.")
-    setting = ColonyHistory(
+    history = ColonyHistory(
         profile,
         temperature,
         log.start if founding is None else founding,
@@ -316,7 +312,7 @@ def fit(
         queens,
         hemisphere,
     )
-    return Fit.of(fit_posterior(log, setting, seeded(rng)[0], start))
+    return Fit.of(fit_posterior(log, history, seeded(rng)[0], start))
 
 
 def _findings(fit: Fit) -> Iterator[tuple[str, str]]:
@@ -333,7 +329,7 @@ def _findings(fit: Fit) -> Iterator[tuple[str, str]]:
             "are still the profile's"
         ),
     )
-    lost = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    lost = sum(component.probability for component in fit.components if component.loss is not None)
     if lost > 0.05:
         yield "loss", f"{share_words(lost)} chance that brood was lost between two looks"
     if reasons := strains(fit):

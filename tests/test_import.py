@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import inspect
 import re
@@ -18,7 +19,21 @@ from antgrowth.model import development_rates
 
 PACKAGE = Path(antgrowth.__file__).parent
 
-HEAVY = ("matplotlib", "jupyter", "jupyterlab", "notebook", "IPython", "nbformat", "scipy.stats")
+HEAVY = (
+    "matplotlib",
+    "numba",
+    "jupyter",
+    "jupyterlab",
+    "notebook",
+    "IPython",
+    "nbformat",
+    "scipy.stats",
+)
+
+EVERY_NAME = (
+    "import antgrowth; "
+    "public = [getattr(antgrowth, name) for name in antgrowth.__all__ if name != 'plotting']"
+)
 
 
 def fresh(code: str, folder: Path | None = None) -> str:
@@ -36,7 +51,7 @@ def fresh(code: str, folder: Path | None = None) -> str:
 
 
 def test_nothing_heavy_is_loaded_and_nothing_is_said():
-    said = fresh("import antgrowth, sys; print(*sys.modules, sep='\\n')")
+    said = fresh(f"{EVERY_NAME}; import sys; print(*sys.modules, sep='\\n')")
     loaded = said.split()
     assert "antgrowth.inference.posterior" in loaded
     heavy = [
@@ -45,12 +60,36 @@ def test_nothing_heavy_is_loaded_and_nothing_is_said():
     assert not heavy
 
 
+def test_what_nobody_asks_for_is_not_loaded():
+    said = fresh(
+        "import antgrowth, sys\n"
+        "from antgrowth import LogError\n"
+        "assert not {'numpy', 'pandas', 'scipy'} & set(sys.modules)\n"
+        "assert antgrowth.LogError is LogError is vars(antgrowth)['LogError']\n"
+        "antgrowth.read_counts\n"
+        "print(*sys.modules, sep='\\n')"
+    )
+    assert "antgrowth.io.counts" in said.split()
+    assert not [name for name in said.split() if name.startswith(("antgrowth.model", "scipy"))]
+
+
+def test_names_are_found_where_type_checkers_are_told():
+    tree = ast.parse(Path(antgrowth.__file__).read_text(encoding="utf-8"))
+    told = next(n for n in tree.body if isinstance(n, ast.If) and n.test.id == "TYPE_CHECKING")
+    homes = {
+        name.name: node.module.removeprefix("antgrowth.")
+        for node in told.body for name in node.names
+    }  # fmt: skip
+    assert homes == antgrowth.PUBLIC
+    assert set(homes) | {"plotting"} == set(antgrowth.__all__)
+
+
 def test_filters_and_log_levels_are_left_alone():
     fresh(
         "import logging, warnings\n"
         "import numpy, pandas, scipy.linalg, scipy.special, tqdm\n"  # these do as they please
         "filters, level = list(warnings.filters), logging.getLogger().level\n"
-        "import antgrowth\n"
+        f"{EVERY_NAME}\n"
         "assert warnings.filters == filters and logging.getLogger().level == level\n"
         "assert not logging.getLogger().handlers"
     )

@@ -79,6 +79,15 @@ def test_the_picture_shows_the_same(run):
     assert left == shown[0] and right > shown[1]
 
 
+def test_it_shows_every_picture_that_is_made_and_no_other():
+    from antgrowth.datasets.make_pictures import DRAWN, PICTURES
+
+    shown = re.findall(r"!\[[^\]]+\]\(datasets/pictures/(\w+)\.png\)", README)
+    assert sorted(shown) == sorted(DRAWN) == sorted(path.stem for path in PICTURES.glob("*.png"))
+    assert shown[0] == "forecast"
+    assert all((PICTURES / f"{name}.png").stat().st_size < 80_000 for name in shown)
+
+
 def test_the_command_forecasts_the_same_colony(run):
     """The dates of the Python are those of the command: same files, days, draws and seeds."""
     from antgrowth.cli import _parser

@@ -150,8 +150,8 @@ def _readings(text: str) -> dict[str, date] | None:
                     _MONTH_FIRST: (third, first, second),
                 }
             return {
-                form: day
-                for form, parts in orders.items()
+                pattern: day
+                for pattern, parts in orders.items()
                 if (day := _day(*(int(part) for part in parts))) is not None
             }
     return None

@@ -1,13 +1,13 @@
-"""Old names of keywords, which are taken for a while and say what to write instead."""
+"""Old names of keywords and attributes, which are taken for a while and say what to write now."""
 
 from __future__ import annotations
 
 import functools
 import warnings
 from collections.abc import Callable
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
-__all__ = ["renamed"]
+__all__ = ["Former", "renamed"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -45,3 +45,38 @@ def renamed(**names: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
         return called
 
     return decorate
+
+
+class Former:
+    """Former name of an attribute: gives the value of the new one, with a `DeprecationWarning`.
+
+    Parameters
+    ----------
+    new : str
+        What the attribute is called now.
+
+    Examples
+    --------
+    >>> class Log:
+    ...     visits = 3
+    ...     looks = Former("visits")
+    >>> Log.looks.new
+    'visits'
+    """
+
+    def __init__(self, new: str) -> None:
+        self.new = new
+        self.__doc__ = f"Former name of `{new}`, which is to be used."
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.owner, self.name = owner.__name__, name
+
+    def __get__(self, instance: object, owner: type | None = None) -> Any:
+        if instance is None:
+            return self
+        warnings.warn(
+            f"{self.owner}: the attribute {self.name} is now {self.new}. Write .{self.new}",
+            DeprecationWarning,
+            stacklevel=2,
+        )
+        return getattr(instance, self.new)

@@ -33,7 +33,7 @@ __all__ = [
     "ORANGE",
     "RED",
     "band",
-    "dress",
+    "style_axes",
     "embedded",
     "given_axes",
     "head",
@@ -113,7 +113,7 @@ def band(ax: Axes, table: pd.DataFrame, low: str, high: str, color: str, **look:
     ax.fill_between(table["date"], table[low], table[high], color=color, linewidth=0, **look)
 
 
-def dress(ax: Axes, top: float | None = None) -> None:
+def style_axes(ax: Axes, top: float | None = None) -> None:
     """Give an Axes dates that read well, whole numbers, a light grid and no box."""
     locator = mdates.AutoDateLocator(minticks=3, maxticks=7)
     ax.xaxis.set_major_locator(locator)

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["Interrupted", "each"]
+__all__ = ["Interrupted", "each", "tell"]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -64,7 +64,7 @@ def each(
 def _bar(items: Sequence[T], what: str, show: bool | None) -> Iterable[T]:
     notebook, asked = hasattr(_shell(), "kernel"), bool(show)
     if show is None:
-        show = not os.environ.get("TQDM_DISABLE") and (notebook or sys.stderr.isatty())
+        show = _looked_at()
     if not show:
         return items
     look: dict[str, Any] = {"desc": what, "leave": asked, "delay": 0 if asked else DELAY_SECONDS}
@@ -92,3 +92,15 @@ def _kind(notebook: bool) -> Any:
     from tqdm import tqdm
 
     return tqdm
+
+
+def tell(sentence: str) -> None:
+    """Say what takes its time, where somebody looks and no bar can show it."""
+    if _looked_at():
+        print(sentence, file=sys.stderr, flush=True)
+
+
+def _looked_at() -> bool:
+    """Whether somebody looks, in a notebook or at a terminal, and wants to know."""
+    notebook = hasattr(_shell(), "kernel")
+    return not os.environ.get("TQDM_DISABLE") and (notebook or sys.stderr.isatty())

@@ -107,6 +107,10 @@ class Shown:
     def _report(self) -> Report:
         raise NotImplementedError
 
+    def summary(self) -> str:
+        """Report in plain text: what was found, what it rests on, and what to take care of."""
+        return self._report().as_text()
+
     def __str__(self) -> str:
         return self._report().as_text()
 

@@ -97,12 +97,12 @@ class Checker:
         warming : bool
             The window is that of warming in steps: it has to be warm at its end, and not before.
         """
-        looks = {
+        checks = {
             "temperature": lambda: self._temperature(first, last, warming),
             "alerts": self._alerts,
             "food": self._food,
         }
-        return [looks[name]() for name in names]
+        return [checks[name]() for name in names]
 
     def _temperature(self, first: pd.Timestamp, last: pd.Timestamp, warming: bool) -> Check:
         ahead, ant = self.forecast, self.forecast.fit.species
@@ -171,7 +171,7 @@ class Checker:
 
     def _wanted(self) -> list[str]:
         """What an awake colony of the last note's size is offered."""
-        practice = feeding_rules(self.forecast.fit.species)
+        rules = feeding_rules(self.forecast.fit.species)
         most = self.forecast.workers_now
-        needs = {"sugar": practice.sugar_from_workers, "protein": practice.protein_from_workers}
+        needs = {"sugar": rules.sugar_from_workers, "protein": rules.protein_from_workers}
         return [need for need, count in needs.items() if most >= count]

@@ -250,9 +250,9 @@ def _state(
     missed = [found for found in by_date if pd.notna(found.missed)]
     if missed and state["by_date"]:
         return state | {"status": "missed", "on": missed[0].missed}
-    barred = [found.barred for found in readings if found.barred]
+    excluded = [found.excluded for found in readings if found.excluded]
     if not by_chance and not by_date:
-        return state | {"reason": "; ".join(barred) or f"waits for {state['reason']}"}
+        return state | {"reason": "; ".join(excluded) or f"waits for {state['reason']}"}
     # A date that is there asks for the step, whatever the numbers: nobody says that it was taken.
     there = [found for found in by_date if found.window and found.window[0] <= start]
     if by_chance and there:

@@ -159,10 +159,6 @@ class NestRoom(Shown):
         drawn: Axes = picture("care", "plot_nest_room")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: when each nest is full, and when to offer the next."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         return f"NestRoom({'; '.join(text.rstrip('.') for text in self.sentences()[:-1])})"
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.arguments import RNG, instance, takes
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted
@@ -71,7 +72,7 @@ class OutdoorWindows(Shown):
         That both must hold with.
     low_c, high_c : float
         Limits of the profile; NaN where it does not say. [°C]
-    barred : str
+    excluded : str
         Why nothing is scheduled, whatever the weather; empty if nothing speaks against it.
     table : DataFrame
         See `frame`.
@@ -84,8 +85,10 @@ class OutdoorWindows(Shown):
     chance: float
     low_c: float
     high_c: float
-    barred: str
+    excluded: str
     table: pd.DataFrame = field(repr=False)
+
+    barred = Former("excluded")
 
     def frame(self) -> pd.DataFrame:
         """Tell how a stay would go that begins in each week.
@@ -105,7 +108,7 @@ class OutdoorWindows(Shown):
 
         Empty if no week fits, and wherever nothing may be scheduled.
         """
-        if self.barred:
+        if self.excluded:
             return []
         fits = self.table["fits"].to_numpy()
         edges = np.flatnonzero(np.diff(np.concatenate([[False], fits, [False]]).astype(int)))
@@ -123,8 +126,8 @@ class OutdoorWindows(Shown):
     @in_words
     def sentence(self) -> str:
         """The finding in a sentence."""
-        if self.barred:
-            return f"Outdoors: not scheduled, {self.barred}."
+        if self.excluded:
+            return f"Outdoors: not scheduled, {self.excluded}."
         stay = f"{counted(self.weeks, 'week')} with {counted(self.workers, 'worker')}"
         spans = [f"{first:%Y-%m-%d} to {last:%Y-%m-%d}" for first, last in self.windows()]
         if spans:
@@ -151,16 +154,12 @@ class OutdoorWindows(Shown):
         drawn: Axes = picture("care", "plot_outdoors")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: the windows, what they rest on, and the law."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         return f"OutdoorWindows({self.sentence()})"
 
     def _report(self) -> Report:
         rows: list[tuple[str, ...]] = []
-        if not self.barred:
+        if not self.excluded:
             near = self.table[self.table["chance"] >= min(0.5, self.chance / 2)]
             for line in near.iloc[:12].to_dict("records"):
                 mark = "fits" if line["fits"] else "rest" if line["resting"] else ""
@@ -240,7 +239,7 @@ def outdoor_windows(
     >>> fit = ag.fit(notes, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)
     >>> ahead = fit.forecast(days=100, draws=100, rng=1)
     >>> normals = ag.monthly_normals([1, 2, 5, 9, 14, 17, 19, 18, 15, 10, 5, 2], daily_range=8)
-    >>> ag.outdoor_windows(ahead, normals, workers=5, weeks=4, country="US").barred
+    >>> ag.outdoor_windows(ahead, normals, workers=5, weeks=4, country="US").excluded
     'Lasius niger is not known to be native to US'
     """
     _check(workers, weeks, chance, country)
@@ -286,11 +285,11 @@ def outdoor_windows(
     )
     return OutdoorWindows(
         forecast, seasons, int(workers), int(weeks), float(chance), low_c, high_c,
-        _barred(forecast, country, low_c, high_c), table,
+        _why_excluded(forecast, country, low_c, high_c), table,
     )  # fmt: skip
 
 
-def _barred(forecast: Forecast, country: str | None, low_c: float, high_c: float) -> str:
+def _why_excluded(forecast: Forecast, country: str | None, low_c: float, high_c: float) -> str:
     """Why nothing may be scheduled; empty if nothing speaks against it."""
     ant = forecast.fit.species
     if ant.research_only:

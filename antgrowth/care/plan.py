@@ -239,10 +239,6 @@ class CarePlan(Shown):
         drawn: Axes = picture("care", "plot_care")(self, ax=ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: the windows, what must hold first, what to take care of."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 

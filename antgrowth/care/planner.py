@@ -22,7 +22,7 @@ from antgrowth.care.timing import NEVER
 from antgrowth.care.triggers import Surroundings
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
-from antgrowth.evaluation.alerts import watch
+from antgrowth.evaluation.alerts import find_alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import amended, milestone_faults
@@ -106,7 +106,7 @@ def care_plan(
     ant = forecast.fit.species
     refuse_research(ant, "care plan")
     if hemisphere is None:
-        hemisphere = forecast.fit.setting.hemisphere or "north"
+        hemisphere = forecast.fit.history.hemisphere or "north"
     faults: list[str] = []
     if _are_tables(milestones):
         faults += milestone_faults(list(milestones), ant.milestones, None, own=True)
@@ -125,7 +125,7 @@ def care_plan(
     around = Surroundings(forecast, hemisphere, rest, room, windows)
     rules = amended(ant.milestones, milestones, by="the keeper")
     found = [Milestone.read(rule, around, level) for rule in rules]
-    alerts = watch(forecast.fit)
+    alerts = find_alerts(forecast.fit)
     checker = Checker(forecast, feeds, alerts, _housed_from(found, forecast))
     checked = [milestone.checked(checker) for milestone in found]
     return CarePlan(
@@ -183,7 +183,7 @@ def _housed_from(found: list[Milestone], forecast: Forecast) -> pd.Timestamp:
     """Since when the colony is surely out of its tube; NaT if that is not in sight."""
     tube = next((milestone for milestone in found if milestone.id == "out-of-tube"), None)
     if tube is None:
-        return forecast.fit.setting.first_day
+        return forecast.fit.history.first_day
     if tube.status in ("passed", "done"):
         return tube.on
     if tube.is_scheduled and pd.notna(tube.last):

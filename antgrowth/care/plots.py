@@ -30,10 +30,6 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     plan : CarePlan
     ax : Axes, optional
         A figure of its own if not given.
-
-    Returns
-    -------
-    Axes
     """
     draw.check_axes(ax)
     shown = [milestone for milestone in plan if milestone.is_scheduled]
@@ -43,7 +39,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
         figure, ax = plt.subplots(figsize=size, layout="constrained")
     for row, milestone in enumerate(shown):
         _draw_row(ax, row, milestone)
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set_yticks(range(len(shown)), [milestone.title for milestone in shown])
     ax.set_ylim(len(shown) - 0.4, -0.6)
     ax.grid(axis="y", visible=False)
@@ -122,17 +118,7 @@ def _title(plan: CarePlan, shown: list[Milestone]) -> str:
 
 
 def plot_nest_room(room: NestRoom, ax: Axes | None = None) -> Axes:
-    """Draw the workers to come, and how many each nest holds; the numbers are in `NestRoom.frame`.
-
-    Parameters
-    ----------
-    room : NestRoom
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the workers to come, and how many each nest holds, as `NestRoom.frame` has it."""
     ax = draw.own_axes(ax)
     table = room.forecast.frame()
     table = table[table["stage"] == "workers"]
@@ -151,7 +137,7 @@ def plot_nest_room(room: NestRoom, ax: Axes | None = None) -> Axes:
             ax.plot(*place, "o", color=ink, label="most likely full", zorder=3)
     # A nest of which nobody knows what it holds is wide: the colony fills the picture.
     reach = max(table["q95"].max(), *(stage.low for stage in room.stages))
-    draw.dress(ax, 1.25 * reach)
+    draw.style_axes(ax, 1.25 * reach)
     ax.set_xlim(*mdates.date2num([table["date"].iloc[0], table["date"].iloc[-1]]))
     ax.set_ylabel("workers")
     handles = dict(zip(*reversed(ax.get_legend_handles_labels()), strict=True))
@@ -174,17 +160,7 @@ def _room_title(room: NestRoom) -> str:
 
 
 def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:
-    """Draw how a stay outdoors would go that begins in each week; see `OutdoorWindows.frame`.
-
-    Parameters
-    ----------
-    found : OutdoorWindows
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw how a stay outdoors would go that begins in each week; see `OutdoorWindows.frame`."""
     ax = draw.own_axes(ax)
     table = found.frame()
     for column, line, color, label in (
@@ -202,7 +178,7 @@ def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:
     for first, last in found.windows():
         ax.axvspan(*mdates.date2num([first, last]), color=BLUE, alpha=0.15, linewidth=0,
                    label="may begin")  # fmt: skip
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set(ylim=(-2, 103), ylabel="chance [%]")
     ax.set_xlabel(f"first day of a stay of {counted(found.weeks, 'week')}")
     ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
@@ -214,8 +190,8 @@ def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:
 def _stay_title(found: OutdoorWindows) -> str:
     """When a stay may begin, or why none is scheduled."""
     stay = f"{counted(found.weeks, 'week')} outdoors"
-    if found.barred:
-        return f"{stay}: not scheduled, {found.barred}"
+    if found.excluded:
+        return f"{stay}: not scheduled, {found.excluded}"
     spans = [span_words(first, last, found.forecast.start.year) for first, last in found.windows()]
     if not spans:
         return f"{stay}: no week has a chance of {found.chance:.0%}"

@@ -11,7 +11,7 @@ import pandas as pd
 from antgrowth.climate.dormancy import DormancySchedule, dormancy_schedule, seasons_without_rest
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY
-from antgrowth.forecast.paths import Forecast, rest_habit
+from antgrowth.forecast.paths import Forecast, usual_dormancy
 
 __all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
 
@@ -55,7 +55,7 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
         "north" or "south".
     """
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
-    since = np.datetime64(fit.setting.first_day, "D")
+    since = np.datetime64(fit.history.first_day, "D")
     schedule = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
     missed = None if schedule is None else _missed(forecast, schedule, since, start)
     for begins, ends in _planned(forecast):
@@ -97,17 +97,17 @@ def hemisphere_fault(forecast: Forecast, hemisphere: str) -> str:
     keeper may plan any rest, and one who did before rests in the same weeks again.
     """
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
-    usual, since = rest_habit(fit), np.datetime64(fit.setting.first_day, "D")
+    usual, since = usual_dormancy(fit), np.datetime64(fit.history.first_day, "D")
     asked = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
     if usual is None or asked is None or (usual.start, usual.end) == (asked.start, asked.end):
         return ""
-    foreseen = [
+    planned = [
         (max(begins, start + 1), ends)
         for begins, ends in usual.seasons(start + 1, start + forecast.days)
     ]
     for begins, ends in _planned(forecast):
-        if (np.datetime64(begins, "D"), np.datetime64(ends, "D")) in foreseen:
-            said = fit.setting.hemisphere
+        if (np.datetime64(begins, "D"), np.datetime64(ends, "D")) in planned:
+            said = fit.history.hemisphere
             found = (
                 "a fit that names none" if said is None else f"a fit of the {said}ern hemisphere"
             )

@@ -52,7 +52,7 @@ class Reading:
         First and last day, where a date decides and not chance.
     missed : Timestamp
         When it should have come and did not; else NaT.
-    barred : str
+    excluded : str
         Why it is not scheduled; empty if it is.
     urgent : bool
         It came by a note that asks for action, and not by growth.
@@ -63,7 +63,7 @@ class Reading:
     timing: FirstPassage | None = None
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
     missed: pd.Timestamp = NEVER
-    barred: str = ""
+    excluded: str = ""
     urgent: bool = False
 
 
@@ -128,7 +128,7 @@ def _seen(stage: str, number: int, forecast: Forecast) -> pd.Timestamp:
 def _protein(forecast: Forecast) -> Reading:
     count = feeding_rules(forecast.fit.species).protein_from_workers
     if not count:
-        return Reading("prey from the first day", passed=forecast.fit.setting.first_day)
+        return Reading("prey from the first day", passed=forecast.fit.history.first_day)
     reading = _count("workers", count, forecast)
     return Reading(f"prey with {reading.because}", reading.passed, reading.timing)
 
@@ -165,7 +165,7 @@ def _date(text: str, around: Surroundings) -> Reading:
 
 def _nest(which: str, rule: MilestoneRule, room: NestRoom | None) -> Reading:
     if room is None:
-        return Reading("nest room", barred="no nests are given: add [[nests]] to colony.toml")
+        return Reading("nest room", excluded="no nests are given: add [[nests]] to colony.toml")
     stage, following = room.present, room.following
     if which == "full":
         because = f"{stage.nest.name} is full"
@@ -188,7 +188,7 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
     if which == "rest ends":  # warming takes days: it is due until they are over
         season = rest_left(around.forecast, rule.ramp_days) or season
     if season is None:
-        return Reading("rest", barred="no rest is planned and the species needs none")
+        return Reading("rest", excluded="no rest is planned and the species needs none")
     ramp = rule.ramp_days * _DAY
     missed = season.missed if season.missed is not None else NEVER
     if which == "rest begins":
@@ -204,12 +204,12 @@ def _rest(which: str, rule: MilestoneRule, around: Surroundings) -> Reading:
 def _outdoors(around: Surroundings) -> Reading:
     found = around.outdoors
     if found is None:
-        return Reading("outdoors", barred="no weather is given: add [outdoors] to colony.toml")
-    if found.barred:
-        return Reading("outdoors", barred=found.barred)
+        return Reading("outdoors", excluded="no weather is given: add [outdoors] to colony.toml")
+    if found.excluded:
+        return Reading("outdoors", excluded=found.excluded)
     windows = found.windows()
     if not windows:
-        return Reading("outdoors", barred=found.sentence().removeprefix("Outdoors: ").rstrip("."))
+        return Reading("outdoors", excluded=found.sentence().removeprefix("Outdoors: ").rstrip("."))
     return Reading(
         f"weather and numbers fit for {found.weeks} weeks, at least {found.chance:.0%}",
         window=windows[0],

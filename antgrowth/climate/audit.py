@@ -165,10 +165,6 @@ class Audit(Shown):
             "hours_wet": np.where(some, wet.sum(axis=1), np.nan),
         }
 
-    def summary(self) -> str:
-        """Report in plain text: the limits, the hours beyond them, the air, and cautions."""
-        return self._report().as_text()
-
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the temperatures by day with the limits, and the hours beyond them.
 

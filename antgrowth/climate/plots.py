@@ -47,10 +47,6 @@ def plot_temperature(
     start, days : date and int, optional
         See `Temperature.plot`.
     ax : Axes, optional
-
-    Returns
-    -------
-    Axes
     """
     ax = draw.own_axes(ax)
     endless = plan.covers() == (None, None) and not plan.changes()
@@ -66,7 +62,7 @@ def plot_temperature(
         _draw_days(ax, first, hours_c)
         resting = plan.resting(first, number)
         _draw_rest(ax, first, resting)
-        draw.dress(ax)
+        draw.style_axes(ax)
         if ax.get_legend_handles_labels()[1]:
             ax.legend(loc="best", fontsize="small", framealpha=0.85, edgecolor="none")
     ax.set_ylabel("temperature [°C]")
@@ -160,7 +156,7 @@ def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
         if moist:
             _draw_air(panels[2], frame)
     for panel in panels:
-        draw.dress(panel)
+        draw.style_axes(panel)
     first, last = frame["date"].iloc[0], frame["date"].iloc[-1] + pd.Timedelta("1D")
     top.set_xlim(first, last)
     subtitle = (

@@ -164,10 +164,6 @@ class Colony(Shown):
             level=level,
         )
 
-    def summary(self) -> str:
-        """Report in plain text what was read: species, temperatures, counts by stage and kind."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         log = self.counts
         size = f"{len(log.frame)} counts on {len(log)} dates until {log.end:%Y-%m-%d}"

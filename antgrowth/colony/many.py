@@ -16,6 +16,7 @@ import pandas as pd
 
 from antgrowth._api import Fit
 from antgrowth._core.arguments import ANTS, DAYS_AHEAD, RNG, takes
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
@@ -25,7 +26,7 @@ from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import Arrival
-from antgrowth.inference.species_rank import Placing, place_in_species
+from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,7 +55,7 @@ class Kept:
     fit : Fit
     arrival : Arrival
         When it holds the number of workers asked for.
-    placing : Placing
+    species_rank : SpeciesRank
         Where it stands among its species.
     alerts : tuple of str
         Kinds of what stands out in its notes.
@@ -64,9 +65,11 @@ class Kept:
 
     fit: Fit
     arrival: Arrival
-    placing: Placing
+    species_rank: SpeciesRank
     alerts: tuple[str, ...]
     workers: float
+
+    placing = Former("species_rank")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -250,8 +253,8 @@ def _keep(name: str, colony: Colony | Path_, workers: int, days: int, seed: int)
         fit = colony.fit(rng=own)
         ahead = fit.forecast(days=days, rng=own)
         alerts = tuple(alert.kind for alert in fit.alerts())
-        placing = place_in_species(fit)
-        return Kept(fit, ahead.arrival(workers), placing, alerts, ahead.workers_now)
+        rank = place_in_species(fit)
+        return Kept(fit, ahead.arrival(workers), rank, alerts, ahead.workers_now)
     except AntgrowthError as error:
         return str(error)
 
@@ -269,7 +272,7 @@ def _table(colonies: ColonyFits) -> pd.DataFrame:
             {
                 "colony": name, "species": kept.fit.species.name, "last_note": end,
                 "workers": kept.workers, "first": first, "median": kept.arrival.median,
-                "last": last, "standing": kept.placing.verdict, "look": "; ".join(why),
+                "last": last, "standing": kept.species_rank.verdict, "look": "; ".join(why),
             }
         )  # fmt: skip
     rows.sort(key=lambda row: (row["median"] is pd.NaT, row["median"], row["colony"]))

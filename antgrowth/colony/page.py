@@ -26,7 +26,7 @@ from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
 from antgrowth.food.servings import DROP_UL, LEAST, MIXING, by_hand, measured
 from antgrowth.forecast.report import awaited, queens_words
 from antgrowth.inference.adequacy import held_in_sample
-from antgrowth.inference.species_rank import Placing, place_in_species
+from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 from antgrowth.species.view import season_words
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ class Page:
         return awaited(_held(self.plan.forecast, self.as_of))
 
     @property
-    def placing(self) -> Placing:
+    def species_rank(self) -> SpeciesRank:
         """Where the colony stands among its species."""
         return place_in_species(self.plan.forecast.fit)
 
@@ -130,7 +130,7 @@ class Page:
         """Name, species and the day it holds for."""
         fit, ant = self.plan.forecast.fit, self.plan.forecast.fit.species
         verdict, kind = self._verdict()
-        of = "placing.verdict" if verdict == self.placing.verdict else "verdict"
+        of = "placing.verdict" if verdict == self.species_rank.verdict else "verdict"
         return Section(
             f"<h1>{mark('name', fit.counts.name)}</h1>"
             f'<p class="under">{mark("species", ant.scientific_name)} '
@@ -150,13 +150,13 @@ class Page:
             return "a rest is not noted", "warning"
         if recent_alerts(self.plan.alerts, ahead.start):
             return "look at the alerts", "warning"
-        return self.placing.verdict, self.placing.verdict.replace(" ", "-")
+        return self.species_rank.verdict, self.species_rank.verdict.replace(" ", "-")
 
     @property
     def today(self) -> Section:
         """State today, as the model sees it, and whether it is on track."""
         ahead, fit = self.plan.forecast, self.plan.forecast.fit
-        place, frame = self.placing, fit.counts.frame
+        place, frame = self.species_rank, fit.counts.frame
         amounts = _by_day(ahead.frame())
         rows = []
         for stage in STAGES:
@@ -332,7 +332,7 @@ class Page:
                 "no amounts can be told. Weigh some workers, ten or more together: the mass of "
                 "one, in mg, goes into <code>ahead.food(mass_mg=...)</code>, or as "
                 "<code>workers.mass_mg</code> into a profile of your own, and amounts stand here."
-                f'</p><div class="small">{self._practice}</div>'
+                f'</p><div class="small">{self._feeding_rules}</div>'
             )
         frame = food.frame()
         ends = frame["start"] + pd.to_timedelta(frame["days"].clip(lower=1), unit="D")
@@ -381,11 +381,11 @@ class Page:
             )
             + f'<div class="small">{listing("food.note", notes)}'
             + ("" if fed else "<p>Once the colony is fed:</p>")
-            + f"{self._practice}</div>"
+            + f"{self._feeding_rules}</div>"
         )
 
     @property
-    def _practice(self) -> str:
+    def _feeding_rules(self) -> str:
         """How to serve, whatever the amounts."""
         return listing("food.practice", (SERVING, MIXING, *CAUTIONS))
 
@@ -476,14 +476,14 @@ def _model_notes(plan: CarePlan) -> Iterator[str]:
     own = frame.loc[frame["learned"] < LEARNED_LITTLE, "parameter"]
     if len(own):
         yield f"Still the profile's, not the colony's: {', '.join(own)}."
-    lost = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
+    lost = sum(component.probability for component in fit.components if component.loss is not None)
     if lost:
         yield f"Chance that brood was lost between two looks: {share_words(lost)}."
     yield (
         f"{ahead.draws:,} simulated colonies, {ahead.days} days from {ahead.start:%Y-%m-%d}, seed "
         f"{ahead.seed}; evidence for {fit.species.name}: {fit.species.grade}."
     )
-    if fit.setting.queens > 1:
+    if fit.history.queens > 1:
         yield f"Queens: {queens_words(fit)}."
     yield f"Season of {fit.species.scientific_name}: {season_words(fit.species)}."
     yield "Every date holds if the queen lives and stays fertile: no count can tell that."

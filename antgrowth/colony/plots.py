@@ -19,13 +19,7 @@ MARKS = {"ahead": ("^", BLUE), "on track": ("o", GREY), "behind": ("v", RED)}
 
 
 def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
-    """Draw the date of each colony with its interval, those first that move next.
-
-    Parameters
-    ----------
-    colonies : ColonyFits
-    ax : Axes, optional
-    """
+    """Draw the date of each colony with its interval, those first that move next."""
     table = colonies.table[colonies.table["first"].notna()].reset_index(drop=True)
     if ax is None:
         size = (8, 1.8 + 0.26 * max(len(table), 3))
@@ -43,7 +37,7 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     if len(look):
         ax.plot(table.loc[look, "first"], look, "D", color=ORANGE, markersize=6,
                 label="needs a look")  # fmt: skip
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set_yticks(place, table["colony"], fontsize="small", parse_math=False)
     ax.set_ylim(len(table) - 0.4, -0.6)
     ax.grid(axis="y", alpha=0.0)

@@ -95,7 +95,7 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
         page.mark(f"{name}.last_note", day_words(kept.fit.counts.end)),
         page.mark(f"{name}.workers", ants(kept.workers)),
         page.mark(f"{name}.date", kept.arrival.when(short=True)),
-        page.mark(f"{name}.standing", kept.placing.verdict),
+        page.mark(f"{name}.standing", kept.species_rank.verdict),
         look,
     )
 

@@ -21,12 +21,12 @@ from antgrowth.evaluation.innovations import Innovations
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Alert", "Alerts", "watch"]
+__all__ = ["Alert", "Alerts", "find_alerts"]
 
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
-    "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten passed "
-    "unseen for two looks, and eight in ten where the queen lays by the clutch"
+    "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten "
+    "passed unseen for two looks, and eight in ten where the queen lays by the clutch"
 )
 
 
@@ -100,10 +100,6 @@ class Alerts(Shown):
         ]  # fmt: skip
         return pd.DataFrame(rows, columns=columns)
 
-    def summary(self) -> str:
-        """Report in plain text."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         kinds = ", ".join(alert.kind for alert in self.items)
         return f"Alerts({self.name!r}: {kinds or 'nothing stands out'})"
@@ -121,10 +117,10 @@ class Alerts(Shown):
         return Report(title=f"Alerts: {self.name}", facts=each or none, closing=(("mind", MIND),))
 
 
-def watch(fit: Posterior) -> Alerts:
+def find_alerts(fit: Posterior) -> Alerts:
     """Look through a fit's log and temperatures for what calls for a look; see `Fit.alerts`."""
-    told = Innovations.of(fit)
-    found = [alert for look_out in DETECTORS for alert in look_out(fit, told)]
+    innovations = Innovations.of(fit)
+    found = [alert for look_out in DETECTORS for alert in look_out(fit, innovations)]
     rests = forgotten_rests_of(fit)
     found = [
         alert
@@ -134,4 +130,4 @@ def watch(fit: Posterior) -> Alerts:
     ]
     before_all = ("too warm", REST_NOT_NOTED)
     found.sort(key=lambda alert: (alert.kind not in before_all, alert.date))
-    return Alerts(fit.counts.name, fit.counts.end, tuple(found), told)
+    return Alerts(fit.counts.name, fit.counts.end, tuple(found), innovations)

@@ -14,11 +14,11 @@ from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import starting_state, states_of
 from antgrowth.model.simulation import simulate
 
-__all__ = ["CROWD", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
+__all__ = ["MOST_TIMES", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
 
 Floats = NDArray[np.float64]
 
-CROWD = 100.0
+MOST_TIMES = 100.0
 """Log-linear growth is not followed beyond so many times the most workers counted (assumed): its
 scores stay finite, and it is not made to look worse than it is by a few endless draws."""
 
@@ -27,7 +27,7 @@ ROUNDING = 1.0 / 12.0
 
 
 def species_average(
-    setting: ColonyHistory,
+    history: ColonyHistory,
     held: Floats,
     days: int,
     draws: int,
@@ -38,7 +38,7 @@ def species_average(
 
     Parameters
     ----------
-    setting : ColonyHistory
+    history : ColonyHistory
     held : array, shape (5,)
         What the first note found; a colony that came part-grown begins with it.
     days : int
@@ -47,19 +47,19 @@ def species_average(
         Number of colonies.
     rng : numpy.random.Generator
     temperature : Temperature, optional
-        In place of the setting's own.
+        In place of the history's own.
 
     Returns
     -------
     array of int, shape (draws, days + 1, 4)
         Eggs, larvae, pupae, workers at the start of day zero and the end of each day.
     """
-    prior = Prior.of(setting.species, setting.founded)
+    prior = Prior.of(history.species, history.founded)
     x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
-    laws, forcing = prior.laws(x), setting.forcing(days, temperature)
+    laws, forcing = prior.laws(x), history.forcing(days, temperature)
     states = None
-    if not setting.founded:
-        states = states_of(starting_state(setting, held, prior), laws, forcing, rng)
+    if not history.founded:
+        states = states_of(starting_state(history, held, prior), laws, forcing, rng)
     return simulate(laws, forcing, rng, states=states)
 
 
@@ -81,12 +81,12 @@ class UsualColonies:
     _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
 
     def paths(
-        self, setting: ColonyHistory, held: Floats, days: int, temperature: Temperature
+        self, history: ColonyHistory, held: Floats, days: int, temperature: Temperature
     ) -> NDArray[np.int64]:
-        """See `species_average`; setting and temperatures are those of one log at every call."""
+        """See `species_average`; history and temperatures are those of one log at every call."""
         if days not in self._grown:
             rng = np.random.default_rng(self.seed)
-            self._grown[days] = species_average(setting, held, days, self.draws, rng, temperature)
+            self._grown[days] = species_average(history, held, days, self.draws, rng, temperature)
         return self._grown[days]
 
 
@@ -98,7 +98,7 @@ class LogLinear:
     ----------
     intercept, slope : array, shape (draws,)
         Draws of the line; the intercept is the log of the workers on day 0. [1/day]
-    scatter : array, shape (draws,)
+    residual_sd : array, shape (draws,)
         Sd of one more count about the line, on the log scale.
     most : float
         Beyond so many workers it is not followed. [ants]
@@ -106,19 +106,19 @@ class LogLinear:
 
     intercept: Floats
     slope: Floats
-    scatter: Floats
+    residual_sd: Floats
     most: float
 
     def counts(self, day: Floats, rng: np.random.Generator) -> Floats:
         """Workers counted on days, shape (draws, len(day))."""
         chance = rng.standard_normal((len(self.slope), len(day)))
         line = self.intercept[:, None] + self.slope[:, None] * day
-        line = line + self.scatter[:, None] * chance
+        line = line + self.residual_sd[:, None] * chance
         return np.rint(np.exp(np.minimum(line, np.log(self.most))))
 
     def arrivals(self, workers: float, rng: np.random.Generator) -> Floats:
         """Days on which a count of so many is reached, shape (draws,); infinite for never."""
-        needed = np.log(workers) + self.scatter * rng.standard_normal(len(self.slope))
+        needed = np.log(workers) + self.residual_sd * rng.standard_normal(len(self.slope))
         upward = self.slope > 0
         slope = np.where(upward, self.slope, 1.0)
         return np.where(upward, (needed - self.intercept) / slope, np.inf)
@@ -156,7 +156,7 @@ def log_linear_growth(
     slope = middle @ y / (middle @ middle)
     left_over = y - y.mean() - slope * middle
     squares = max(left_over @ left_over, (ROUNDING / number**2).sum())
-    scatter = np.sqrt(squares / rng.chisquare(len(x) - 2, draws))
-    slopes = slope + scatter / np.sqrt(middle @ middle) * rng.standard_normal(draws)
-    levels = y.mean() + scatter / np.sqrt(len(x)) * rng.standard_normal(draws)
-    return LogLinear(levels - slopes * x.mean(), slopes, scatter, CROWD * number.max())
+    residual_sd = np.sqrt(squares / rng.chisquare(len(x) - 2, draws))
+    slopes = slope + residual_sd / np.sqrt(middle @ middle) * rng.standard_normal(draws)
+    levels = y.mean() + residual_sd / np.sqrt(len(x)) * rng.standard_normal(draws)
+    return LogLinear(levels - slopes * x.mean(), slopes, residual_sd, MOST_TIMES * number.max())

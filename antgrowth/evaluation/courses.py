@@ -78,10 +78,6 @@ class ProfileCourses(Shown):
         """Rows whose median is not what is known of the ant."""
         return self.table[self.table["verdict"].isin(["LOW", "HIGH"])].reset_index(drop=True)
 
-    def summary(self) -> str:
-        """Report in plain text: a row a profile and regime, then what is out of range."""
-        return self._report().as_text()
-
     def plot(self) -> NDArray[np.object_]:
         """Draw the median of the workers over two years, a panel a regime."""
         drawn: NDArray[np.object_] = picture("evaluation", "plot_courses")(self)

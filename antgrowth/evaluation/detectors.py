@@ -36,7 +36,7 @@ REST_NOT_NOTED = "rest not noted"
 CONTRADICTION = "notes against the model"
 
 CALM = 1.0
-"""Strain below which a log follows the growth law closely enough for small losses to stand out."""
+"""Dispersion below which a log follows the growth law so closely that small losses stand out."""
 
 LOSS_WORTH_TELLING = {True: 0.5, False: 0.8}
 """Probability of an unnoted loss of brood from which the keeper is told of a loss, in a calm log or
@@ -46,7 +46,7 @@ LOSS_WORTH_A_LOOK = 0.28
 """The same, in a calm log, from which a look with too little brood is told as that."""
 
 RECENT = 2
-"""Looks in which a fresh change has to show."""
+"""Visits in which a fresh change has to show."""
 
 TOO_FEW = {True: -2.5, False: -2.75}
 """Standardised miss of all brood at a recent look, in a calm log or not."""
@@ -57,8 +57,8 @@ STALLED = -3.0
 OUT_OF_LINE = 4.5
 """Standardised miss of any one count."""
 
-USUAL_LOOKS = 4
-"""Looks of usual scatter that every log is taken to have had besides its own (assumed)."""
+USUAL_VISITS = 4
+"""Visits of usual dispersion that every log is taken to have had besides its own (assumed)."""
 
 LATE = 0.975
 """Share of the species' colonies that are ahead of a colony called late."""
@@ -98,11 +98,11 @@ HARDLY_LAYING = (
 
 def forgotten_rests_of(fit: Posterior) -> tuple[ForgottenRest, ...]:
     """Seasons that a colony's log spans without the rest that its species needs."""
-    since, until = (np.datetime64(d, "D") for d in (fit.setting.first_day, fit.counts.end))
-    return forgotten_rests(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
+    since, until = (np.datetime64(d, "D") for d in (fit.history.first_day, fit.counts.end))
+    return forgotten_rests(fit.species, fit.history.hemisphere, fit.temperature, since, until)
 
 
-def rest_not_noted(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def rest_not_noted(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """A rest that the species needs and nobody noted; what follows from it is no alert."""
     for rest in forgotten_rests_of(fit):
         yield Alert(
@@ -116,67 +116,71 @@ def rest_not_noted(fit: Posterior, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def lost_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def lost_brood(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """A sudden loss of brood, long ago or lately."""
-    chance = sum(belief.probability for belief in fit.beliefs if belief.loss is not None)
-    calm = min(belief.estimate.strain for belief in fit.beliefs) < CALM
-    looks = _for_this_log(told.brood)
-    low = looks.tail(RECENT)
+    chance = sum(
+        component.probability for component in fit.components if component.loss is not None
+    )
+    calm = min(component.estimate.dispersion for component in fit.components) < CALM
+    visits = _for_this_log(innovations.brood)
+    low = visits.tail(RECENT)
     low = low[low["z"] < TOO_FEW[calm]]
     if calm and chance > LOSS_WORTH_A_LOOK and low.empty:
-        low = looks[looks["z"] < -REACH_90].tail(1)
+        low = visits[visits["z"] < -REACH_90].tail(1)
     if chance > LOSS_WORTH_TELLING[calm]:
-        loss = next(belief.loss for belief in fit.beliefs if belief.loss is not None)
-        date = fit.setting.day_zero + pd.Timedelta(days=loss.day - 1)
+        loss = next(component.loss for component in fit.components if component.loss is not None)
+        date = fit.history.day_zero + pd.Timedelta(days=loss.day - 1)
         # Its day is known to about a look: the one before it may be the first that shows it.
-        before = told.brood.loc[told.brood["date"] < date, "date"].max()
-        seen = told.brood[(told.brood["date"] >= date) | (told.brood["date"] == before)]
-        look = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
+        before = innovations.brood.loc[innovations.brood["date"] < date, "date"].max()
+        seen = innovations.brood[
+            (innovations.brood["date"] >= date) | (innovations.brood["date"] == before)
+        ]
+        visit = seen.iloc[int(seen["z"].argmin())] if len(seen) else None
         found = (
             f"about {loss.share:.0%} of the brood may have been lost around that day "
             f"({chance:.0%} probable)"
         )
-        if look is not None and not look["z"] < -REACH_90:
-            look = None  # what was noted then is within what was expected
-        if look is not None:
-            found += f"; on {look['date']:%Y-%m-%d} {_against(look)}"
+        if visit is not None and not visit["z"] < -REACH_90:
+            visit = None  # what was noted then is within what was expected
+        if visit is not None:
+            found += f"; on {visit['date']:%Y-%m-%d} {_against(visit)}"
         yield Alert(
             "brood lost", date, "brood", found,
-            None if look is None else (look["low"], look["high"]),
-            "" if look is None else look["text"], TAKEN,
+            None if visit is None else (visit["low"], visit["high"]),
+            "" if visit is None else visit["text"], TAKEN,
         )  # fmt: skip
-    elif len(low) and not _only_eggs(told, low["date"].iloc[0]):
-        look = low.iloc[0]
+    elif len(low) and not _only_eggs(innovations, low["date"].iloc[0]):
+        visit = low.iloc[0]
         yield Alert(
-            "less brood", look["date"], "brood", _against(look),
-            (look["low"], look["high"]), look["text"], (*TAKEN, *HARDLY_LAYING[:2]),
+            "less brood", visit["date"], "brood", _against(visit),
+            (visit["low"], visit["high"]), visit["text"], (*TAKEN, *HARDLY_LAYING[:2]),
         )  # fmt: skip
 
 
-def stalled_laying(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def stalled_laying(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Far fewer eggs at one of the last looks than all earlier ones let expect."""
-    eggs = _for_this_log(told.cells[told.cells["stage"] == "eggs"]).tail(RECENT)
-    for _, look in eggs[eggs["z"] < STALLED].head(1).iterrows():
+    eggs = _for_this_log(innovations.cells[innovations.cells["stage"] == "eggs"]).tail(RECENT)
+    for _, visit in eggs[eggs["z"] < STALLED].head(1).iterrows():
         yield Alert(
-            "laying stalled", look["date"], "eggs", _against(look),
-            (look["low"], look["high"]), look["text"], (*HARDLY_LAYING, *TAKEN[:1]),
+            "laying stalled", visit["date"], "eggs", _against(visit),
+            (visit["low"], visit["high"]), visit["text"], (*HARDLY_LAYING, *TAKEN[:1]),
         )  # fmt: skip
 
 
-def no_eggs(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """A lone queen without eggs long after her kind has laid."""
     frame = fit.counts.frame
     if fit.queen_since is None or (frame["high"] > 0).any():
         return
-    looks = frame.loc[frame["stage"] == "eggs", "date"]
-    if looks.empty:
+    visits = frame.loc[frame["stage"] == "eggs", "date"]
+    if visits.empty:
         return
     growth = fit.species_growth.counts[..., 0]
-    laid = np.maximum.accumulate(growth, axis=1)[:, fit.setting.day_of(looks.max()) + 1] >= TO_SEE
+    laid = np.maximum.accumulate(growth, axis=1)[:, fit.history.day_of(visits.max()) + 1] >= TO_SEE
     if laid.mean() > LATE:
         yield Alert(
-            "no eggs yet", looks.max(), "eggs",
-            f"{(looks.max() - fit.queen_since).days} days alone and no egg, by when "
+            "no eggs yet", visits.max(), "eggs",
+            f"{(visits.max() - fit.queen_since).days} days alone and no egg, by when "
             f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
@@ -187,7 +191,7 @@ def no_eggs(fit: Posterior, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def standing_larvae(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def standing_larvae(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Larvae that do not become pupae: too cold for their clock to run, or overdue by it.
 
     Larvae that wait for a place among the workers' brood, or for spring once the season is over,
@@ -199,7 +203,7 @@ def standing_larvae(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     if there.empty or there["date"].max() < noted["date"].max():
         return
     passed_by = fit.model.forcing.days_passed(1)
-    first, end = (fit.setting.day_of(date) + 1 for date in (there["date"].min(), fit.counts.end))
+    first, end = (fit.history.day_of(date) + 1 for date in (there["date"].min(), fit.counts.end))
     before = max(end - LAST_DAYS, 0)
     recent = float(passed_by[end] - passed_by[before])
     if _rearing(fit)[end - 1] > 0.5 and recent < STANDSTILL * (end - before):
@@ -217,7 +221,7 @@ def standing_larvae(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     looked = frame[(frame["stage"] == "pupae") & (frame["high"] == 0)]
     if (frame.loc[grown, "high"] > 0).any() or looked.empty or fit.queen_since is None:
         return
-    last = fit.setting.day_of(looked["date"].max()) + 1
+    last = fit.history.day_of(looked["date"].max()) + 1
     laws = fit.model.prior.laws(fit.species_draws)
     passed = larval_progress(laws, fit.model.forcing)[:, first:last].sum(axis=1)
     overdue = passed / laws.first_development > 1 + fit.species.value("development.pace_cv")
@@ -243,9 +247,9 @@ def _rearing(fit: Posterior) -> NDArray[np.float64]:
     return found
 
 
-def heated_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def heated_queen(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """So much heat above the ceiling that it kills queens."""
-    first, frame = fit.setting.first_day, fit.counts.frame
+    first, frame = fit.history.first_day, fit.counts.frame
     days = (fit.counts.end - first).days + 1
     grown = frame.loc[(frame["stage"] == "workers") & (frame["high"] > 0), "date"]
     housed_from = grown.min() if len(grown) else fit.counts.end + pd.Timedelta("1D")
@@ -266,10 +270,10 @@ def heated_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def cool_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def cool_brood(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Two weeks so cool, in season, that eggs die and larvae wait for warmth."""
     ant, frame = fit.species, fit.counts.frame
-    end = fit.setting.day_of(fit.counts.end) + 1
+    end = fit.history.day_of(fit.counts.end) + 1
     days = min(LAST_DAYS, end)
     if COLD_LIMIT not in ant or _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
         return
@@ -287,16 +291,16 @@ def cool_brood(fit: Posterior, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def heat(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Hours above the temperature from which brood dies."""
     limit = fit.species.value("limits.heat_limit_c")
-    days = (fit.counts.end - fit.setting.first_day).days + 1
-    excess = np.maximum(fit.temperature.hours(fit.setting.first_day, days) - limit, 0.0)
+    days = (fit.counts.end - fit.history.first_day).days + 1
+    excess = np.maximum(fit.temperature.hours(fit.history.first_day, days) - limit, 0.0)
     if not excess.any():
         return
     each_c = fit.species.value("limits.heat_loss_per_day_c")
     lost = 1.0 - np.exp(-each_c * excess.mean(axis=1).sum())
-    worst = fit.setting.first_day + pd.Timedelta(days=int(excess.sum(axis=1).argmax()))
+    worst = fit.history.first_day + pd.Timedelta(days=int(excess.sum(axis=1).argmax()))
     yield Alert(
         "heat damage", worst, "brood",
         f"{counted(int((excess > 0).sum()), 'hour')} above {limit:g} °C, at most "
@@ -310,13 +314,13 @@ def heat(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def odd_counts(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def odd_counts(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Counts that no colony of this law would show after the earlier ones."""
-    cells = told.cells[told.cells["exact"]]
-    losses = [belief.loss for belief in fit.beliefs if belief.loss is not None]
-    if losses and fit.beliefs[0].loss is not None:
+    cells = innovations.cells[innovations.cells["exact"]]
+    losses = [component.loss for component in fit.components if component.loss is not None]
+    if losses and fit.components[0].loss is not None:
         # What the loss explains has been told already.
-        gone = fit.setting.day_zero + pd.Timedelta(days=losses[0].day - 1)
+        gone = fit.history.day_zero + pd.Timedelta(days=losses[0].day - 1)
         brood = cells["stage"].isin([*BROOD, "brood"]) & (cells["date"] >= gone)
         cells = cells[~brood]
     cells = cells[(cells["stage"] != "eggs") | (cells["z"] < 0)]  # many queens lay by the clutch
@@ -327,9 +331,9 @@ def odd_counts(fit: Posterior, told: Innovations) -> Iterator[Alert]:
         )  # fmt: skip
 
 
-def no_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def no_queen(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """The last queen was noted lost, and none was added since."""
-    changes = fit.setting.changes
+    changes = fit.history.changes
     if changes is None or not fit.queenless:
         return
     frame = changes.frame
@@ -344,7 +348,7 @@ def no_queen(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     )  # fmt: skip
 
 
-def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
+def contradictions(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     """Notes and growth law that do not go together.
 
     That a fit did not settle is no matter of the ants: it is told with the dates, and here only
@@ -352,7 +356,7 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
     """
     best, frame = fit.estimate, fit.counts.frame
     early = frame[unforeseen(fit.model, best.mean)[: len(frame)]]
-    if best.strain <= CONTRADICTORY and early.empty:
+    if best.dispersion <= CONTRADICTORY and early.empty:
         return
     ant = fit.species.scientific_name
     faults = [
@@ -360,9 +364,9 @@ def contradictions(fit: Posterior, told: Innovations) -> Iterator[Alert]:
         f"{ant} lets hardly any be expected"
         for cell in early.head(1).to_dict("records")
     ]
-    if best.strain > CONTRADICTORY:
+    if best.dispersion > CONTRADICTORY:
         faults.append(
-            f"the notes stray {np.sqrt(best.strain):.1f} times as far from any growth that the "
+            f"the notes stray {np.sqrt(best.dispersion):.1f} times as far from any growth that the "
             f"profile of {ant} allows as notes usually do"
         )
     if not best.converged:
@@ -383,23 +387,23 @@ DETECTORS = (
 )  # fmt: skip
 
 
-def _for_this_log(looks: pd.DataFrame) -> pd.DataFrame:
-    """The same looks with their misses measured by how far the others of the log stray.
+def _for_this_log(visits: pd.DataFrame) -> pd.DataFrame:
+    """The same visits with their misses measured by how far the others of the log stray.
 
     A queen who lays by the clutch innovations at every look: only more than that stands out.
     """
-    square = looks["z"] ** 2
-    others = (square.sum() - square + USUAL_LOOKS) / (len(looks) - 1 + USUAL_LOOKS)
-    return looks.assign(z=looks["z"] / np.sqrt(np.maximum(others, 1.0)))
+    square = visits["z"] ** 2
+    others = (square.sum() - square + USUAL_VISITS) / (len(visits) - 1 + USUAL_VISITS)
+    return visits.assign(z=visits["z"] / np.sqrt(np.maximum(others, 1.0)))
 
 
-def _only_eggs(told: Innovations, date: pd.Timestamp) -> bool:
+def _only_eggs(innovations: Innovations, date: pd.Timestamp) -> bool:
     """Whether the eggs alone are what is missing at a look."""
-    there = told.cells[(told.cells["date"] == date)].set_index("stage")["z"]
+    there = innovations.cells[(innovations.cells["date"] == date)].set_index("stage")["z"]
     return bool(there.get("eggs", 0.0) < STALLED and (there.drop("eggs") > -1.0).all())
 
 
-def _against(look: pd.Series) -> str:
-    what = f"{look['text']} {look['stage']}" if "stage" in look else look["text"]
-    low, high = round(look["low"]), round(look["high"])
+def _against(visit: pd.Series) -> str:
+    what = f"{visit['text']} {visit['stage']}" if "stage" in visit else visit["text"]
+    low, high = round(visit["low"]), round(visit["high"])
     return f"{what} noted where the earlier notes let {low} to {high} be expected"

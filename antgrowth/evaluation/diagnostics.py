@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, listed
@@ -17,10 +18,10 @@ from antgrowth.evaluation.posterior_predictive import COLUMNS, posterior_predict
 from antgrowth.inference.adequacy import CONTRADICTORY, HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN
 from antgrowth.inference.psis import (
     WEIGHED,
-    effective_draws,
+    effective_sample_size,
     log_weights,
+    pareto_k_of,
     tail_error,
-    tail_index_of,
 )
 
 if TYPE_CHECKING:
@@ -52,9 +53,9 @@ class Diagnostics(Shown):
     fit : Posterior
     weighed : int
         Posterior draws held against the true posterior.
-    effective_draws : float
+    effective_sample_size : float
         What they are worth: so many draws of the true posterior tell as much.
-    tail_index, tail_error : float
+    pareto_k, tail_error : float
         How much heavier the tails of the true posterior are, and the standard error of that.
     daily : DataFrame
         For each day of the log and stage, what a usual count would find in a like colony: date,
@@ -67,16 +68,19 @@ class Diagnostics(Shown):
 
     fit: Posterior
     weighed: int
-    effective_draws: float
-    tail_index: float
+    effective_sample_size: float
+    pareto_k: float
     tail_error: float
     daily: pd.DataFrame = field(repr=False)
     cells: pd.DataFrame = field(repr=False)
 
+    effective_draws = Former("effective_sample_size")
+    tail_index = Former("pareto_k")
+
     @property
     def strains(self) -> tuple[str, ...]:
         """Why dates of this fit are to be taken with care; none if nothing speaks against them."""
-        return _strains(self.fit, self.effective_draws, self.weighed)
+        return _strains(self.fit, self.effective_sample_size, self.weighed)
 
     @property
     def verdict(self) -> str:
@@ -95,7 +99,7 @@ class Diagnostics(Shown):
     @property
     def heavy_tails(self) -> bool:
         """Whether single parameters may lie outside their intervals more often than told."""
-        return self.tail_index > HEAVY_TAILS
+        return self.pareto_k > HEAVY_TAILS
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell how many cells of the log are expected by the fit.
@@ -126,23 +130,19 @@ class Diagnostics(Shown):
         )
         return axes
 
-    def summary(self) -> str:
-        """Report in plain text: posterior, bounds, and notes held by stage."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         held = int(self.cells["held_90"].sum())
         return (
             f"Diagnostics({self.fit.counts.name!r}, {self.verdict}; {held} of "
-            f"{counted(len(self.cells), 'cell')} in 90%, tail index {self.tail_index:.2f})"
+            f"{counted(len(self.cells), 'cell')} in 90%, tail index {self.pareto_k:.2f})"
         )
 
     def _report(self) -> Report:
         best = self.fit.estimate
         settled = "in" if best.converged else "NOT SETTLED after"
-        strain = f"{best.strain**0.5:.1f} times as far off as expected"
-        if best.strain >= OVERDISPERSED:
-            strain += ": intervals widened by as much"
+        dispersion = f"{best.dispersion**0.5:.1f} times as far off as expected"
+        if best.dispersion >= OVERDISPERSED:
+            dispersion += ": intervals widened by as much"
         bounds = [f"{name}: {note}" for name, note in self.at_bounds.items()]
         table = self.summary_frame().to_dict("records")
         return Report(
@@ -151,9 +151,9 @@ class Diagnostics(Shown):
                 ("verdict", self.verdict),
                 ("search", f"{settled} {counted(best.rounds, 'round')}"),
                 ("bounds", listed(bounds, "; ") or NO_BOUND),
-                ("draws", f"{self.weighed} weighed, worth {self.effective_draws:.0f}"),
+                ("draws", f"{self.weighed} weighed, worth {self.effective_sample_size:.0f}"),
                 ("tails", self._tails()),
-                ("counts", strain),
+                ("counts", dispersion),
             ),
             head=("stage", "cells", "in 50%", "in 90%"),
             align="lrrr",
@@ -171,11 +171,11 @@ class Diagnostics(Shown):
         )
 
     def _tails(self) -> str:
-        if np.isnan(self.tail_index):
+        if np.isnan(self.pareto_k):
             return "too few draws to tell"
         finding = TAILS_MEAN if self.heavy_tails else "the normal posterior serves"
         return (
-            f"index {self.tail_index:.2f}, give or take {self.tail_error:.2f} "
+            f"index {self.pareto_k:.2f}, give or take {self.tail_error:.2f} "
             f"(fine up to {HEAVY_TAILS}): {finding}"
         )
 
@@ -183,7 +183,7 @@ class Diagnostics(Shown):
 def strains(fit: Posterior) -> tuple[str, ...]:
     """Why dates of a fit are to be taken with care; see `Diagnostics.strains`."""
     weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
-    return _strains(fit, effective_draws(weights), len(weights))
+    return _strains(fit, effective_sample_size(weights), len(weights))
 
 
 def _strains(fit: Posterior, worth: float, weighed: int) -> tuple[str, ...]:
@@ -196,8 +196,8 @@ def _strains(fit: Posterior, worth: float, weighed: int) -> tuple[str, ...]:
         found.append(f"{listed(far)} lies far from what the profile of the species lets expect")
     if worth < FEWEST_WORTH:
         found.append(f"of {weighed} draws only {worth:.0f} fit the notes: the interval is rough")
-    if best.strain > CONTRADICTORY:
-        off = best.strain**0.5
+    if best.dispersion > CONTRADICTORY:
+        off = best.dispersion**0.5
         found.append(f"the notes stray {off:.1f} times as far from any growth as usual")
     return tuple(found)
 
@@ -205,13 +205,13 @@ def _strains(fit: Posterior, worth: float, weighed: int) -> tuple[str, ...]:
 def diagnose(fit: Posterior) -> Diagnostics:
     """Check a fit; see `Fit.diagnostics`."""
     weights = log_weights(fit.model, fit.estimate, fit.draws[:WEIGHED])
-    index = tail_index_of(weights)
+    index = pareto_k_of(weights)
     daily, cells = posterior_predictive(fit, COLONIES, fit.seed)
     return Diagnostics(
         fit=fit,
         weighed=len(weights),
-        effective_draws=effective_draws(weights),
-        tail_index=index,
+        effective_sample_size=effective_sample_size(weights),
+        pareto_k=index,
         tail_error=tail_error(index, len(weights)),
         daily=daily,
         cells=cells,

@@ -18,7 +18,7 @@ from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureGapError
 from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, species_average
-from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
 from antgrowth.forecast.paths import QUANTILES, Arrival, forecast
@@ -109,7 +109,7 @@ class Fold:
         """Fit to what was known."""
         if self.founded is not None:
             founding_day(self.log, self.species, self.founded)
-        return fit_posterior(self.log, self.setting, self.seed[0])
+        return fit_posterior(self.log, self.history, self.seed[0])
 
     @property
     def fitted(self) -> bool:
@@ -117,7 +117,7 @@ class Fold:
         return "fit" in vars(self)
 
     @cached_property
-    def setting(self) -> ColonyHistory:
+    def history(self) -> ColonyHistory:
         """The history without the fit, which the species average does not need."""
         return ColonyHistory(
             self.species,
@@ -161,7 +161,7 @@ class Fold:
         last = self.temperature.covers()[1]
         if temperatures == THEN:
             cutoff = np.datetime64(self.cutoff, "D")
-            since = np.datetime64(self.setting.first_day, "D")
+            since = np.datetime64(self.history.first_day, "D")
             known = Temperature(Until(self.temperature.source, cutoff))
             schedule = dormancy_schedule(self.species, self.hemisphere, known, since, cutoff)
             return extend_plan(known, self.species, schedule, cutoff, self.ahead).temperature
@@ -169,11 +169,11 @@ class Fold:
             return self.temperature
         return self.temperature.then(last + _ONE_DAY, self.temperature.typical_day(last))
 
-    def _known(self, setting: ColonyHistory, temperatures: str) -> ColonyHistory:
-        """The setting as far as it was known."""
+    def _known(self, history: ColonyHistory, temperatures: str) -> ColonyHistory:
+        """The history as far as it was known."""
         if self.changes is None or temperatures == KNOWN:
-            return setting
-        return replace(setting, changes=self.changes.until(self.cutoff))
+            return history
+        return replace(history, changes=self.changes.until(self.cutoff))
 
     @cached_property
     def _as_expected(self) -> bool:
@@ -194,7 +194,7 @@ class Fold:
         drawn = self.fit.estimate.draw(self.draws, rng)
         wait = int((self.cutoff - self.log.end) / _ONE_DAY)
         now = self.fit.initial_states(self.draws)  # where it stands, whatever is to come
-        as_known = replace(self.fit, setting=self._known(self.fit.setting, temperatures))
+        as_known = replace(self.fit, history=self._known(self.fit.history, temperatures))
         as_known._initial_states[self.draws] = now
         seen = forecast(
             as_known,
@@ -211,21 +211,21 @@ class Fold:
 
     def _usual(self, temperatures: str, days: list[int]) -> Prediction:
         rng = np.random.default_rng((*self.seed, 2))
-        setting, plan = self._known(self.setting, temperatures), self._plan(temperatures)
-        evening = setting.day_of(self.cutoff) + 1
+        history, plan = self._known(self.history, temperatures), self._plan(temperatures)
+        evening = history.day_of(self.cutoff) + 1
         days_in_all = evening + self.ahead
         held = held_at_first(self.log)
         if temperatures == KNOWN:
-            paths = self.usual.paths(setting, held, days_in_all, plan)
+            paths = self.usual.paths(history, held, days_in_all, plan)
         else:
-            paths = species_average(setting, held, days_in_all, self.draws, rng, plan)
-        prior = Prior.of(setting.species, setting.founded)
+            paths = species_average(history, held, days_in_all, self.draws, rng, plan)
+        prior = Prior.of(history.species, history.founded)
         x = rng.standard_normal((self.draws, len(prior)))
         shares = prior.seen(x, paths[..., 3].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
-        waits = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
-        late = waits > 0
+        passage_days = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
+        late = passage_days > 0
         if late.sum() < FEWEST:
             return Prediction(
                 counts,
@@ -233,7 +233,7 @@ class Fold:
                 f"only {late.sum()} of {self.draws} colonies of the profile hold fewer than "
                 f"{self.workers} workers at the cutoff",
             )
-        return Prediction(counts, self._arrival(waits[late]))
+        return Prediction(counts, self._arrival(passage_days[late]))
 
     def _line(self, days: list[int]) -> Prediction:
         rng = np.random.default_rng((*self.seed, 3))
@@ -250,11 +250,11 @@ class Fold:
         # Not before tomorrow: whoever waits for so many has not counted them yet.
         return Prediction(counts, self._arrival(np.maximum(line.arrivals(self.workers, rng), 1.0)))
 
-    def _arrival(self, waits: Floats) -> Arrival:
+    def _arrival(self, passage_days: Floats) -> Arrival:
         """Arrival from days after the cutoff, infinite for never."""
-        dates = np.full(len(waits), np.datetime64("NaT"), dtype="datetime64[D]")
-        come = waits <= self.ahead
-        dates[come] = np.datetime64(self.cutoff, "D") + np.ceil(waits[come]).astype(int)
+        dates = np.full(len(passage_days), np.datetime64("NaT"), dtype="datetime64[D]")
+        come = passage_days <= self.ahead
+        dates[come] = np.datetime64(self.cutoff, "D") + np.ceil(passage_days[come]).astype(int)
         return Arrival(self.workers, dates, self.cutoff, self.ahead)
 
     def _score_row(self, target: Target, outcome: Prediction | str) -> dict[str, object]:
@@ -301,8 +301,8 @@ class Fold:
         arrival = predict.arrival
         if arrival is None:
             return None
-        waits = (arrival.dates - np.datetime64(self.cutoff, "D")).astype(float)
-        waits = np.where(np.isnat(arrival.dates), np.inf, waits)
+        passage_days = (arrival.dates - np.datetime64(self.cutoff, "D")).astype(float)
+        passage_days = np.where(np.isnat(arrival.dates), np.inf, passage_days)
 
         def after(date: pd.Timestamp) -> float:
             if pd.isna(date):
@@ -310,7 +310,7 @@ class Fold:
             return max((date - self.cutoff) / _ONE_DAY, 0.0)
 
         (q25, q75), (q05, q95) = (map(after, arrival.interval(level)) for level in (0.5, 0.9))
-        members = stand_at_horizon(np.maximum(waits, 0.0), self.ahead)
+        members = stand_at_horizon(np.maximum(passage_days, 0.0), self.ahead)
         return members, after(arrival.median), q05, q25, q75, q95
 
 
@@ -321,8 +321,8 @@ def _counted(
     scale: Floats,
     rng: np.random.Generator,
 ) -> dict[tuple[int, str], Floats]:
-    """Counts of some days of simulated colonies, by day and stage; see `as_counted`."""
-    counts = as_counted(paths[:, days], shares[:, days], scale, rng)
+    """Counts of some days of simulated colonies, by day and stage; see `observed_counts`."""
+    counts = observed_counts(paths[:, days], shares[:, days], scale, rng)
     return {
         (day, stage): counts[:, place, column]
         for place, day in enumerate(days)

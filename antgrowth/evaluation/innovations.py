@@ -1,4 +1,4 @@
-"""How far each look of a log strays from what all earlier looks let expect.
+"""How far each visit of a log strays from what all earlier visits let expect.
 
 The notes before any fit are jointly normal, with the growth law linearised at its most probable
 point: what the parameters leave open, the chance of growth, and counting. Taken in order of time,
@@ -34,7 +34,7 @@ class Innovations:
     ----------
     cells : DataFrame
         A row for each cell that says something: date, stage, text (as written), exact (whether it
-        gives one number), low, high (90 % range expected from the earlier looks), z (standardised
+        gives one number), low, high (90 % range expected from the earlier visits), z (standardised
         miss).
     brood : DataFrame
         The same for all brood noted at a look: date, text, low, high, z.
@@ -48,35 +48,35 @@ class Innovations:
 
     @classmethod
     def of(cls, fit: Posterior) -> Innovations:
-        """Predict each look of a fit's log from the looks before it.
+        """Predict each visit of a fit's log from the visits before it.
 
         The reading without any unnoted loss is the one that a loss has to stand out against.
         """
-        belief = next(belief for belief in fit.beliefs if belief.loss is None)
-        model, best = belief.model, belief.estimate
+        component = next(component for component in fit.components if component.loss is None)
+        model, best = component.model, component.estimate
         frame = fit.counts.frame
         # Cells beyond the frame's are what first sightings say of the look before, and the dead.
         used = np.flatnonzero(best.sites.used)
         used = used[np.argsort(model.cells.days[used], kind="stable")]
-        here = best.tangent
-        doubt = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
-        doubt = doubt + np.diag(1.0 / best.sites.precision[used])
-        root = linalg.cholesky(doubt, lower=True)
+        here = best.linearised
+        predicted_cov = (best.noise_cov + here.slopes @ here.slopes.T)[np.ix_(used, used)]
+        predicted_cov = predicted_cov + np.diag(1.0 / best.sites.precision[used])
+        root = linalg.cholesky(predicted_cov, lower=True)
         miss = linalg.solve_triangular(root, (best.sites.value - here.at_prior)[used], lower=True)
         days = model.cells.days[used]
         cells, brood = [], []
         for day in np.unique(days):
-            look = np.flatnonzero(days == day)
-            own = root[np.ix_(look, look)]  # of this look, given all earlier ones
-            rest, cov = own @ miss[look], own @ own.T
-            noted = used[look] < len(frame)
-            rows = frame.iloc[used[look][noted]]
-            value, sd = best.sites.value[used[look]], np.sqrt(np.diag(cov))
+            visit = np.flatnonzero(days == day)
+            own = root[np.ix_(visit, visit)]  # of this look, given all earlier ones
+            rest, cov = own @ miss[visit], own @ own.T
+            noted = used[visit] < len(frame)
+            rows = frame.iloc[used[visit][noted]]
+            value, sd = best.sites.value[used[visit]], np.sqrt(np.diag(cov))
             cells += [
                 _row(date, value[k], rest[k], sd[k])
                 | {"stage": stage, "text": text, "exact": bool(np.isinf(best.sites.precision[c]))}
                 for k, c, date, stage, text in zip(
-                    np.flatnonzero(noted), used[look][noted], rows["date"], rows["stage"],
+                    np.flatnonzero(noted), used[visit][noted], rows["date"], rows["stage"],
                     rows["text"], strict=True,
                 )
             ]  # fmt: skip

@@ -11,13 +11,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, instance, takes, within
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
-from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ __all__ = ["NextCount", "next_count"]
 Floats = NDArray[np.float64]
 
 WITHIN = 42
-"""Looks are weighed for so many days. [day]"""
+"""Visits are weighed for so many days. [day]"""
 
 WAIT, STAGE, FOUNDING = 0.002, 0.02, 0.15
 """What a look costs, as a share of the interval that it has to narrow more: for each day that one
@@ -41,7 +42,7 @@ WORTH_WHILE = 0.1
 
 @dataclass(frozen=True, eq=False, repr=False)
 class NextCount(Shown):
-    """What looks to come should tell of a date; made by `next_count`.
+    """What visits to come should tell of a date; made by `next_count`.
 
     Attributes
     ----------
@@ -50,7 +51,7 @@ class NextCount(Shown):
         The number whose date is to be narrowed.
     now : float
         Width of the 90 % interval of that date as the notes leave it. [day]
-    looks : DataFrame
+    visits : DataFrame
         For each day and set of stages: date, stages, width (of the interval expected after such a
         count, in days), narrowing (share of the width that goes), cost (share that a look has to be
         worth), with_workers (chance that there are workers by then).
@@ -59,18 +60,20 @@ class NextCount(Shown):
     forecast: Forecast
     workers: int
     now: float
-    looks: pd.DataFrame = field(repr=False)
+    visits: pd.DataFrame = field(repr=False)
+
+    looks = Former("visits")
 
     @property
     def best(self) -> pd.Series | None:
-        """The look that is advised, a row of `looks`; None where none is worth it."""
-        worth = self.looks["narrowing"] - self.looks["cost"]
-        chosen = self.looks.iloc[int(worth.argmax())]
+        """The look that is advised, a row of `visits`; None where none is worth it."""
+        worth = self.visits["narrowing"] - self.visits["cost"]
+        chosen = self.visits.iloc[int(worth.argmax())]
         return chosen if worth.max() >= WORTH_WHILE else None
 
     def frame(self) -> pd.DataFrame:
-        """Looks with what they should be worth, as `looks`."""
-        return self.looks.copy()
+        """Visits with what they should be worth, as `visits`."""
+        return self.visits.copy()
 
     @in_words
     def sentence(self) -> str:
@@ -78,8 +81,8 @@ class NextCount(Shown):
         best = self.best
         number = counted(self.workers, "worker")
         if best is None:
-            most = self.looks.iloc[int(self.looks["narrowing"].argmax())]
-            until = day_words(self.looks["date"].max(), self.forecast.start.year)
+            most = self.visits.iloc[int(self.visits["narrowing"].argmax())]
+            until = day_words(self.visits["date"].max(), self.forecast.start.year)
             return (
                 f"No count until {until} is worth disturbing them for: the date of {number} is "
                 f"known within {self.now:.0f} days, and the best would leave {most['width']:.0f}"
@@ -92,17 +95,17 @@ class NextCount(Shown):
         )
 
     def _leave_her(self) -> str:
-        alone = self.looks["with_workers"].iloc[0] < 0.5
+        alone = self.visits["with_workers"].iloc[0] < 0.5
         return ". A founding queen is best left alone" if alone else ""
 
     def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw what looks should be worth; see `antgrowth.plotting.plot_next_count`."""
+        """Draw what visits should be worth; see `antgrowth.plotting.plot_next_count`."""
         drawn: Axes = picture("evaluation", "plot_next_count")(self, ax=ax)
         return drawn
 
     def _report(self) -> Report:
-        worth = (self.looks["narrowing"] - self.looks["cost"]).rename("worth")
-        table = self.looks.join(worth).sort_values("worth", ascending=False)
+        worth = (self.visits["narrowing"] - self.visits["cost"]).rename("worth")
+        table = self.visits.join(worth).sort_values("worth", ascending=False)
         table = table.drop_duplicates("stages").head(6)
         return Report(
             title=f"Next count for {self.forecast.fit.counts.name}",
@@ -129,7 +132,7 @@ class NextCount(Shown):
 
 @takes(forecast=instance(Forecast, "Fit.forecast"), workers=ANTS, days=within(1, 365))
 def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> NextCount:
-    """Weigh looks to come: by how much should each narrow the date of a number of workers?
+    """Weigh visits to come: by how much should each narrow the date of a number of workers?
 
     Parameters
     ----------
@@ -138,7 +141,7 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     workers : int
         At least 1.
     days : int
-        Days from the last note for which looks are weighed; none is later than the first days on
+        Days from the last note for which visits are weighed; none is later than the first days on
         which the number may be there. [day]
 
     Returns
@@ -204,7 +207,7 @@ def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
     shares = fit.model.prior.seen(x, true[..., 3].astype(float))
     best = fit.estimate
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(draws))
-    return as_counted(true, shares, scale, rng)[..., :4]
+    return observed_counts(true, shares, scale, rng)[..., :4]
 
 
 def _left_open(remaining: Floats, counts: Floats) -> float:

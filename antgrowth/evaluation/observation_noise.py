@@ -7,29 +7,29 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
-__all__ = ["as_counted"]
+__all__ = ["observed_counts"]
 
 Floats = NDArray[np.float64]
 
 
-def as_counted(
+def observed_counts(
     true: NDArray[np.int64], shares: Floats, scale: Floats, rng: np.random.Generator
 ) -> Floats:
     """Count true numbers as a keeper does: some overlooked, what is left misjudged.
 
     Parameters
     ----------
-    true : array of int, shape (draws, looks, 4)
+    true : array of int, shape (draws, visits, 4)
         Eggs, larvae, pupae, workers in the nest.
-    shares : array, shape (draws, looks, 4 or 5)
+    shares : array, shape (draws, visits, 4 or 5)
         Share of each stage that is seen; what comes after the workers is not used.
-    scale : array, shape (draws,) or (draws, looks)
+    scale : array, shape (draws,) or (draws, visits)
         Counting error relative to the usual.
     rng : numpy.random.Generator
 
     Returns
     -------
-    array, shape (draws, looks, 5)
+    array, shape (draws, visits, 5)
         The last is all brood, counted at once.
     """
     noticed = rng.binomial(true, shares[..., :4]).astype(float)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antgrowth._core import figures as draw
+from antgrowth._core.deprecation import renamed
 from antgrowth._core.figures import BLUE, GREY, ORANGE
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import REACH_90
@@ -37,15 +38,6 @@ WELL_KNOWN = 0.5
 
 def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
     """Draw each parameter before and after the notes.
-
-    Parameters
-    ----------
-    diagnostics : Diagnostics
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
 
     Notes
     -----
@@ -141,7 +133,7 @@ def plot_predictive(
             panel.plot(missed["date"], missed["low"], "o", color=ORANGE, markersize=12,
                        markerfacecolor="none", markeredgewidth=2, label="outside its 90%",
                        linestyle="none", zorder=4)  # fmt: skip
-        draw.dress(panel, 1.1 * max(top, rough["q95"].max() if len(rough) else 0.0))
+        draw.style_axes(panel, 1.1 * max(top, rough["q95"].max() if len(rough) else 0.0))
         panel.set_ylabel(stage)
     held = int(cells["held_90"].sum())
     title = f"{held} of {counted(len(cells), 'note')} lie in the 90% range of like colonies"
@@ -158,16 +150,17 @@ def plot_predictive(
     return axes
 
 
-def plot_next_count(looks: NextCount, ax: Axes | None = None) -> Axes:
+@renamed(looks="advice")
+def plot_next_count(advice: NextCount, ax: Axes | None = None) -> Axes:
     """Draw by how much looks to come should narrow a date, a line for each choice of stages.
 
     Parameters
     ----------
-    looks : NextCount
+    advice : NextCount
     ax : Axes, optional
     """
     ax = draw.own_axes(ax)
-    table, best = looks.looks, looks.best
+    table, best = advice.visits, advice.best
     alone = table[table["stages"].map(len) == 1]
     for stage, colour, line in zip(
         STAGES, (GREY, ORANGE, BLUE, draw.RED), (":", "--", "-.", "-"), strict=True
@@ -179,15 +172,15 @@ def plot_next_count(looks: NextCount, ax: Axes | None = None) -> Axes:
     if best is not None:
         ax.plot([best["date"]], [best["width"]], "o", color=plt.rcParams["text.color"],
                 label="advised")  # fmt: skip
-    ax.axhline(looks.now, color=GREY, linewidth=1.0, zorder=0)
-    ax.annotate("as it is known now", (1, looks.now), xycoords=ax.get_yaxis_transform(),
+    ax.axhline(advice.now, color=GREY, linewidth=1.0, zorder=0)
+    ax.annotate("as it is known now", (1, advice.now), xycoords=ax.get_yaxis_transform(),
                 xytext=(-2, 3), textcoords="offset points", ha="right",
                 fontsize="small")  # fmt: skip
-    draw.dress(ax)
-    ax.set_ylim(0, 1.12 * looks.now)
+    draw.style_axes(ax)
+    ax.set_ylim(0, 1.12 * advice.now)
     ax.set_ylabel("width of the 90 % interval [days]")
     ax.set_xlabel("date of the look")
-    draw.head(ax, looks.sentence(), "By the colonies of the forecast, counted as a keeper counts")
+    draw.head(ax, advice.sentence(), "By the colonies of the forecast, counted as a keeper counts")
     ax.legend(loc="lower left", fontsize="small", ncols=3, edgecolor="none")
     return ax
 
@@ -287,10 +280,6 @@ def plot_study(study: pd.DataFrame, ax: Sequence[Axes] | None = None) -> NDArray
 def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
     """Draw the median of the workers of each profile over two years, a panel a regime.
 
-    Parameters
-    ----------
-    courses : ProfileCourses
-
     Returns
     -------
     array of Axes, shape (2,)
@@ -367,7 +356,7 @@ def _draw_trial_dates(ax: Axes, trial: Backtest, rows: pd.DataFrame) -> int:
     first, last = ends["truth_low"].min(), ends["truth_high"].max()
     ax.axvspan(first, max(last, first + pd.Timedelta(days=1)), color=ORANGE, alpha=0.4,
                linewidth=0, label="when it came", zorder=0)  # fmt: skip
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set_yticks(place, [f"from {cut:%Y-%m-%d}" for cut in rows["cutoff"]])
     ax.set_ylim(len(rows) - 0.4, -0.6)
     ax.grid(axis="y", visible=False)
@@ -381,6 +370,6 @@ def _draw_trial_counts(ax: Axes, rows: pd.DataFrame, stage: str) -> int:
     ax.vlines(rows["date"], rows["q05"], rows["q95"], color=BLUE, alpha=0.5, linewidth=6,
               label="forecast (90%)")  # fmt: skip
     ax.plot(rows["date"], rows["truth"], "o", color=plt.rcParams["text.color"], label="counted")
-    draw.dress(ax, 1.1 * max(rows["q95"].max(), rows["truth"].max(), 1.0))
+    draw.style_axes(ax, 1.1 * max(rows["q95"].max(), rows["truth"].max(), 1.0))
     ax.set_ylabel(stage)
     return int(rows["covered_90"].sum())

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.stages import STAGES
-from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.likelihood import ROUGH
 from antgrowth.inference.starting_state import drawn_states
@@ -55,9 +55,9 @@ def posterior_predictive(
     paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
     shares = model.prior.seen(x, paths[..., 3].astype(float))
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
-    first = fit.setting.day_of(fit.setting.first_day) + 1
-    usual = as_counted(paths[:, first:], shares[:, first:], scale, rng)
-    dates = pd.date_range(fit.setting.first_day, periods=usual.shape[1])
+    first = fit.history.day_of(fit.history.first_day) + 1
+    usual = observed_counts(paths[:, first:], shares[:, first:], scale, rng)
+    dates = pd.date_range(fit.history.first_day, periods=usual.shape[1])
     daily = pd.DataFrame(
         {
             "date": np.repeat(dates, len(COLUMNS)),
@@ -67,9 +67,9 @@ def posterior_predictive(
         }
     )
     cells = fit.counts.frame.copy()
-    days = ((cells["date"] - fit.setting.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
+    days = ((cells["date"] - fit.history.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
     rough = np.where(cells["kind"] == "rough", ROUGH, 1.0)
-    counts = as_counted(paths[:, days], shares[:, days], scale[:, None] * rough, rng)
+    counts = observed_counts(paths[:, days], shares[:, days], scale[:, None] * rough, rng)
     column = [COLUMNS.index(stage) for stage in cells["stage"]]
     cells = cells.assign(**_levels(counts[:, np.arange(len(cells)), column]))
     for name, low, high in (("held_50", "q25", "q75"), ("held_90", "q05", "q95")):

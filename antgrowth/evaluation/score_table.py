@@ -107,10 +107,6 @@ class Backtest(Shown):
         drawn: Axes = picture("evaluation", "plot_backtest")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: what was cut where, and the scores of each method."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 
@@ -261,8 +257,8 @@ def _closing(folds: pd.DataFrame) -> tuple[tuple[str, str], ...]:
             f"{row.method} from {row.cutoff:%Y-%m-%d}: {row.reason}" for row in failed.itertuples()
         ]
         closing.append(("failed", listed(texts, "; ")))
-    silent = folds[folds["status"] == "no answer"].drop_duplicates(["method", "reason"])
-    if len(silent):
-        texts = [f"{row.method}: {row.reason}" for row in silent.itertuples()]
+    abstained = folds[folds["status"] == "no answer"].drop_duplicates(["method", "reason"])
+    if len(abstained):
+        texts = [f"{row.method}: {row.reason}" for row in abstained.itertuples()]
         closing.append(("no answer", listed(texts, "; ")))
     return tuple(closing)

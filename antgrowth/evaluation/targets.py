@@ -1,4 +1,4 @@
-"""What a log shows later: the truths that forecasts from its earlier looks are held against."""
+"""What a log shows later: the truths that forecasts from its earlier visits are held against."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["Target", "arrival_seen", "choose_cutoffs", "targets_after"]
 
 Reached = tuple[pd.Timestamp | None, pd.Timestamp]
 
-FIRST_LOOKS = 3
+FIRST_VISITS = 3
 """Dates with a count that the first cutoff rests on, unless the keeper names the cutoffs."""
 
 _ONE_DAY = pd.Timedelta("1D")
@@ -80,8 +80,8 @@ def arrival_seen(log: CountLog, workers: int, founded: pd.Timestamp | None) -> R
     last = enough.min()
     below = seen.loc[seen["high"] < workers, "date"]
     # A first sighting says of the look before that there were none.
-    looks = [*below, *seen["last_look"].dropna(), *([founded] if founded is not None else [])]
-    before = [look for look in looks if look < last]
+    visits = [*below, *seen["last_look"].dropna(), *([founded] if founded is not None else [])]
+    before = [visit for visit in visits if visit < last]
     return (max(before) + _ONE_DAY if before else None), last
 
 
@@ -102,8 +102,8 @@ def choose_cutoffs(
     """
     exact = log.frame.loc[log.frame["kind"] == "exact", "date"]
     truths = pd.DatetimeIndex([*exact, *([reached[1]] if reached else [])]).unique().sort_values()
-    looks = pd.DatetimeIndex(log.frame["date"].unique())
-    if len(looks) < 2 or not (truths > looks[0]).any():
+    visits = pd.DatetimeIndex(log.frame["date"].unique())
+    if len(visits) < 2 or not (truths > visits[0]).any():
         raise LogError(
             f"{log.name}: nothing to hold a forecast against. A backtest needs a date with a count "
             "to forecast from, and a later one with an exact count (such as 12) to compare."
@@ -114,19 +114,19 @@ def choose_cutoffs(
         return bool(((truths > cutoff) & (truths <= far)).any())
 
     if not isinstance(cutoffs, (int, np.integer)):
-        return _named(log, cutoffs, looks[0], can_be_scored, truths[-1], days)
+        return _named(log, cutoffs, visits[0], can_be_scored, truths[-1], days)
     if cutoffs < 1:
         raise AntgrowthError(
             f"backtest: cutoffs = {told(cutoffs)}. Give at least 1, or a list of dates."
         )
-    usable = [look for look in looks[FIRST_LOOKS - 1 :] if can_be_scored(look)]
+    usable = [visit for visit in visits[FIRST_VISITS - 1 :] if can_be_scored(visit)]
     if not usable:
         within = "" if days is None else f" and not more than {counted(days, 'day')} after it"
         raise LogError(
-            f"{log.name}: counts on {counted(len(looks), 'date')}. A backtest needs {FIRST_LOOKS} "
-            f"to forecast from, and an exact count later than these{within}. Note more counts, "
-            "or name the cutoffs yourself, such as "
-            f'cutoffs=["{looks[0]:%Y-%m-%d}"].'
+            f"{log.name}: counts on {counted(len(visits), 'date')}. A backtest needs "
+            f"{FIRST_VISITS} to forecast from, and an exact count later than these{within}. "
+            "Note more counts, or name the cutoffs yourself, such as "
+            f'cutoffs=["{visits[0]:%Y-%m-%d}"].'
         )
     places = np.linspace(0, len(usable) - 1, min(cutoffs, len(usable))).round().astype(int)
     return pd.DatetimeIndex([usable[place] for place in places])

@@ -182,7 +182,7 @@ def _age(forecast: Forecast, workers: int) -> Floats:
             f"{counted(workers, 'worker')} within {forecast.days} days. Forecast farther, for "
             "example fit.forecast(days=400), or give a smaller number."
         )
-    days = (arrival.dates - np.datetime64(forecast.fit.setting.first_day, "D")).astype(float)
+    days = (arrival.dates - np.datetime64(forecast.fit.history.first_day, "D")).astype(float)
     found: Floats = np.where(np.isnat(arrival.dates), np.inf, days)
     return found
 

@@ -196,10 +196,6 @@ class DailyFood(Shown):
             ]
         )
 
-    def summary(self) -> str:
-        """Report in plain text: the colony, the amounts, and what to take care of."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 

@@ -9,12 +9,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.deprecation import Former
 from antgrowth._core.text import counted
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.intake import Intake, learn_intake
-from antgrowth.food.portions import LONGEST_DAYS, NO_CONTROL, meals_of
+from antgrowth.food.portions import LONGEST_DAYS, NO_CONTROL, portions_of
 
-__all__ = ["Feeding", "Past"]
+__all__ = ["Feeding", "PastNeeds"]
 
 Floats = NDArray[np.float64]
 
@@ -45,7 +46,7 @@ TOO_LITTLE = "eaten up, and too small to tell by weighing"
 
 
 @dataclass(frozen=True, eq=False)
-class Past:
+class PastNeeds:
     """The budget of the days with notes.
 
     Attributes
@@ -69,7 +70,7 @@ class Feeding:
     Attributes
     ----------
     log : FeedLog
-    meals : DataFrame
+    portions : DataFrame
         A row a meal, by need and date. Columns need; date; days until the next meal; offered_mg and
         eaten_mg, of sugar or protein; needed_mg, what the budget says of these days, as a median;
         kind ("measured", or "at least" if eaten up; empty if nothing is learned from it); reason
@@ -83,15 +84,17 @@ class Feeding:
     """
 
     log: FeedLog
-    meals: pd.DataFrame
+    portions: pd.DataFrame
     intakes: Mapping[str, Intake]
     short: pd.DataFrame
+
+    meals = Former("portions")
 
     @classmethod
     def of(
         cls,
         log: FeedLog,
-        past: Past,
+        past: PastNeeds,
         content: Mapping[str, Floats | float],
         scale_mg: float,
         rng: np.random.Generator,
@@ -101,7 +104,7 @@ class Feeding:
         Parameters
         ----------
         log : FeedLog
-        past : Past
+        past : PastNeeds
         content : mapping of str to float or array, shape (draws, 1)
             Sugar or protein over mass, by food.
         scale_mg : float
@@ -109,12 +112,12 @@ class Feeding:
         rng : numpy.random.Generator
         """
         usual = {food: float(np.median(share)) for food, share in content.items()}
-        meals = meals_of(log, usual, scale_mg)
-        needed = _needed(meals, past, _strength(log, content, usual))
-        meals["needed_mg"] = np.median(needed, axis=0)
-        _judge(meals, needed, past)
+        portions = portions_of(log, usual, scale_mg)
+        needed = _needed(portions, past, _strength(log, content, usual))
+        portions["needed_mg"] = np.median(needed, axis=0)
+        _check(portions, needed, past)
         intakes = {}
-        for need, own in meals[meals["kind"] != ""].groupby("need"):
+        for need, own in portions[portions["kind"] != ""].groupby("need"):
             intakes[str(need)] = learn_intake(
                 str(need),
                 needed[:, own.index],
@@ -124,9 +127,9 @@ class Feeding:
                 (own["kind"] == "at least").to_numpy(),
                 rng,
             )
-        short = _short(meals, needed, rng)
+        short = _short(portions, needed, rng)
         shown = ["need", "date", "days", "offered_mg", "eaten_mg", "needed_mg", "kind", "reason"]
-        return cls(log, meals[shown], intakes, short)
+        return cls(log, portions[shown], intakes, short)
 
     def multiplier(self, need: str) -> Floats | float:
         """What the plan's amounts of a need are multiplied with."""
@@ -136,13 +139,13 @@ class Feeding:
         """What was learned of each need, and what is amiss, in sentences."""
         found = []
         for need, food in (("sugar", "sugar"), ("protein", "prey")):
-            own = self.meals[self.meals["need"] == need]
+            own = self.portions[self.portions["need"] == need]
             if need in self.intakes:
                 intake = self.intakes[need]
                 low, high = intake.interval()
                 found.append(
                     f"{food}: this colony takes {intake.factor:.2f} times ({low:.2f} to "
-                    f"{high:.2f}) what was reckoned, from {intake.meals} of "
+                    f"{high:.2f}) what was reckoned, from {intake.portions} of "
                     f"{counted(len(own), 'meal')}; they removed {intake.learned:.0%} of what was "
                     "uncertain"
                 )
@@ -177,53 +180,53 @@ def _strength(
     return strengths
 
 
-def _needed(meals: pd.DataFrame, past: Past, strength: Mapping[str, Floats]) -> Floats:
+def _needed(portions: pd.DataFrame, past: PastNeeds, strength: Mapping[str, Floats]) -> Floats:
     """What the budget says of the days of each meal, in milligrams of food of usual strength.
 
     Shape (draws, meals); 0 for a meal of no known days, or not within those of the budget.
     """
     draws, days = past.needed["sugar"].shape
-    needed = np.zeros((draws, len(meals)))
-    for place, (need, first, last) in enumerate(_spans(meals, past)):
+    needed = np.zeros((draws, len(portions)))
+    for place, (need, first, last) in enumerate(_spans(portions, past)):
         if 0 <= first < last <= days:
             held = past.needed[need][:, first:last].sum(axis=1)
             needed[:, place] = held / np.asarray(strength[need]).ravel()
     return needed
 
 
-def _spans(meals: pd.DataFrame, past: Past) -> list[tuple[str, int, int]]:
+def _spans(portions: pd.DataFrame, past: PastNeeds) -> list[tuple[str, int, int]]:
     """Need, first day and day after the last of each meal, from the first day of the budget on."""
-    first = ((meals["date"] - past.first_day) / pd.Timedelta("1D")).astype(int)
-    return list(zip(meals["need"], first, first + meals["days"], strict=True))
+    first = ((portions["date"] - past.first_day) / pd.Timedelta("1D")).astype(int)
+    return list(zip(portions["need"], first, first + portions["days"], strict=True))
 
 
-def _judge(meals: pd.DataFrame, needed: Floats, past: Past) -> None:
+def _check(portions: pd.DataFrame, needed: Floats, past: PastNeeds) -> None:
     """Say of each meal what it tells, and why it tells nothing."""
     kinds, reasons = [], []
-    for place, (_, first, last) in enumerate(_spans(meals, past)):
-        meal = meals.loc[place]
-        reason = meal["reason"]
+    for place, (_, first, last) in enumerate(_spans(portions, past)):
+        portion = portions.loc[place]
+        reason = portion["reason"]
         if not 0 <= first <= last <= len(past.quiet):
             reason = reason or OUTSIDE
         elif (past.quiet[first:last] != "").any():
             reason = reason or QUIET_DAYS
-        elif not needed[:, place].all() or meal["needed_mg"] < meal["error_mg"]:
+        elif not needed[:, place].all() or portion["needed_mg"] < portion["error_mg"]:
             reason = reason or NOT_NEEDED
-        elif meal["eaten_up"] and meal["eaten_mg"] < DETECTED * meal["error_mg"]:
+        elif portion["eaten_up"] and portion["eaten_mg"] < DETECTED * portion["error_mg"]:
             reason = reason or TOO_LITTLE
-        kinds.append("" if reason else "at least" if meal["eaten_up"] else "measured")
+        kinds.append("" if reason else "at least" if portion["eaten_up"] else "measured")
         reasons.append(reason)
-    meals["kind"] = pd.Series(kinds, meals.index, dtype="str")
-    meals["reason"] = pd.Series(reasons, meals.index, dtype="str")
+    portions["kind"] = pd.Series(kinds, portions.index, dtype="str")
+    portions["reason"] = pd.Series(reasons, portions.index, dtype="str")
 
 
-def _short(meals: pd.DataFrame, needed: Floats, rng: np.random.Generator) -> pd.DataFrame:
+def _short(portions: pd.DataFrame, needed: Floats, rng: np.random.Generator) -> pd.DataFrame:
     """Stretches whose prey brought less than growth took."""
     # Without a control what was eaten is not known, but it is no more than what is gone; and
     # meals too small to tell alone add up.
-    known = (meals["kind"] != "") | meals["reason"].isin([NO_CONTROL, NOT_NEEDED, TOO_LITTLE])
-    known &= (meals["need"] == "protein") & meals["days"].between(1, LONGEST_DAYS)
-    own = meals[known & pd.Series(needed.all(axis=0), meals.index)]
+    known = (portions["kind"] != "") | portions["reason"].isin([NO_CONTROL, NOT_NEEDED, TOO_LITTLE])
+    known &= (portions["need"] == "protein") & portions["days"].between(1, LONGEST_DAYS)
+    own = portions[known & pd.Series(needed.all(axis=0), portions.index)]
     rows = []
     since = (own["date"] - own["date"].min()).dt.days // STRETCH_DAYS
     for _, stretch in own.groupby(since):

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.deprecation import Former
+
 __all__ = ["Intake", "learn_intake"]
 
 Floats = NDArray[np.float64]
@@ -28,7 +30,7 @@ as normal."""
 GRID, REACH = 161, 4.0
 """Points of the factor's logarithm, so many prior standard deviations to either side."""
 
-SCATTERS = np.linspace(-2.0, 2.0, 5)
+SPREADS = np.linspace(-2.0, 2.0, 5)
 STRAYS = np.linspace(-3.5, 3.5, 36)
 """Standard deviations at which the scatter of appetite, and the appetite at one meal, are summed
 over."""
@@ -42,7 +44,7 @@ class Intake:
     ----------
     need : str
         "sugar" or "protein".
-    meals : int
+    portions : int
         Meals it was learned from.
     prior_sd : float
         Of the factor's logarithm before, whose mean was 0: what is uncertain of the budget.
@@ -53,11 +55,13 @@ class Intake:
     """
 
     need: str
-    meals: int
+    portions: int
     prior_sd: float
     centre: float
     sd: float
     multiplier: Floats = field(repr=False)
+
+    meals = Former("portions")
 
     @property
     def factor(self) -> float:
@@ -78,7 +82,7 @@ class Intake:
         low, high = self.interval()
         return (
             f"Intake({self.need}: {self.factor:.2f} ({low:.2f} to {high:.2f}) of the budget, from "
-            f"{self.meals} meals)"
+            f"{self.portions} meals)"
         )
 
 
@@ -145,12 +149,12 @@ def learn_intake(
     prior_sd = float(np.hypot(strays.std(), INTAKE_SPREAD))
 
     f = np.linspace(-REACH, REACH, GRID) * prior_sd
-    scatter = APPETITE * np.exp(APPETITE_SPREAD * SCATTERS)
-    posterior = np.add.outer(-0.5 * (f / prior_sd) ** 2, -0.5 * SCATTERS**2)
+    spread = APPETITE * np.exp(APPETITE_SPREAD * SPREADS)
+    posterior = np.add.outer(-0.5 * (f / prior_sd) ** 2, -0.5 * SPREADS**2)
     for n, y, t, up, own in zip(
         middle, eaten, error, eaten_up, np.hypot(drying, apart.std(axis=0)), strict=True
     ):
-        posterior += _log_chance(f[:, None] + np.log(n), np.hypot(scatter, own), y, t, up)
+        posterior += _log_chance(f[:, None] + np.log(n), np.hypot(spread, own), y, t, up)
     weight = np.exp(posterior - posterior.max()).sum(axis=1)
     weight = weight / weight.sum()
     centre = float(weight @ f)
@@ -178,7 +182,7 @@ def _log_chance(wanted: Floats, spread: Floats, eaten: float, error: float, up: 
         off = (wanted - np.log(eaten)) / wide
         chance: Floats = special.log_ndtr(off) if up else -0.5 * off**2 - np.log(wide)
         return chance
-    meal = np.exp(wanted[..., None] + spread[:, None] * STRAYS)
-    log_terms = -0.5 * STRAYS**2 - 0.5 * ((eaten - meal) / error) ** 2
+    portion = np.exp(wanted[..., None] + spread[:, None] * STRAYS)
+    log_terms = -0.5 * STRAYS**2 - 0.5 * ((eaten - portion) / error) ** 2
     mixed: Floats = special.logsumexp(log_terms, axis=-1) - np.log(error)
     return mixed

@@ -11,7 +11,7 @@ from antgrowth.food.budget import Diet, Needs, needs_along
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.feed_log import FeedLog
-from antgrowth.food.feeding import Past
+from antgrowth.food.feeding import PastNeeds
 from antgrowth.food.practice import WARM_REST_C, FeedingRules
 from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Posterior
@@ -28,7 +28,7 @@ PAST_DRAWS = 200
 def ration_schedule(
     need: Needs,
     counts: Floats,
-    practice: FeedingRules,
+    rules: FeedingRules,
     quiet: NDArray[np.str_],
     most_before: float = 0.0,
 ) -> dict[str, Floats]:
@@ -40,8 +40,8 @@ def ration_schedule(
     most = np.maximum(np.maximum.accumulate(counts[..., 3], axis=1)[:, 1:], most_before)
     awake = quiet == ""
     # Expected workers are no whole numbers: half of one is as good as one.
-    sweet = awake & (most >= practice.sugar_from_workers - 0.5)
-    meaty = awake & (most >= practice.protein_from_workers - 0.5)
+    sweet = awake & (most >= rules.sugar_from_workers - 0.5)
+    meaty = awake & (most >= rules.protein_from_workers - 0.5)
     return {
         "sugar": sweet * (need.adult_sugar_mg + meaty * need.growth_sugar_mg),
         "protein": meaty * need.protein_mg,
@@ -55,27 +55,27 @@ def most_noted(log: CountLog) -> float:
     return float(workers.max()) if len(workers) else 0.0
 
 
-def past_budget(fit: Posterior, practice: FeedingRules, diet: Diet, draws: int) -> Past:
+def past_budget(fit: Posterior, rules: FeedingRules, diet: Diet, draws: int) -> PastNeeds:
     """The budget of the days with notes, by so many draws.
 
     Of what this nest held, given all notes: what colonies like it are expected to hold may be far
     off, and its appetite would be taken for what are only more or fewer larvae.
     """
-    setting = fit.setting
-    begun = setting.day_of(setting.first_day)
+    history = fit.history
+    begun = history.day_of(history.first_day)
     again = np.arange(draws) % min(PAST_DRAWS, len(fit.draws))
     x = fit.draws[:PAST_DRAWS]
     counts = fit.model.grow(x, fit.days).counts[again, begun:]
     held = fit.nests
     counts[:, -held.shape[1] :] = held[np.arange(draws) * len(held) // draws % len(held)]
     laws = fit.model.prior.laws(x).take(again)
-    hours_c = setting.temperature.hours(setting.first_day, fit.days - begun)
-    forcing = setting.forcing(fit.days)
+    hours_c = history.temperature.hours(history.first_day, fit.days - begun)
+    forcing = history.forcing(fit.days)
     resting = forcing.resting
-    queens = setting._queens(fit.days)[begun:]
-    need = needs_along(setting.species, laws, counts, queens, hours_c, forcing, diet)
+    queens = history.queens_by_day(fit.days)[begun:]
+    need = needs_along(history.species, laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
-    return Past(setting.first_day, ration_schedule(need, counts, practice, quiet), quiet)
+    return PastNeeds(history.first_day, ration_schedule(need, counts, rules, quiet), quiet)
 
 
 def content_of(

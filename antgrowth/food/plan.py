@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, told
@@ -51,7 +52,7 @@ class FoodPlan(Shown):
     ----------
     forecast : Forecast
         The colonies it feeds, one a draw.
-    practice : FeedingRules
+    rules : FeedingRules
         From how many workers on sugar and prey are offered.
     offered : mapping of str to array, shape (draws, days)
         "sugar", "protein" and "water" of each day after the last note; 0 where it is not yet, or
@@ -76,7 +77,7 @@ class FoodPlan(Shown):
     """
 
     forecast: Forecast
-    practice: FeedingRules
+    rules: FeedingRules
     offered: Mapping[str, Floats] = field(repr=False)
     quiet: NDArray[np.str_] = field(repr=False)
     servings: tuple[Serving, ...] = field(repr=False)
@@ -87,6 +88,8 @@ class FoodPlan(Shown):
     seed: int
     feeding: Feeding | None = None
 
+    practice = Former("rules")
+
     @property
     def dates(self) -> pd.DatetimeIndex:
         """Days of the plan: those after the last note."""
@@ -95,7 +98,7 @@ class FoodPlan(Shown):
     @property
     def protein_starts(self) -> Arrival | None:
         """When prey is offered for the first time; None if from the first day."""
-        count = self.practice.protein_from_workers
+        count = self.rules.protein_from_workers
         if not count:
             return None
         found = replace(self.forecast.arrival(count), heat=None)  # told by the forecast
@@ -208,15 +211,11 @@ class FoodPlan(Shown):
         drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: amounts by the week, when prey starts, what to take care of."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return _report(self)
 
     def __repr__(self) -> str:
-        count = self.practice.protein_from_workers
+        count = self.rules.protein_from_workers
         prey = f"prey from {counted(count, 'worker')} on" if count else "prey from the first day"
         return (
             f"FoodPlan({self.forecast.fit.counts.name!r}, {self.forecast.days} days from "
@@ -271,7 +270,7 @@ def _report(plan: FoodPlan) -> Report:
             *_feeds(plan),
             *(("month", f"{text}; .shopping() has more") for text in month_words(plan)),
             ("prey", start_sentence(plan)),
-            ("practice", f"{plan.practice.advice} (Common practice.)"),
+            ("practice", f"{plan.rules.advice} (Common practice.)"),
             *_reserve(plan),
             *_unweighed(plan),
         ),
@@ -295,13 +294,13 @@ def start_sentence(plan: FoodPlan) -> str:
     if starts is None:
         return "from the first day"
     when = starts.sentence().partition(": ")[2]
-    rests = " (number set by the keeper)" if plan.practice.status == "set by the keeper" else ""
+    rests = " (number set by the keeper)" if plan.rules.status == "set by the keeper" else ""
     return f"starts with {threshold(plan)}: {when}{rests}"
 
 
 def threshold(plan: FoodPlan) -> str:
     """The workers with whom prey starts."""
-    count = plan.practice.protein_from_workers
+    count = plan.rules.protein_from_workers
     return "the first worker" if count == 1 else counted(count, "worker")
 
 

@@ -118,7 +118,7 @@ def plan_food(
     fit, strength = forecast.fit, as_percent(percent)
     ant = fit.species
     kinds = choose_prey(usual_prey(ant) if prey is None else prey, piece_mg)
-    practice = feeding_rules(ant, protein_from_workers)
+    rules = feeding_rules(ant, protein_from_workers)
     seed, source = seeded(forecast.seed if rng is None else rng)
     shape = (forecast.draws, 1)
     constants = Constants.draw(shape, source)
@@ -128,7 +128,7 @@ def plan_food(
     tomorrow = forecast.start + pd.Timedelta("1D")
     hours_c = forecast.temperature.hours(tomorrow, forecast.days)
     resting = forecast.temperature.resting(tomorrow, forecast.days)
-    queens = fit.setting._queens(fit.days + forecast.days)[fit.days :]
+    queens = fit.history.queens_by_day(fit.days + forecast.days)[fit.days :]
     diet = Diet(
         masses=masses,
         constants=constants,
@@ -137,10 +137,10 @@ def plan_food(
         humidity_percent=float(humidity_percent),
     )
     counts = forecast.paths.astype(float)
-    forcing = fit.setting.forcing(fit.days + forecast.days, forecast.temperature)
+    forcing = fit.history.forcing(fit.days + forecast.days, forecast.temperature)
     need = needs_along(ant, forecast.laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
-    offered = ration_schedule(need, counts, practice, quiet, most_noted(fit.counts))
+    offered = ration_schedule(need, counts, rules, quiet, most_noted(fit.counts))
     founding = ant.founding == "claustral" and forecast.workers_now == 0
     reserve = None
     if founding and masses.queen_weighed:
@@ -152,12 +152,12 @@ def plan_food(
         log = feeds if isinstance(feeds, FeedLog) else read_feeds(feeds)
         named = {kind.kind: share for kind, share in zip(kinds, shares, strict=True)}
         content = content_of(log, named, constants, shape, source)
-        past = past_budget(fit, practice, diet, forecast.draws)
+        past = past_budget(fit, rules, diet, forecast.draws)
         feeding = Feeding.of(log, past, content, float(scale_mg), source)
         offered |= {need: offered[need] * feeding.multiplier(need) for need in ("sugar", "protein")}
     return FoodPlan(
         forecast=forecast,
-        practice=practice,
+        rules=rules,
         offered=offered,
         quiet=quiet,
         servings=forms,

@@ -72,10 +72,6 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
 def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
     """Draw plans side by side, on the same days.
 
-    Parameters
-    ----------
-    *plans : FoodPlan
-
     Returns
     -------
     array of Axes, shape (2, plans)
@@ -125,7 +121,7 @@ def _draw_plan(axes: NDArray[np.object_], plan: FoodPlan) -> None:
     for panel, room, (item, measure, color, words) in zip(axes, rooms, items, strict=True):
         weeks = full[(full["item"] == item) & (full["unit"] == measure)]
         _draw_weeks(panel, weeks, color)
-        draw.dress(panel, max(room * weeks["q95"].max(), 1e-9) if len(weeks) else 1.0)
+        draw.style_axes(panel, max(room * weeks["q95"].max(), 1e-9) if len(weeks) else 1.0)
         panel.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 2.5, 5, 10]))
         panel.set_ylabel(f"{item}\n[{words} a week]")
         _draw_quiet(panel, plan)

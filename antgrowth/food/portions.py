@@ -9,7 +9,7 @@ import pandas as pd
 
 from antgrowth.food.feed_log import FeedLog
 
-__all__ = ["LONGEST_DAYS", "meals_of"]
+__all__ = ["LONGEST_DAYS", "portions_of"]
 
 LONGEST_DAYS = 7
 """A portion is not taken to have fed the colony for longer: others will not be in the table. [day]
@@ -33,7 +33,7 @@ FAR = f"the next one is more than {LONGEST_DAYS} days away"
 LAST = "the last one: how long it had to last is not known"
 
 
-def meals_of(log: FeedLog, content: Mapping[str, float], scale_mg: float) -> pd.DataFrame:
+def portions_of(log: FeedLog, content: Mapping[str, float], scale_mg: float) -> pd.DataFrame:
     """Put the portions of a day that serve one need together.
 
     Parameters
@@ -86,17 +86,17 @@ def meals_of(log: FeedLog, content: Mapping[str, float], scale_mg: float) -> pd.
         }
     )
     together = parts.groupby(["need", "date"])
-    meals = together[["offered_mg", "eaten_mg", "most_mg", "variance"]].agg(_whole)
-    meals["error_mg"] = np.sqrt(meals.pop("variance"))
-    meals["drying"] = together["drying"].max()
-    meals["eaten_up"] = together["eaten_up"].all()
-    meals["reason"] = together["reason"].agg(_first_filled)
-    meals = meals.reset_index()
-    meals.insert(2, "days", -meals.groupby("need")["date"].diff(-1).dt.days.fillna(0).astype(int))
-    open_ended, far = meals["days"] == 0, meals["days"] > LONGEST_DAYS
-    meals.loc[open_ended & (meals["reason"] == ""), "reason"] = LAST
-    meals.loc[far & (meals["reason"] == ""), "reason"] = FAR
-    return meals
+    whole = together[["offered_mg", "eaten_mg", "most_mg", "variance"]].agg(_whole)
+    whole["error_mg"] = np.sqrt(whole.pop("variance"))
+    whole["drying"] = together["drying"].max()
+    whole["eaten_up"] = together["eaten_up"].all()
+    whole["reason"] = together["reason"].agg(_first_filled)
+    whole = whole.reset_index()
+    whole.insert(2, "days", -whole.groupby("need")["date"].diff(-1).dt.days.fillna(0).astype(int))
+    open_ended, far = whole["days"] == 0, whole["days"] > LONGEST_DAYS
+    whole.loc[open_ended & (whole["reason"] == ""), "reason"] = LAST
+    whole.loc[far & (whole["reason"] == ""), "reason"] = FAR
+    return whole
 
 
 def _whole(portions: pd.Series) -> float:

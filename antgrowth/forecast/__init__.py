@@ -8,7 +8,7 @@ from antgrowth.forecast.paths import (
     Forecast,
     PairedForecasts,
     forecast,
-    rest_habit,
+    usual_dormancy,
 )
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "rest_habit"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "usual_dormancy"]

@@ -301,10 +301,6 @@ class Arrival(Shown):
         drawn: Axes = picture("forecast", "plot_arrival")(self, ax=ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: intervals of the date, and the chance that it never comes."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return arrival_report(self)
 

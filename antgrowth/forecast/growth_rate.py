@@ -143,10 +143,6 @@ class GrowthRate(Shown):
         drawn: Axes = picture("forecast", "plot_growth_rate")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: rate and doubling time at some of the temperatures."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         return f"GrowthRate({self.sentence()})"
 

@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "rest_habit"]
+__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "usual_dormancy"]
 
 Floats = NDArray[np.float64]
 
@@ -206,10 +206,6 @@ class Forecast(Shown):
         drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: workers and brood on a few dates, and when there are 30 workers."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return forecast_report(self, self.condition)
 
@@ -316,7 +312,7 @@ class PairedForecasts:
         """Let them grow on under a plan; see `Fit.forecast`."""
         fit = self.fit
         plan, assumed = _future(fit, days, temperature)
-        forcing = fit.setting.forcing(fit.days + days, plan)
+        forcing = fit.history.forcing(fit.days + days, plan)
         chance = CommonChance((self.seed,))
         paths = simulate(self.laws, forcing, chance, start_day=fit.days, states=self.states)
         return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
@@ -340,23 +336,23 @@ def _possible(fit: Posterior, draws: int) -> list[InitialState]:
     return now
 
 
-def rest_habit(fit: Posterior) -> DormancySchedule | None:
+def usual_dormancy(fit: Posterior) -> DormancySchedule | None:
     """When in the year the colony of a fit rests; None if its species needs no rest."""
-    since, until = (np.datetime64(d, "D") for d in (fit.setting.day_zero, fit.counts.end))
-    return dormancy_schedule(fit.species, fit.setting.hemisphere, fit.temperature, since, until)
+    since, until = (np.datetime64(d, "D") for d in (fit.history.day_zero, fit.counts.end))
+    return dormancy_schedule(fit.species, fit.history.hemisphere, fit.temperature, since, until)
 
 
 def _future(
     fit: Posterior, days: int, temperature: Temperature | float | None
 ) -> tuple[Temperature, str]:
     """Temperatures from day 0 to the horizon, and what they assume of the future."""
-    ant, habit, until = fit.species, rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    ant, usual, until = fit.species, usual_dormancy(fit), np.datetime64(fit.counts.end, "D")
     if temperature is None:
-        ahead = extend_plan(fit.temperature, ant, habit, until, days)
+        ahead = extend_plan(fit.temperature, ant, usual, until, days)
         return ahead.temperature, ahead.describe()
     temperature = as_plan(temperature, "forecast: temperature")
     plan, words = fit.temperature.then(until + 1, temperature), temperature.describe()
-    words += "".join(r.words() for r in missing_rests(plan, ant, habit, until + 1, days))
+    words += "".join(r.words() for r in missing_rests(plan, ant, usual, until + 1, days))
     return plan, words + _told_too_hot(plan, ant, until + 1, days)
 
 

@@ -91,7 +91,7 @@ def plot_forecast(
         top = min(max(1.1 * shown["q95"].max(), 1.2 * workers), near)
         _draw_threshold(ax, arrival)
         title = arrival_title(arrival)
-    draw.dress(ax, max(top, seen, 1.0))
+    draw.style_axes(ax, max(top, seen, 1.0))
     _show_days(ax, forecast, shown["date"].max(), past_days)
     _draw_rests(ax, forecast)
     ax.set_ylabel("workers")
@@ -110,7 +110,7 @@ def _draw_past(ax: Axes, forecast: Forecast) -> None:
 def _draw_rests(ax: Axes, forecast: Forecast) -> None:
     """Shade the rests of the days shown, and name those that have room for it."""
     left, right = ax.get_xlim()
-    first = np.datetime64(max(forecast.fit.setting.first_day, _day_of(left)), "D")
+    first = np.datetime64(max(forecast.fit.history.first_day, _day_of(left)), "D")
     days = max(int(right - mdates.date2num(first)), 1)
     across = ax.get_xaxis_transform()
     for begin, end in runs(forecast.temperature.resting(first, days)):
@@ -144,7 +144,7 @@ def _show_days(ax: Axes, forecast: Forecast, last: pd.Timestamp, past_days: int 
     past = max(last - forecast.start, pd.Timedelta(days=60))
     if past_days is not None:
         past = pd.Timedelta(days=past_days)
-    first = max(forecast.start - past, forecast.fit.setting.first_day)
+    first = max(forecast.start - past, forecast.fit.history.first_day)
     pad = 0.02 * (last - first) if past_days is None else pd.Timedelta(0)
     ax.set_xlim(mdates.date2num(first - pad), mdates.date2num(last + pad))
 
@@ -173,7 +173,7 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
         ax.set(xlim=(arrival.start, horizon_of(arrival)), ylim=(0, 100))
         ax.annotate("no simulated colony comes so far", (0.5, 0.5), xycoords="axes fraction",
                     ha="center")  # fmt: skip
-    draw.dress(ax)
+    draw.style_axes(ax)
     ax.set_ylabel(f"chance each {each} [%]")
     ax.set_xlabel(f"date of {counted(arrival.workers, 'worker')}")
     assumed = f"; dashed: with her, if {arrival.queen_assumed()}" if arrival.queen_survival else ""
@@ -278,15 +278,6 @@ def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
 def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
     """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`.
 
-    Parameters
-    ----------
-    found : GrowthRate
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-
     Raises
     ------
     AntgrowthError
@@ -332,17 +323,7 @@ def _growth_title(found: GrowthRate) -> str:
 
 
 def plot_sensitivity(found: Sensitivity, ax: Axes | None = None) -> Axes:
-    """Draw the shares of a date's variance, the largest above; numbers are in `frame`.
-
-    Parameters
-    ----------
-    found : Sensitivity
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the shares of a date's variance, the largest above; numbers are in `frame`."""
     draw.check_axes(ax)
     if ax is None:
         ax = plt.subplots(figsize=(8.4, 4.8), layout="constrained")[1]

@@ -45,7 +45,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
             ("span", f"{forecast.days} days from the last note, {forecast.start:%Y-%m-%d}"),
             ("warmth", forecast.assumed),
             *((("cool", forecast.cool),) if forecast.cool else ()),
-            *((("queens", queens_words(fit)),) if fit.setting.queens > 1 else ()),
+            *((("queens", queens_words(fit)),) if fit.history.queens > 1 else ()),
             ("holds", condition),
             ("model", f"{forecast.draws:,} simulated colonies, seed {forecast.seed}"),
         ),
@@ -70,7 +70,7 @@ def queens_words(fit: Posterior) -> str:
     str
         Empty for one queen.
     """
-    number, ant = fit.setting.queens, fit.species
+    number, ant = fit.history.queens, fit.species
     if number < 2:
         return ""
     known = ant.together or (

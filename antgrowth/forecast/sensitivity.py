@@ -116,10 +116,6 @@ class Sensitivity(Shown):
         drawn: Axes = picture("forecast", "plot_sensitivity")(self, ax=ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: shares, which way they work, and what to measure."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         frame = self.frame()
         shown = frame[frame["share"] >= 0.01]

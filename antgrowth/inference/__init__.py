@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from antgrowth.inference.laplace import (
     Estimate,
+    Linearisation,
     Model,
-    Tangent,
-    believed,
     estimate,
+    tempering_power,
 )
 
-__all__ = ["Estimate", "Model", "Tangent", "believed", "estimate"]
+__all__ = ["Estimate", "Model", "Linearisation", "tempering_power", "estimate"]

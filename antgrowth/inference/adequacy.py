@@ -39,7 +39,7 @@ def held_in_sample(fit: Posterior) -> tuple[int, int]:
     best, model = fit.estimate, fit.model
     draws = fit.draws[: len(fit.growth.counts)]
     uncertain = model.expect(draws, fit.growth).var(axis=0)
-    reach = REACH_90 * np.sqrt(np.diag(best.scatter) + uncertain)
+    reach = REACH_90 * np.sqrt(np.diag(best.noise_cov) + uncertain)
     exact = model.observations.exact
     held = exact & (np.abs(model.observations.low - best.mean) <= reach)
     return int(held.sum()), int(exact.sum())

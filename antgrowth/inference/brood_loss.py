@@ -1,6 +1,6 @@
 """Was brood lost that nobody noted? A scan of the log for sudden losses.
 
-On every second day of the log, the notes are weighed under two beliefs: nothing happened, or a
+On every second day of the log, the notes are weighed under two readings: nothing happened, or a
 part of the brood, larger or smaller, was lost that day (eaten, spilled, moulded, chilled).
 """
 
@@ -16,7 +16,7 @@ from scipy import linalg
 from antgrowth.inference.laplace import Estimate, Model, estimate
 from antgrowth.inference.likelihood import log_probability
 
-__all__ = ["Belief", "Loss", "beliefs", "allocate", "scan", "with_loss"]
+__all__ = ["MixtureComponent", "Loss", "components", "allocate", "scan", "with_loss"]
 
 Floats = NDArray[np.float64]
 
@@ -57,7 +57,7 @@ class Loss:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Belief:
+class MixtureComponent:
     """One reading of the log: with or without an unnoted loss of brood.
 
     Attributes
@@ -75,10 +75,10 @@ class Belief:
     estimate: Estimate
 
     def __repr__(self) -> str:
-        return f"Belief({self.probability:.3f}, {self.loss})"
+        return f"MixtureComponent({self.probability:.3f}, {self.loss})"
 
 
-def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
+def components(model: Model, start: Floats | None = None) -> list[MixtureComponent]:
     """Fit a colony's log, also with an unnoted loss where one is worth a thought.
 
     Parameters
@@ -89,26 +89,26 @@ def beliefs(model: Model, start: Floats | None = None) -> list[Belief]:
 
     Returns
     -------
-    list of Belief
+    list of MixtureComponent
         The most probable first; probabilities add up to 1.
     """
     best = estimate(model, start)
     loss = scan(model, best)
     if loss is None or loss.probability < WORTH_A_THOUGHT:
-        return [Belief(1.0, None, model, best)]
+        return [MixtureComponent(1.0, None, model, best)]
     loss = _refined(model, best, loss)
     changed = with_loss(model, loss)
     after = estimate(changed, best.x)
     both = [
-        Belief(1.0 - loss.probability, None, model, best),
-        Belief(loss.probability, loss, changed, after),
+        MixtureComponent(1.0 - loss.probability, None, model, best),
+        MixtureComponent(loss.probability, loss, changed, after),
     ]
-    return sorted(both, key=lambda belief: -belief.probability)
+    return sorted(both, key=lambda component: -component.probability)
 
 
-def allocate(beliefs: Sequence[Belief], draws: int) -> list[int]:
-    """So many draws shared out among beliefs by their probability; the first has what is over."""
-    others = [round(belief.probability * draws) for belief in beliefs[1:]]
+def allocate(components: Sequence[MixtureComponent], draws: int) -> list[int]:
+    """Draws for each component, by their probability; the first has what is over."""
+    others = [round(component.probability * draws) for component in components[1:]]
     return [draws - sum(others), *others]
 
 
@@ -133,14 +133,14 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     share lost of mean m and standard deviation s; against ``N(r; 0, K)`` a closed form.
     """
     used = best.sites.used
-    here = best.tangent
+    here = best.linearised
     last = int(model.cells.days[used].max(initial=0))
     with_brood = np.flatnonzero(here.growth.brood[0] >= 1.0)
     first = max(int(with_brood.min(initial=last)), 1)
     days = np.arange(first, last, EVERY_DAYS)
     if not len(days):
         return None
-    predicted = (best.scatter + here.slopes @ here.slopes.T)[np.ix_(used, used)]
+    predicted = (best.noise_cov + here.slopes @ here.slopes.T)[np.ix_(used, used)]
     predicted = predicted + np.diag(best.sites.extra_variance)
     innovation = (best.sites.value - here.at_prior)[used]
     effect = model.moments(here).losses[days - 1][:, used]
@@ -152,8 +152,8 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     narrower = SHARE_SPREAD**2 / (1.0 + SHARE_SPREAD**2 * length)
     misfit = (rest**2).sum(axis=0) - narrower * (lost * rest).sum(axis=0) ** 2
     # What a loss leaves unexplained is a law that does not fit, and no reason to believe in losses.
-    strain = np.maximum(1.0, (misfit + 10.0) / (len(seen) + 10.0))
-    log_odds = 0.5 * (seen @ seen - misfit) / strain - 0.5 * np.log1p(SHARE_SPREAD**2 * length)
+    dispersion = np.maximum(1.0, (misfit + 10.0) / (len(seen) + 10.0))
+    log_odds = 0.5 * (seen @ seen - misfit) / dispersion - 0.5 * np.log1p(SHARE_SPREAD**2 * length)
     odds = CHANCE_OF_LOSS / (1.0 - CHANCE_OF_LOSS) * np.exp(np.minimum(log_odds, 300.0)).mean()
     at = int(log_odds.argmax())
     share = USUAL_SHARE + narrower[at] * float(lost[:, at] @ rest[:, at])
@@ -171,7 +171,7 @@ def _refined(model: Model, best: Estimate, loss: Loss) -> Loss:
     ]
     all_ = model.forcing.with_losses([(some.day, some.share) for some in tried])
     expected = replace(model, forcing=all_).expect(np.tile(best.x, (len(tried), 1)))
-    worth = [log_probability(model.observations, mean, best.scatter) for mean in expected]
+    worth = [log_probability(model.observations, mean, best.noise_cov) for mean in expected]
     return tried[int(np.argmax(worth))]
 
 

@@ -114,7 +114,7 @@ class ColonyHistory:
         )
         return replace(
             forcing,
-            laying=forcing.laying * self._queens(days) ** QUEENS_POWER,
+            laying=forcing.laying * self.queens_by_day(days) ** QUEENS_POWER,
             transfers=self._transfers(days),
         )
 
@@ -142,7 +142,7 @@ class ColonyHistory:
             since = min(since, max(length - FOUNDING_SEASON_DAYS, 0.0))
         return since
 
-    def _queens(self, days: int) -> Floats:
+    def queens_by_day(self, days: int) -> Floats:
         """Number of queens on each day, shape (days,)."""
         number = np.full(days, float(self.queens))
         if self.changes is not None:
@@ -153,7 +153,7 @@ class ColonyHistory:
 
     def queens_left(self, days: int) -> int:
         """Number of queens at the end of so many days, by the changes noted."""
-        return int(self._queens(days)[-1])
+        return int(self.queens_by_day(days)[-1])
 
     def _transfers(self, days: int) -> tuple[Transfer, ...]:
         if self.changes is None:

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
-from antgrowth.model.life_cycle import LARVA, PUPA_FIRST, PUPA_LATER, LifeCycle, State
+from antgrowth.model.growth_law import LARVA, PUPA_FIRST, PUPA_LATER
+from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -61,7 +62,7 @@ class InitialState:
         x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
         laws, day = model.prior.laws(x), model.forcing.days
         growth = model.grow(x, day)
-        at_best = replace(best.tangent, growth=model.grow(best.x[None], day))
+        at_best = replace(best.linearised, growth=model.grow(best.x[None], day))
         chance = model.moments(at_best, last=day)
         gain = gain_of(model, best, chance.cells, chance.link)
         used = best.sites.used

@@ -6,7 +6,7 @@ are renewed; a few rounds suffice. The posterior is normal around the best point
 
 How colonies stray from the law for weeks is part of the covariance, so that many looks at one
 colony are not taken for as many witnesses; and what they tell makes the parameters surer by a part
-only (`believed`).
+only (`tempering_power`).
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.deprecation import Former
 from antgrowth.inference.likelihood import (
     Observations,
     Sites,
@@ -32,7 +33,8 @@ from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
 __all__ = [
-    "Estimate", "Model", "Tangent", "believed", "estimate", "unforeseen", "whitened_residuals",
+    "Estimate", "Linearisation", "Model", "estimate", "tempering_power", "unforeseen",
+    "whitened_residuals",
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]
@@ -49,8 +51,8 @@ TRIAL_ITER = 4
 FULL_STEPS = 5
 """Later rounds go half-way where they turn back, which calms a search that swings to and fro."""
 
-STRAINED, RESTART_OFFSET = 1.5, 1.5
-"""Strain from which the search begins again, and how far away. [prior standard deviations]"""
+RESTART_DISPERSION, RESTART_OFFSET = 1.5, 1.5
+"""Dispersion from which the search begins again, and how far away. [prior standard deviations]"""
 
 HARDLY_ANY = 0.1
 """Where less than this share of the ants noted is expected, they are unforeseen."""
@@ -148,23 +150,23 @@ class Model:
         )
         return found
 
-    def linearise(self, x: Floats) -> Tangent:
+    def linearise(self, x: Floats) -> Linearisation:
         """Expected cells around x."""
         steps = STEP * np.eye(len(x))
         around = np.vstack([x, x + steps, x - steps])
         growth = self.grow(around)
         expected = self.expect(around, growth)
         up, down = expected[1 : len(x) + 1], expected[len(x) + 1 :]
-        return Tangent(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
+        return Linearisation(x, expected[0], (up - down).T / (2 * STEP), growth.take(slice(0, 1)))
 
     def moments(
-        self, here: Tangent, others: Cells | None = None, last: int | None = None
+        self, here: Linearisation, others: Cells | None = None, last: int | None = None
     ) -> Moments:
         """Second moments of seen cells by chance of growth, and of other true counts after them.
 
         Parameters
         ----------
-        here : Tangent
+        here : Linearisation
         others : Cells, optional
         last : int, optional
             If given, the state at that time is described as well. [day]
@@ -174,12 +176,12 @@ class Model:
         laws = self.prior.laws(here.x[None])
         return moments(laws, self.forcing, cells, start=self.start, last_day=last)
 
-    def shares(self, here: Tangent) -> Floats:
+    def shares(self, here: Linearisation) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
         found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
         return found
 
-    def error(self, here: Tangent, scale: float) -> Floats:
+    def error(self, here: Linearisation, scale: float) -> Floats:
         """Variance of counting of each cell, shape (cells,)."""
         total = self.cells.stages.sum(axis=1)
         share = (self.cells.stages * self.shares(here)).sum(axis=1) / np.where(total == 0, 1, total)
@@ -187,7 +189,7 @@ class Model:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Tangent:
+class Linearisation:
     """What is expected of the cells around one point.
 
     Attributes
@@ -206,7 +208,7 @@ class Tangent:
     growth: Growth
 
     def __repr__(self) -> str:
-        return f"Tangent({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
+        return f"Linearisation({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
 
     @property
     def at_prior(self) -> Floats:
@@ -224,15 +226,15 @@ class Estimate:
         Most probable point in whitened coordinates (the prior is standard normal there).
     cov : array, shape (parameters, parameters)
         Posterior covariance in whitened coordinates.
-    tangent : Tangent
+    linearised : Linearisation
         Expected cells around x.
-    scatter : array, shape (cells, cells)
+    noise_cov : array, shape (cells, cells)
         Covariance of the cells by chance of growth and counting at x.
     sites : Sites
         Normal observations that stand for the cells.
     error_scale, error_spread : float
         Counting error relative to the usual, and its log-sd.
-    strain : float
+    dispersion : float
         Squared residuals over what was expected; 1 is as expected, more is more scattered.
     log_density : float
         Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
@@ -242,15 +244,19 @@ class Estimate:
 
     x: Floats
     cov: Floats
-    tangent: Tangent
-    scatter: Floats
+    linearised: Linearisation
+    noise_cov: Floats
     sites: Sites
     error_scale: float
     error_spread: float
-    strain: float
+    dispersion: float
     log_density: float
     rounds: int
     converged: bool
+
+    scatter = Former("noise_cov")
+    strain = Former("dispersion")
+    tangent = Former("linearised")
 
     def __repr__(self) -> str:
         return f"Estimate({len(self.x)} parameters, converged={self.converged})"
@@ -258,7 +264,7 @@ class Estimate:
     @property
     def mean(self) -> Floats:
         """Expected cells at x, shape (cells,)."""
-        return self.tangent.mean
+        return self.linearised.mean
 
     def draw(self, number: int, rng: np.random.Generator) -> Floats:
         """Posterior draws in whitened coordinates, shape (number, parameters)."""
@@ -269,7 +275,7 @@ class Estimate:
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
     """Find the most probable parameters.
 
-    Where the notes strain the model, the search begins again elsewhere, and the most probable end
+    Where the notes are overdispersed, the search begins again elsewhere, and the most probable end
     counts: shapes that lie a brood apart can trap it. So can a first worker long before any is
     expected, for there all slopes are zero: then the search begins where she is.
 
@@ -286,7 +292,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
     missed = unforeseen(model, best.mean).any()
-    if best.strain < STRAINED and best.converged and not missed:
+    if best.dispersion < RESTART_DISPERSION and best.converged and not missed:
         return best
     starts = _restarts(model)
     if missed:
@@ -350,12 +356,12 @@ def _restarts(model: Model) -> list[Floats]:
     return starts
 
 
-def believed(strain: float) -> float:
+def tempering_power(dispersion: float) -> float:
     """Power to which the notes' likelihood is taken where it makes parameters surer.
 
     Notes more scattered than the model allows say less; less scattered ones do not say more.
     """
-    return TEMPERING / max(1.0, strain)
+    return TEMPERING / max(1.0, dispersion)
 
 
 def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
@@ -375,10 +381,10 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         error = model.error(here, scale)
         sites = propagate(model.observations, here.at_prior, predicted + np.diag(error), sites)
         scale, spread = _counting_error(model, here, predicted, sites)
-        scatter = growth_cov + np.diag(model.error(here, scale))
+        noise_cov = growth_cov + np.diag(model.error(here, scale))
         if rounds > 1:  # at the start the stand-ins are not yet those of the cells
-            passed.append(_Place(model, here, scatter, sites, (scale, spread)))
-        step, gain = _newton_step(model, here, scatter, sites)
+            passed.append(_Place(model, here, noise_cov, sites, (scale, spread)))
+        step, gain = _newton_step(model, here, noise_cov, sites)
         swings = rounds > FULL_STEPS and float(step @ before) < 0.0
         before = 0.5 * step if swings else step
         here = model.linearise(here.x + before)
@@ -387,8 +393,8 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
             break
     if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
         growth_cov = model.moments(here).cells
-    scatter = growth_cov + np.diag(model.error(here, scale))
-    end = _Place(model, here, scatter, sites, (scale, spread))
+    noise_cov = growth_cov + np.diag(model.error(here, scale))
+    end = _Place(model, here, noise_cov, sites, (scale, spread))
     best = max(passed, key=lambda place: place.log_density, default=end)
     best = best if best.log_density > end.log_density + WORTH_GOING_BACK else end
     return best.estimate(rounds, moved < 5 * TOL)
@@ -399,8 +405,8 @@ class _Place:
     """A point that a search comes to; see `Estimate`."""
 
     model: Model
-    here: Tangent
-    scatter: Floats
+    here: Linearisation
+    noise_cov: Floats
     sites: Sites
     error: tuple[float, float]
 
@@ -409,7 +415,7 @@ class _Place:
         """Of parameters and notes."""
         here, noted = self.here, self.model.observations
         return (
-            log_probability(noted, here.mean, self.scatter)
+            log_probability(noted, here.mean, self.noise_cov)
             - 0.5 * float(here.x @ here.x)
             - UNFORESEEN * int(unforeseen(self.model, here.mean).sum())
         )
@@ -417,19 +423,19 @@ class _Place:
     def estimate(self, rounds: int, converged: bool) -> Estimate:
         """The normal posterior around this point."""
         x, sites = self.here.x, self.sites
-        slopes, rest = whitened_residuals(self.scatter, sites, self.here.slopes, self.here.mean)
+        slopes, rest = whitened_residuals(self.noise_cov, sites, self.here.slopes, self.here.mean)
         exact = np.isinf(sites.precision[sites.used])
-        strain = float(rest @ rest + x @ x + 10.0) / (max(len(rest), 1) + 10.0)
-        strain = strain if exact.any() else 1.0
+        dispersion = float(rest @ rest + x @ x + 10.0) / (max(len(rest), 1) + 10.0)
+        dispersion = dispersion if exact.any() else 1.0
         return Estimate(
             x=x,
-            cov=linalg.inv(believed(strain) * slopes.T @ slopes + np.eye(len(x))),
-            tangent=self.here,
-            scatter=self.scatter,
+            cov=linalg.inv(tempering_power(dispersion) * slopes.T @ slopes + np.eye(len(x))),
+            linearised=self.here,
+            noise_cov=self.noise_cov,
             sites=sites,
             error_scale=self.error[0],
             error_spread=self.error[1],
-            strain=strain,
+            dispersion=dispersion,
             log_density=self.log_density,
             rounds=rounds,
             converged=converged,
@@ -437,16 +443,16 @@ class _Place:
 
 
 def _newton_step(
-    model: Model, here: Tangent, scatter: Floats, sites: Sites
+    model: Model, here: Linearisation, noise_cov: Floats, sites: Sites
 ) -> tuple[Floats, float]:
     """The Gauss-Newton step, shortened where a shorter one is better, and what it should gain.
 
     The gain is that of the log density by the whole step: half of Newton's decrement.
     """
     x = here.x
-    white_slopes, white_rest = whitened_residuals(scatter, sites, here.slopes, here.mean)
+    white_slopes, whitened = whitened_residuals(noise_cov, sites, here.slopes, here.mean)
     curvature = white_slopes.T @ white_slopes + np.eye(len(x))
-    step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ white_rest - x), float)
+    step = np.asarray(np.linalg.solve(curvature, white_slopes.T @ whitened - x), float)
     longest = float(np.abs(step).max())
     gain = 0.5 * float(step @ curvature @ step)
     if longest < RELINEARISE_TOL:
@@ -456,18 +462,18 @@ def _newton_step(
     places = x + tried[:, None] * step
     cost = np.empty(len(tried))
     for k, there in enumerate(model.expect(places)):
-        rest = whitened_residuals(scatter, sites, here.slopes, there)[1]
+        rest = whitened_residuals(noise_cov, sites, here.slopes, there)[1]
         missed = int(unforeseen(model, there).sum())  # where slopes would not lead back
         cost[k] = rest @ rest + places[k] @ places[k] + 2.0 * UNFORESEEN * missed
     return float(tried[np.argmin(cost)]) * step, gain
 
 
 def whitened_residuals(
-    scatter: Floats, sites: Sites, slopes: Floats, mean: Floats
+    noise_cov: Floats, sites: Sites, slopes: Floats, mean: Floats
 ) -> tuple[Floats, Floats]:
     """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
-    total = scatter[np.ix_(used, used)] + np.diag(sites.extra_variance)
+    total = noise_cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
     factor = linalg.cholesky(total, lower=True)
     both = np.column_stack([slopes[used], (sites.value - mean)[used]])
     white = linalg.solve_triangular(factor, both, lower=True)
@@ -475,7 +481,7 @@ def whitened_residuals(
 
 
 def _counting_error(
-    model: Model, here: Tangent, predicted: Floats, sites: Sites
+    model: Model, here: Linearisation, predicted: Floats, sites: Sites
 ) -> tuple[float, float]:
     """Most probable scale of the counting error, and its log-sd."""
     if not sites.used.any():

@@ -18,7 +18,7 @@ from antgrowth.model.covariance import Cells
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-__all__ = ["held_at_first", "observe"]
+__all__ = ["held_at_first", "observations_of"]
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ COLUMN_WEIGHTS = {
 """Which stages a column of the log adds up, in life order, and the dead."""
 
 
-def observe(log: CountLog, history: ColonyHistory) -> Observations:
+def observations_of(log: CountLog, history: ColonyHistory) -> Observations:
     """Turn the cells of a log into observations.
 
     A first sighting says two things: none at the last look, at least one now. Ants found dead say
@@ -42,8 +42,8 @@ def observe(log: CountLog, history: ColonyHistory) -> Observations:
     _check_leavers(history.changes, log)
     sighted = frame[frame["last_look"] >= history.day_zero]
     counted = pd.MultiIndex.from_frame(frame[["stage", "date"]])
-    looks = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
-    none_yet = sighted[~looks.isin(counted)]  # the last look says so itself where it was counted
+    visits = pd.MultiIndex.from_arrays([sighted["stage"], sighted["last_look"]])
+    none_yet = sighted[~visits.isin(counted)]  # the last look says so itself where it was counted
     dead = _found_dead(history.changes, log)
     nothing = np.zeros(len(none_yet))
     columns = [*frame["stage"], *none_yet["stage"], *["dead"] * len(dead)]

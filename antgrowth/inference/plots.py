@@ -70,7 +70,7 @@ def plot_fit(
         panel.plot(colony["date"], colony["q50"], color=BLUE, label="its median")
         seen = draw_notes(panel, fit, stage)
         own = max(seen, colony["q95"].max(), usual["q05"].max(), 1.0)
-        draw.dress(panel, 1.1 * max(own, min(usual["q95"].max(), 2 * own)))
+        draw.style_axes(panel, 1.1 * max(own, min(usual["q95"].max(), 2 * own)))
         panel.set_ylabel(stage)
     place = place_in_species(fit)
     title = place.finding if fit.converged else f"NOT CONVERGED. {place.finding}"
@@ -105,7 +105,7 @@ def draw_notes(ax: Axes, fit: Posterior, stage: str, errors: bool = True) -> flo
     dotted line from the last look.
     """
     frame, best = fit.counts.frame, fit.estimate
-    variance = fit.model.error(best.tangent, best.error_scale)[: len(frame)]
+    variance = fit.model.error(best.linearised, best.error_scale)[: len(frame)]
     # None is a bound, not a number that errs either way.
     reach = np.where((frame["low"] > 0) & errors, REACH_90 * np.sqrt(variance), 0.0)
     cells = frame.assign(reach=reach)

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.arguments import NAME, optional, takes
+from antgrowth._core.deprecation import Former
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
-from antgrowth.inference.laplace import believed, whitened_residuals
+from antgrowth.inference.laplace import tempering_power, whitened_residuals
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import DURATIONS, Prior
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
@@ -35,7 +36,7 @@ how little is known of their mean (assumed)."""
 PSEUDO_COLONIES = 4.0
 """The spread between colonies that a profile tells counts as so many colonies (assumed)."""
 
-ROUNDS = 300
+MAX_ITER = 300
 
 OWN_COUNTS, STATUS = "own counts", "pooled"
 
@@ -53,7 +54,7 @@ class PooledProfile(Shown):
     colonies : tuple of str
     paths : tuple of str
         Numbers that were pooled.
-    mean, doubt, between : array, shape (paths,)
+    mean, standard_error, between : array, shape (paths,)
         On the scale of each number: mean of the colonies, its standard deviation, and the standard
         deviation between colonies.
     """
@@ -63,8 +64,10 @@ class PooledProfile(Shown):
     colonies: tuple[str, ...]
     paths: tuple[str, ...]
     mean: Floats
-    doubt: Floats
+    standard_error: Floats
     between: Floats
+
+    doubt = Former("standard_error")
 
     def frame(self) -> pd.DataFrame:
         """Tell what became of each number.
@@ -88,7 +91,7 @@ class PooledProfile(Shown):
                     "value": new.value,
                     "q05": low,
                     "q95": high,
-                    "doubt": self.doubt[k],
+                    "doubt": self.standard_error[k],
                     "between": self.between[k],
                     "narrowed": max(1.0 - new.spread / old.spread, 0.0),
                 }
@@ -112,10 +115,6 @@ class PooledProfile(Shown):
             If there is such a file already, or the name does not end in .toml.
         """
         return save_profile(path, self.to_toml())
-
-    def summary(self) -> str:
-        """Report in plain text: each number before and after."""
-        return self._report().as_text()
 
     def _report(self) -> Report:
         frame = self.frame().sort_values("narrowed", ascending=False, kind="stable")
@@ -192,10 +191,10 @@ def pool(
     prior = _one_prior(fits, species)
     ant = prior.species
     chosen = [k for k, p in enumerate(prior.parameters) if "*" not in p.path]
-    mean, doubt, between = _pooled(prior, fits)
+    mean, mean_cov, between = _pooled(prior, fits)
     numbers = dict(ant.numbers)
-    spread = np.sqrt(np.diag(doubt) + between)
-    shared = _shared(prior, doubt)
+    spread = np.sqrt(np.diag(mean_cov) + between)
+    shared = _shared(prior, mean_cov)
     for k in chosen:
         parameter = prior.parameters[k]
         own = spread[k]
@@ -220,7 +219,7 @@ def pool(
         colonies=tuple(fit.counts.name for fit in fits),
         paths=tuple(prior.parameters[k].path for k in chosen),
         mean=mean[chosen],
-        doubt=np.sqrt(np.diag(doubt))[chosen],
+        standard_error=np.sqrt(np.diag(mean_cov))[chosen],
         between=np.sqrt(between)[chosen],
     )
 
@@ -265,44 +264,44 @@ def _pooled(prior: Prior, fits: Sequence[Posterior]) -> tuple[Floats, Floats, Fl
     own[durations] -= prior.species.value("development.shared_spread") ** 2
     usual = BETWEEN * own
     of_mean = linalg.inv(whole - np.diag(usual))
-    told, pulled = zip(*(_told(prior, fit, centre) for fit in fits), strict=True)
+    precisions, pulled = zip(*(_likelihood(prior, fit, centre) for fit in fits), strict=True)
     mean, between = centre.copy(), usual.copy()
-    for _ in range(ROUNDS):
+    for _ in range(MAX_ITER):
         spread = np.sqrt(between)
         # In units of the spread between colonies, a colony's own posterior is (1 + B)^-1.
-        alone = [linalg.inv(np.eye(len(mean)) + p * np.outer(spread, spread)) for p in told]
+        alone = [linalg.inv(np.eye(len(mean)) + p * np.outer(spread, spread)) for p in precisions]
         covs = [part * np.outer(spread, spread) for part in alone]
         apart = np.array(
-            [cov @ (pull - p @ mean) for cov, pull, p in zip(covs, pulled, told, strict=True)]
+            [cov @ (pull - p @ mean) for cov, pull, p in zip(covs, pulled, precisions, strict=True)]
         )
         through = sum((np.eye(len(mean)) - part) / np.outer(spread, spread) for part in alone)
-        doubt = linalg.inv(of_mean + through)
-        mean = doubt @ (of_mean @ centre + through @ mean + (apart / between).sum(axis=0))
-        pulls = [cov @ p for cov, p in zip(covs, told, strict=True)]  # towards its own place
-        left = [np.diag(c + w @ doubt @ w.T) for c, w in zip(covs, pulls, strict=True)]
+        mean_cov = linalg.inv(of_mean + through)
+        mean = mean_cov @ (of_mean @ centre + through @ mean + (apart / between).sum(axis=0))
+        pulls = [cov @ p for cov, p in zip(covs, precisions, strict=True)]  # towards its own place
+        left = [np.diag(c + w @ mean_cov @ w.T) for c, w in zip(covs, pulls, strict=True)]
         between = PSEUDO_COLONIES * usual + (apart**2 + left).sum(axis=0)
         # Where slopes bend, a few colonies seem to lie anywhere: at most as far as it was told.
         between = np.minimum(between / (PSEUDO_COLONIES + len(fits)), own)
-    return mean, doubt, between
+    return mean, mean_cov, between
 
 
-def _told(prior: Prior, fit: Posterior, centre: Floats) -> tuple[Floats, Floats]:
+def _likelihood(prior: Prior, fit: Posterior, centre: Floats) -> tuple[Floats, Floats]:
     """What a colony's notes tell: precision, and precision times place."""
     best = fit.estimate
     slopes, rest = whitened_residuals(
-        best.scatter, best.sites, best.tangent.slopes, best.tangent.mean
+        best.noise_cov, best.sites, best.linearised.slopes, best.linearised.mean
     )
-    power = believed(best.strain)
-    told, pull = power * slopes.T @ slopes, power * slopes.T @ (rest + slopes @ best.x)
+    power = tempering_power(best.dispersion)
+    information, pull = power * slopes.T @ slopes, power * slopes.T @ (rest + slopes @ best.x)
     back = linalg.inv(prior.factor)  # from the parameters' scales to whitened coordinates
-    precision = back.T @ told @ back
+    precision = back.T @ information @ back
     return precision, back.T @ pull + precision @ centre
 
 
-def _shared(prior: Prior, doubt: Floats) -> float:
-    """Log-sd that the doubt of all durations has in common."""
+def _shared(prior: Prior, mean_cov: Floats) -> float:
+    """Log-sd that the means of all durations have in common."""
     at = [k for k, p in enumerate(prior.parameters) if p.path in DURATIONS]
-    block = doubt[np.ix_(at, at)]
+    block = mean_cov[np.ix_(at, at)]
     common = float(block[np.triu_indices(len(at), 1)].mean())
     allowed = PARAMETERS["development.shared_spread"]
     return float(np.clip(np.sqrt(max(common, 0.0)), allowed.low, allowed.high))

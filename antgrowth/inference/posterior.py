@@ -14,17 +14,18 @@ from numpy.typing import NDArray
 
 from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.deprecation import Former
 from antgrowth._core.stages import STAGES
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
-from antgrowth.inference.brood_loss import Belief, allocate, beliefs, with_loss
+from antgrowth.inference.brood_loss import MixtureComponent, allocate, components, with_loss
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
-from antgrowth.inference.observations import held_at_first, observe
+from antgrowth.inference.observations import held_at_first, observations_of
 from antgrowth.inference.prior import DRIFT, Prior
-from antgrowth.inference.psis import WEIGHED, tail_index
+from antgrowth.inference.psis import WEIGHED, pareto_k
 from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
@@ -50,84 +51,80 @@ DISTINCT = 400
 class Posterior:
     """What the notes of one colony leave possible: its parameters, and where it stands.
 
-    `antgrowth.Fit` is the same with what a keeper asks of it.
-
-    Attributes
-    ----------
-    counts : CountLog
-        The notes it rests on.
-    setting : ColonyHistory
-        Species, temperatures, day zero, and what was done to the colony.
-    beliefs : list of Belief
-        Readings of the log with and without an unnoted loss of brood, the most probable first.
-    draws : array, shape (draws, parameters)
-        Posterior draws of the first belief in whitened coordinates.
-    seed : int
-        Of the draws.
+    `antgrowth.Fit` is the same with what a keeper asks of it, and tells of each attribute.
     """
 
     counts: CountLog
-    setting: ColonyHistory
-    beliefs: list[Belief]
+    history: ColonyHistory
+    components: list[MixtureComponent]
     draws: Floats = field(repr=False)
     seed: int
 
+    beliefs = Former("components")
+    setting = Former("history")
+    tail_index = Former("pareto_k")
+
     def __reduce__(self) -> tuple[Any, ...]:
         # To travel light: what can be worked out again stays behind, the rest is packed.
-        read = [(belief.probability, belief.loss, belief.estimate) for belief in self.beliefs]
-        kept = (self.counts, self.setting, self.model.prior.drift, read, self.seed)
+        read = [
+            (component.probability, component.loss, component.estimate)
+            for component in self.components
+        ]
+        kept = (self.counts, self.history, self.model.prior.drift, read, self.seed)
         return _unpacked, (type(self), zlib.compress(pickle.dumps(kept)))
 
     @property
     def model(self) -> Model:
-        """Prior, climate and observations, as the most probable belief sees them."""
-        return self.beliefs[0].model
+        """Prior, climate and observations, as the most probable component sees them."""
+        return self.components[0].model
 
     @property
     def estimate(self) -> Estimate:
         """The most probable parameters and the normal posterior around them."""
-        return self.beliefs[0].estimate
+        return self.components[0].estimate
 
     @property
     def species(self) -> Species:
         """Where the prior comes from."""
-        return self.setting.species
+        return self.history.species
 
     @property
     def temperature(self) -> Temperature:
         """What the colony lived through, and any plan that came with it."""
-        return self.setting.temperature
+        return self.history.temperature
 
     @property
     def queen_since(self) -> pd.Timestamp | None:
         """The day the queen sat alone without brood; None if the colony came part-grown."""
-        return self.setting.day_zero if self.setting.founded else None
+        return self.history.day_zero if self.history.founded else None
 
     @property
     def days(self) -> int:
         """Days from day zero to the end of the last day with a note."""
-        return self.setting.day_of(self.counts.end) + 1
+        return self.history.day_of(self.counts.end) + 1
 
     @property
     def queenless(self) -> bool:
         """Whether by the changes noted there is no queen at the last note."""
-        return self.setting.queens_left(self.days) == 0
+        return self.history.queens_left(self.days) == 0
 
     @takes(draws=COLONIES)
     @on_one_thread
     def initial_states(self, draws: int = DRAWS) -> list[InitialState]:
-        """Where the colony stands after the last note, in draws shared out among the beliefs.
+        """Where the colony stands after the last note, in draws shared out among the components.
 
         Worked out once for each number of draws.
         """
         if draws not in self._initial_states:
             rng = np.random.default_rng(self.seed)
-            shares = allocate(self.beliefs, draws)
+            shares = allocate(self.components, draws)
             self._initial_states[draws] = [
                 InitialState.of(
-                    belief.model, belief.estimate, belief.estimate.draw(min(share, DISTINCT), rng)
+                    component.model,
+                    component.estimate,
+                    component.estimate.draw(min(share, DISTINCT), rng),
                 ).spread(share)
-                for belief, share in zip(self.beliefs, shares, strict=True)
+                for component, share in zip(self.components, shares, strict=True)
                 if share
             ]
         return self._initial_states[draws]
@@ -143,9 +140,9 @@ class Posterior:
 
     @cached_property
     @on_one_thread
-    def tail_index(self) -> float:
-        """How much heavier the posterior's tails are than normal; see `psis.tail_index`."""
-        return tail_index(self.model, self.estimate, self.draws[:WEIGHED])
+    def pareto_k(self) -> float:
+        """How much heavier the posterior's tails are than normal; see `psis.pareto_k`."""
+        return pareto_k(self.model, self.estimate, self.draws[:WEIGHED])
 
     @cached_property
     @on_one_thread
@@ -189,8 +186,8 @@ class Posterior:
         """
         parts = []
         for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
-            known = growth.counts[:, 1 + self.setting.day_of(self.setting.day_zero) :]
-            dates = pd.date_range(self.setting.day_zero, periods=known.shape[1])
+            known = growth.counts[:, 1 + self.history.day_of(self.history.day_zero) :]
+            dates = pd.date_range(self.history.day_zero, periods=known.shape[1])
             part = _quantile_frame(dates, known)
             part.insert(2, "source", source)
             parts.append(part)
@@ -210,15 +207,15 @@ class Posterior:
 
     @cached_property
     def _nest_frame(self) -> pd.DataFrame:
-        return _quantile_frame(pd.date_range(self.setting.day_zero, self.counts.end), self.nests)
+        return _quantile_frame(pd.date_range(self.history.day_zero, self.counts.end), self.nests)
 
     @cached_property
     @on_one_thread
     def nests(self) -> Floats:
         """What the nest may have held, given all notes, shape (nests, days from day zero, 4)."""
-        first = self.setting.day_of(self.setting.day_zero) + 1
+        first = self.history.day_of(self.history.day_zero) + 1
         evenings = np.arange(first, self.days + 1)
-        return each_evening(self.beliefs, evenings, np.random.default_rng(self.seed))
+        return each_evening(self.components, evenings, np.random.default_rng(self.seed))
 
     def summary_frame(self) -> pd.DataFrame:
         """Tell what was learned of each parameter.
@@ -266,13 +263,15 @@ class Posterior:
 
 
 def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
-    counts, setting, drift, read, seed = pickle.loads(zlib.decompress(packed))
-    model = model_of(counts, setting, drift)
-    found = [Belief(chance, loss, with_loss(model, loss), best) for chance, loss, best in read]
-    return kind(counts, setting, found, _draws(found, seed), seed)
+    counts, history, drift, read, seed = pickle.loads(zlib.decompress(packed))
+    model = model_of(counts, history, drift)
+    found = [
+        MixtureComponent(chance, loss, with_loss(model, loss), best) for chance, loss, best in read
+    ]
+    return kind(counts, history, found, _draws(found, seed), seed)
 
 
-def _draws(found: list[Belief], seed: int) -> Floats:
+def _draws(found: list[MixtureComponent], seed: int) -> Floats:
     return found[0].estimate.draw(DRAWS, np.random.default_rng(seed))
 
 
@@ -291,7 +290,7 @@ def fit_posterior(
     start : array, shape (parameters,), optional
         Where the search begins, in whitened coordinates.
     """
-    found = beliefs(model_of(log, history), start)
+    found = components(model_of(log, history), start)
     return Posterior(log, history, found, _draws(found, seed), seed)
 
 
@@ -300,7 +299,7 @@ def model_of(log: CountLog, history: ColonyHistory, drift: Floats = DRIFT) -> Mo
     prior = replace(Prior.of(history.species, history.founded), drift=drift)
     start = None if history.founded else starting_state(history, held_at_first(log), prior)
     forcing = history.forcing(history.day_of(log.end) + 1)
-    return Model(prior, forcing, observe(log, history), start)
+    return Model(prior, forcing, observations_of(log, history), start)
 
 
 def check_span(log: CountLog, day_zero: pd.Timestamp) -> None:

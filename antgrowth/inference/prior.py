@@ -33,7 +33,7 @@ colonies of Lasius niger cannot tell 0.35 from 0.5: 90 % ranges hold 90 % of lat
 either, 0.3 was too little for larvae two weeks on. Of simulated colonies that live by other laws
 more are held with 0.5."""
 
-CROWD = 100.0
+HALF_OVERLOOKED = 100.0
 """Workers from which on many are overlooked: at so many, half of what is overlooked of a crowd."""
 
 
@@ -283,7 +283,7 @@ class Prior:
         for stage, path in enumerate(("seen_eggs", "seen_larvae")):
             shares[..., stage] = values[:, self.place_of(f"counting.{path}")].reshape(around)
         least = values[:, self.place_of("counting.seen_workers")].reshape(around)
-        shares[..., 3] = least + (1.0 - least) / (1.0 + np.maximum(workers, 0.0) / CROWD)
+        shares[..., 3] = least + (1.0 - least) / (1.0 + np.maximum(workers, 0.0) / HALF_OVERLOOKED)
         return shares
 
 

@@ -6,16 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from antgrowth.inference.laplace import Estimate, Model, believed
+from antgrowth.inference.laplace import Estimate, Model, tempering_power
 
 __all__ = [
     "FEWEST",
     "WEIGHED",
-    "effective_draws",
+    "effective_sample_size",
     "log_weights",
     "tail_error",
-    "tail_index",
-    "tail_index_of",
+    "pareto_k",
+    "pareto_k_of",
 ]
 
 Floats = NDArray[np.float64]
@@ -27,7 +27,7 @@ WEIGHED = 400
 """Draws whose weights are worked out."""
 
 
-def tail_index(model: Model, best: Estimate, x: Floats) -> float:
+def pareto_k(model: Model, best: Estimate, x: Floats) -> float:
     """How much heavier the true posterior's tails are than the normal one's.
 
     Parameters
@@ -48,7 +48,7 @@ def tail_index(model: Model, best: Estimate, x: Floats) -> float:
     -----
     Of the `log_weights`. Of a few hundred draws it is known to about 0.2, see `tail_error`.
     """
-    return tail_index_of(log_weights(model, best, x))
+    return pareto_k_of(log_weights(model, best, x))
 
 
 def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
@@ -71,7 +71,7 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     weighed is how far the expected counts bend, which a normal posterior takes to be straight.
     """
     used = best.sites.used
-    total = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
+    total = best.noise_cov[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
     factor = linalg.cholesky(total, lower=True)
     rest = (best.sites.value - model.expect(x))[:, used]
     white = linalg.solve_triangular(factor, rest.T, lower=True)
@@ -79,13 +79,13 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     apart = x - best.x
     away = linalg.solve_triangular(root, apart.T, lower=True)
     # At the best point notes pull as hard as the profile. A fit widens its posterior on purpose, a
-    # strained one the more: that is no fault of the tails.
+    # overdispersed one the more: that is no fault of the tails.
     misfit = 0.5 * (white**2).sum(axis=0) + apart @ best.x
-    told = believed(best.strain) * misfit
-    return np.asarray(0.5 * (away**2).sum(axis=0) - told - 0.5 * (apart**2).sum(axis=1))
+    log_likelihood = tempering_power(best.dispersion) * misfit
+    return np.asarray(0.5 * (away**2).sum(axis=0) - log_likelihood - 0.5 * (apart**2).sum(axis=1))
 
 
-def effective_draws(log_weights: Floats) -> float:
+def effective_sample_size(log_weights: Floats) -> float:
     """How many draws of equal weight tell as much as these.
 
     Parameters
@@ -95,7 +95,7 @@ def effective_draws(log_weights: Floats) -> float:
     Examples
     --------
     >>> import numpy as np
-    >>> effective_draws(np.zeros(100)), effective_draws(np.log([1.0, 1.0, 1e-9]))
+    >>> effective_sample_size(np.zeros(100)), effective_sample_size(np.log([1.0, 1.0, 1e-9]))
     (100.0, 2.0)
 
     References
@@ -126,7 +126,7 @@ def tail_error(index: float, draws: int) -> float:
     return float((1.0 + index) / np.sqrt(_tail_of(draws)))
 
 
-def tail_index_of(log_weights: Floats) -> float:
+def pareto_k_of(log_weights: Floats) -> float:
     """Shape of the generalised Pareto law of the largest weights.
 
     Parameters
@@ -149,7 +149,7 @@ def tail_index_of(log_weights: Floats) -> float:
     --------
     >>> import numpy as np
     >>> heavy = -0.7 * np.log(1 - (np.arange(2000) + 0.5) / 2000)  # a Pareto law of shape 0.7
-    >>> round(tail_index_of(heavy), 1)
+    >>> round(pareto_k_of(heavy), 1)
     0.7
     """
     number = len(log_weights)

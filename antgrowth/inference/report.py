@@ -30,7 +30,7 @@ def fit_report(fit: Posterior) -> Report:
     error, low, high = rounded(best.error_scale, best.error_scale / reach, best.error_scale * reach)
     model = (
         f"{counted(len(fit.model.prior), 'parameter')}, {counted(len(fit.draws), 'draw')} "
-        f"(tail index {fit.tail_index:.2f}), "
+        f"(tail index {fit.pareto_k:.2f}), "
         f"seed {fit.seed}; counting error {error} times the usual ({low} to {high})"
     )
     warning = (
@@ -65,13 +65,15 @@ def _check(fit: Posterior) -> str:
     if not exact:
         return "no exact count to hold against the fit"
     check = f"90% intervals hold {held} of {counted(exact, 'count')} (in sample)"
-    strain = fit.estimate.strain
-    if strain < OVERDISPERSED:
+    dispersion = fit.estimate.dispersion
+    if dispersion < OVERDISPERSED:
         return check
-    return f"{check}; counts lie {strain**0.5:.1f} times as far off as expected: intervals widened"
+    return (
+        f"{check}; counts lie {dispersion**0.5:.1f} times as far off as expected: intervals widened"
+    )
 
 
 def _tails(fit: Posterior) -> tuple[tuple[str, str], ...]:
-    if not fit.tail_index > HEAVY_TAILS:
+    if not fit.pareto_k > HEAVY_TAILS:
         return ()
     return (("tails", f"{TAILS_MEAN} (see .diagnostics())"),)

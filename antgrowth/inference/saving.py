@@ -2,7 +2,7 @@
 
 A file holds what the fit rests on (notes, species, temperatures day by day, changes) and what it
 found (the best point, its covariance, the draws). Nothing is fitted again on reading. A file may
-come from anyone: it is held against `saved_form` whole before anything is built from it, and its
+come from anyone: it is held against `saved_schema` whole before anything is built from it, and its
 checksum tells a damaged file from another kind of file.
 """
 
@@ -26,12 +26,12 @@ from antgrowth._core.version import __version__
 from antgrowth.climate.source import Source, Span
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
-from antgrowth.inference.brood_loss import Belief, Loss, with_loss
+from antgrowth.inference.brood_loss import Loss, MixtureComponent, with_loss
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
 from antgrowth.inference.posterior import Posterior, check_span, model_of
-from antgrowth.inference.saved_form import PARTS, form_faults, model_faults
+from antgrowth.inference.saved_schema import PARTS, model_faults, schema_faults
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
@@ -43,8 +43,15 @@ FORMAT, VERSION = "antgrowth fit", 2
 BEGINNING = f'{{"format": "{FORMAT}"'.encode()
 """How a file begins."""
 
-PLAIN = ("error_scale", "error_spread", "strain", "log_density", "rounds", "converged")
-"""Fields of an estimate that are plain numbers."""
+PLAIN = {
+    "error_scale": "error_scale",
+    "error_spread": "error_spread",
+    "strain": "dispersion",
+    "log_density": "log_density",
+    "rounds": "rounds",
+    "converged": "converged",
+}
+"""Keys of a file that are plain numbers, and the fields of an estimate that they tell."""
 
 FORMER_DRIFT = [0.4, 0.4, 0.4]
 """How far colonies strayed from the law when files did not yet tell it; see `prior.DRIFT`."""
@@ -67,7 +74,7 @@ def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
     AntgrowthError
         If there is a file of another kind, which is left as it is, or none can be written.
     """
-    setting = fit.setting
+    history = fit.history
     content = {
         "format": FORMAT,
         "version": VERSION,
@@ -76,14 +83,14 @@ def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
         "counts": _table(fit.counts.to_frame()),
         "species": {"name": fit.species.name, "profile": fit.species.to_mapping()},
         "setting": {
-            "day_zero": f"{setting.day_zero:%Y-%m-%d}",
-            "founded": setting.founded,
-            "queens": setting.queens,
-            "hemisphere": setting.hemisphere,
-            "changes": None if setting.changes is None else _table(setting.changes.to_frame()),
+            "day_zero": f"{history.day_zero:%Y-%m-%d}",
+            "founded": history.founded,
+            "queens": history.queens,
+            "hemisphere": history.hemisphere,
+            "changes": None if history.changes is None else _table(history.changes.to_frame()),
         },
         "temperature": _kept(fit),
-        "beliefs": [_belief(belief) for belief in fit.beliefs],
+        "beliefs": [_component_table(component) for component in fit.components],
         "draws": fit.draws.tolist(),
         "drift": fit.model.prior.drift.tolist(),
         "seed": fit.seed,
@@ -112,7 +119,7 @@ def _built(content: dict[str, Any]) -> Posterior:
     log = read_counts(_frame(content["counts"]), name=content["name"])
     kept = content["setting"]
     changes = kept["changes"]
-    setting = ColonyHistory(
+    history = ColonyHistory(
         species=species,
         temperature=Temperature(_Kept.of(content["temperature"])),
         day_zero=pd.Timestamp(kept["day_zero"]),
@@ -121,15 +128,15 @@ def _built(content: dict[str, Any]) -> Posterior:
         queens=kept["queens"],
         hemisphere=kept.get("hemisphere"),
     )
-    check_span(log, setting.day_zero)
-    model = model_of(log, setting, np.array(content.get("drift", FORMER_DRIFT)))
-    days = setting.day_of(log.end) + 1
+    check_span(log, history.day_zero)
+    model = model_of(log, history, np.array(content.get("drift", FORMER_DRIFT)))
+    days = history.day_of(log.end) + 1
     faults = model_faults(content, len(model.prior), len(model.observations.low), days)
     _refuse(list(faults))
     return Posterior(
         counts=log,
-        setting=setting,
-        beliefs=[_believed(model, belief) for belief in content["beliefs"]],
+        history=history,
+        components=[_component(model, component) for component in content["beliefs"]],
         draws=np.array(content["draws"], dtype=float),
         seed=content["seed"],
     )
@@ -164,7 +171,7 @@ def _read(path: Path) -> dict[str, Any]:
         raise AntgrowthError(
             f"{path}: not a whole saved fit, it lacks {', '.join(missing)}. Fit again and save."
         )
-    if faults := list(form_faults(content)):
+    if faults := list(schema_faults(content)):
         raise AntgrowthError(
             f"{path}: a saved fit that cannot be: {listed(faults, chr(10))}\nFit again and save."
         )
@@ -205,25 +212,25 @@ def _checksum(content: dict[str, Any]) -> str:
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
 
-def _belief(belief: Belief) -> dict[str, Any]:
-    best = belief.estimate
+def _component_table(component: MixtureComponent) -> dict[str, Any]:
+    best = component.estimate
     return {
-        "probability": belief.probability,
-        "loss": None if belief.loss is None else vars(belief.loss),
+        "probability": component.probability,
+        "loss": None if component.loss is None else vars(component.loss),
         "x": best.x.tolist(),
         "cov": best.cov.tolist(),
-        "scatter": best.scatter.tolist(),
+        "scatter": best.noise_cov.tolist(),
         "site_value": best.sites.value.tolist(),
         # JSON knows no infinity: the precision of an exact count is written as null.
         "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
-        **{name: getattr(best, name) for name in PLAIN},
+        **{key: getattr(best, name) for key, name in PLAIN.items()},
     }
 
 
-def _believed(model: Model, found: dict[str, Any]) -> Belief:
+def _component(model: Model, found: dict[str, Any]) -> MixtureComponent:
     loss = None if found["loss"] is None else Loss(**found["loss"])
     model = with_loss(model, loss)
-    return Belief(found["probability"], loss, model, _estimate(model, found))
+    return MixtureComponent(found["probability"], loss, model, _estimate(model, found))
 
 
 def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
@@ -232,10 +239,10 @@ def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
     return Estimate(
         x=x,
         cov=np.array(found["cov"]),
-        tangent=model.linearise(x),
-        scatter=np.array(found["scatter"]),
+        linearised=model.linearise(x),
+        noise_cov=np.array(found["scatter"]),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
-        **{name: found[name] for name in PLAIN},
+        **{name: found[key] for key, name in PLAIN.items()},
     )
 
 
@@ -250,11 +257,11 @@ def _frame(table: dict[str, list[str]]) -> pd.DataFrame:
 
 def _kept(fit: Posterior) -> dict[str, Any]:
     """Temperatures from the first known day on, equal days in a row written once."""
-    setting, temperature = fit.setting, fit.temperature
+    history, temperature = fit.history, fit.temperature
     last = temperature.covers()[1]
     ahead = fit.counts.end + pd.Timedelta(days=DAYS_AHEAD)
     last = ahead if last is None else max(last, fit.counts.end)
-    start, days = setting.day_zero, (last - setting.day_zero).days + 1
+    start, days = history.day_zero, (last - history.day_zero).days + 1
     hours = temperature.known_hours(start, days)  # unrounded: the same forecasts
     days_written = [
         (bool(rests), tuple(None if np.isnan(c) else float(c) for c in row))

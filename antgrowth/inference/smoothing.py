@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import STAGES
-from antgrowth.inference.brood_loss import Belief, allocate
-from antgrowth.inference.laplace import Estimate, Model, Tangent
+from antgrowth.inference.brood_loss import MixtureComponent, allocate
+from antgrowth.inference.laplace import Estimate, Linearisation, Model
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
 
@@ -84,20 +84,20 @@ def gain_of(model: Model, best: Estimate, own: Floats, link: Floats) -> Floats:
     array, shape (others, used cells)
     """
     used = best.sites.used
-    counting = model.error(best.tangent, best.error_scale)[used] + best.sites.extra_variance
+    counting = model.error(best.linearised, best.error_scale)[used] + best.sites.extra_variance
     noted = own[np.ix_(used, used)] + np.diag(counting)
     found: Floats = linalg.cho_solve(linalg.cho_factor(noted), link[used]).T
     return found
 
 
-def _reaching(model: Model, best: Estimate, growth: Growth) -> Tangent:
+def _reaching(model: Model, best: Estimate, growth: Growth) -> Linearisation:
     """The best point with growth as far as the last of all cells."""
     last = growth.counts.shape[1] - 1
-    return replace(best.tangent, growth=model.grow(best.x[None], last))
+    return replace(best.linearised, growth=model.grow(best.x[None], last))
 
 
 def smooth(
-    beliefs: Sequence[Belief],
+    components: Sequence[MixtureComponent],
     times: NDArray[np.intp],
     draws: int,
     each: int,
@@ -107,11 +107,11 @@ def smooth(
 
     Parameters
     ----------
-    beliefs : sequence of Belief
+    components : sequence of MixtureComponent
     times : array of int, shape (times,)
         1 is the end of day 0. [day]
     draws : int
-        Posterior draws, shared out among the beliefs.
+        Posterior draws, shared out among the components.
     each : int
         Nests of each draw.
     rng : numpy.random.Generator
@@ -122,12 +122,12 @@ def smooth(
         A nest strays to the same side at all times: its path shows no leaps.
     """
     parts, now = [], stage_cells(times)
-    for belief, share in zip(beliefs, allocate(beliefs, draws), strict=True):
+    for component, share in zip(components, allocate(components, draws), strict=True):
         if not share:
             continue
-        x = belief.estimate.draw(share, rng)
-        growth = belief.model.grow(x, int(times.max()))
-        mean, cov = condition_on(belief.model, belief.estimate, x, growth, now)
+        x = component.estimate.draw(share, rng)
+        growth = component.model.grow(x, int(times.max()))
+        mean, cov = condition_on(component.model, component.estimate, x, growth, now)
         own = cov.reshape(len(times), len(STAGES), len(times), len(STAGES))
         own = own[np.arange(len(times)), :, np.arange(len(times))]
         size, axes = np.linalg.eigh(own)
@@ -140,13 +140,13 @@ def smooth(
 
 
 def each_evening(
-    beliefs: Sequence[Belief], evenings: NDArray[np.intp], rng: np.random.Generator
+    components: Sequence[MixtureComponent], evenings: NDArray[np.intp], rng: np.random.Generator
 ) -> Floats:
     """What the nest may have held on evenings in a row, to the last note.
 
     Parameters
     ----------
-    beliefs : sequence of Belief
+    components : sequence of MixtureComponent
     evenings : array of int, shape (evenings,)
         1 is the end of day 0. [day]
     rng : numpy.random.Generator
@@ -156,10 +156,10 @@ def each_evening(
     array, shape (nests, evenings, 4)
         A straight line between the days worked out.
     """
-    looks = beliefs[0].model.cells.days
+    visits = components[0].model.cells.days
     spacing = -(-len(evenings) // DAYS)
-    times = np.union1d(evenings[::spacing], [*looks[looks >= evenings[0]], evenings[-1]])
-    held = smooth(beliefs, times, DRAWS, EACH, rng)
+    times = np.union1d(evenings[::spacing], [*visits[visits >= evenings[0]], evenings[-1]])
+    held = smooth(components, times, DRAWS, EACH, rng)
     place = np.interp(evenings, times, np.arange(len(times)))
     before = np.minimum(place.astype(np.intp), len(times) - 2)
     part = (place - before)[:, None]

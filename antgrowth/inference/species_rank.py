@@ -13,14 +13,14 @@ from antgrowth._core.summary import share_words
 from antgrowth._core.text import count_words, day_words
 from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Placing", "place_in_species"]
+__all__ = ["SpeciesRank", "place_in_species"]
 
 UNUSUAL = 0.05
 """A colony is ahead or behind when fewer of its species than this are as far out."""
 
 
 @dataclass(frozen=True)
-class Placing:
+class SpeciesRank:
     """How a colony's latest count compares with what its profile expects of the species.
 
     Attributes
@@ -65,7 +65,7 @@ class Placing:
         return f"{found}; {share_words(share)} of {ant} colonies are expected to have {than}"
 
 
-def place_in_species(fit: Posterior) -> Placing:
+def place_in_species(fit: Posterior) -> SpeciesRank:
     """Compare the last count of the most advanced stage with the species.
 
     Parameters
@@ -74,7 +74,7 @@ def place_in_species(fit: Posterior) -> Placing:
 
     Returns
     -------
-    Placing
+    SpeciesRank
 
     Notes
     -----
@@ -94,7 +94,7 @@ def place_in_species(fit: Posterior) -> Placing:
             break
     cell, mean = frame.iloc[chosen], expected[:, chosen]
     low, high = float(cell["low"]), float(cell["high"])
-    return Placing(
+    return SpeciesRank(
         stage=cell["stage"],
         date=cell["date"],
         found=count_words(low, high, cell["kind"], cell["stage"]),

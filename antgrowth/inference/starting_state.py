@@ -73,7 +73,7 @@ def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
         else:
             state[places] = wanted[stage] / len(places)
         spread = NOTED if counted[stage] else UNNOTED
-        cov[np.ix_(places, places)] = _scatter(state[places], spread)
+        cov[np.ix_(places, places)] = _cov_of(state[places], spread)
     return Start(state, cov)
 
 
@@ -123,7 +123,7 @@ def _places(layout: State) -> list[NDArray[np.intp]]:
     return [np.flatnonzero(row) for row in layout.stages[:4]]
 
 
-def _scatter(numbers: Floats, spread: float) -> Floats:
+def _cov_of(numbers: Floats, spread: float) -> Floats:
     """Covariance of a stage's numbers by age: of all together, and of ages among themselves."""
     total = numbers.sum()
     apart = np.abs(np.subtract.outer(np.arange(len(numbers)), np.arange(len(numbers))))

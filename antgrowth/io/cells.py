@@ -31,8 +31,8 @@ _NUMBER = r"([0-9]+(?:[.,][0-9]+)?)"
 
 # Numbers arrive as floats, already known to be whole and not negative.
 _FORMS: tuple[tuple[re.Pattern[str], Callable[..., Cell]], ...] = tuple(
-    (re.compile(form), meaning)
-    for form, meaning in (
+    (re.compile(pattern), meaning)
+    for pattern, meaning in (
         (_NUMBER, lambda n: Cell(n, n, "exact")),
         (rf"~\s*{_NUMBER}", lambda n: Cell(n, n, "rough")),
         (rf"{_NUMBER}\s*[-–]\s*{_NUMBER}", lambda low, high: Cell(low, high, "between")),
@@ -90,8 +90,8 @@ def read_cell(text: str) -> Cell:
     >>> read_cell(">30")
     Cell(low=31.0, high=inf, kind='at least')
     """
-    for form, meaning in _FORMS:
-        match = form.fullmatch(text)
+    for pattern, meaning in _FORMS:
+        match = pattern.fullmatch(text)
         if match:
             cell = meaning(*(_whole(number) for number in match.groups()))
             break

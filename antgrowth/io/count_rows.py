@@ -123,7 +123,7 @@ def read_visits(
 
     Returns
     -------
-    looks : list of Visit
+    visits : list of Visit
         The rows with a count or a note, by date.
     skipped : list of Skipped
         The rows without, as they stand.
@@ -134,7 +134,7 @@ def read_visits(
     days = dict(zip(dated, read, strict=True))
     reasons = {dated[position]: reason for position, reason in unreadable.items()}
 
-    looks: list[Visit] = []
+    visits: list[Visit] = []
     skipped: list[Skipped] = []
     for position, (row, texts) in enumerate(sheet.rows):
         day = days.get(position)
@@ -156,12 +156,12 @@ def read_visits(
         elif day is None:
             sheet.faults.add(row, "no date. Write the day you looked, such as 2026-04-02.")
         else:
-            looks.append(Visit(row, day, cells, note))
+            visits.append(Visit(row, day, cells, note))
 
-    looks.sort(key=lambda look: (look.day, look.row))
-    _check_days(looks, latest, sheet.faults)
-    _check_first_sightings(looks, sheet.faults)
-    return looks, skipped
+    visits.sort(key=lambda visit: (visit.day, visit.row))
+    _check_days(visits, latest, sheet.faults)
+    _check_first_sightings(visits, sheet.faults)
+    return visits, skipped
 
 
 def _read_cells(
@@ -184,9 +184,9 @@ def _read_cells(
     return cells
 
 
-def _check_days(looks: Sequence[Visit], latest: date, faults: Faults) -> None:
+def _check_days(visits: Sequence[Visit], latest: date, faults: Faults) -> None:
     row_of_day: dict[date, int] = {}
-    for row, day, *_ in looks:
+    for row, day, *_ in visits:
         if day > latest:
             faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
         if day in row_of_day:
@@ -194,11 +194,11 @@ def _check_days(looks: Sequence[Visit], latest: date, faults: Faults) -> None:
         row_of_day.setdefault(day, row)
 
 
-def _check_first_sightings(looks: Sequence[Visit], faults: Faults) -> None:
+def _check_first_sightings(visits: Sequence[Visit], faults: Faults) -> None:
     """Find a cell `first` of a stage that had been seen before; looks are in order of date."""
     seen: dict[str, Visit] = {}
-    for look in looks:
-        for stage, (text, cell) in look.cells.items():
+    for visit in visits:
+        for stage, (text, cell) in visit.cells.items():
             # Whoever has seen eggs has seen brood.
             same = (stage, *BROOD) if stage == "brood" else (stage,)
             earlier = next((name for name in same if name in seen), None)
@@ -208,7 +208,7 @@ def _check_first_sightings(looks: Sequence[Visit], faults: Faults) -> None:
                     f"{stage} = {text}, but row {row} ({day}) has {earlier} = {cells[earlier][0]}. "
                     "Write the count, or leave the cell empty."
                 )
-                faults.add(look.row, fault, look.day)
-        for stage, (_, cell) in look.cells.items():
+                faults.add(visit.row, fault, visit.day)
+        for stage, (_, cell) in visit.cells.items():
             if cell.low >= 1:
-                seen.setdefault(stage, look)
+                seen.setdefault(stage, visit)

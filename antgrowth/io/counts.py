@@ -13,6 +13,7 @@ import pandas as pd
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
 from antgrowth._core.dates import as_day
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report
@@ -52,7 +53,7 @@ class CountLog:
         greatest number the cell allows (`high` is infinite for "at least"); `kind` (exact, rough,
         between, at least, below, first); `last_look`, for "first" only: the date of the row
         before, NaT if there is none; `text`, the cell as written; `row`, its row in the file.
-    looks : DatetimeIndex, shape (n_dates,)
+    visits : DatetimeIndex, shape (n_dates,)
         Every date of the log in order, those with a note alone included.
     notes : DataFrame
         Columns `date`, `note`, `row`.
@@ -65,25 +66,27 @@ class CountLog:
     """
 
     frame: pd.DataFrame
-    looks: pd.DatetimeIndex
+    visits: pd.DatetimeIndex
     notes: pd.DataFrame
     skipped: pd.DataFrame
     ignored_columns: tuple[str, ...]
     name: str
 
+    looks = Former("visits")
+
     @property
     def start(self) -> pd.Timestamp:
         """First date of the log; NaT if the log is empty."""
-        return self.looks.min()
+        return self.visits.min()
 
     @property
     def end(self) -> pd.Timestamp:
         """Last date of the log; NaT if the log is empty."""
-        return self.looks.max()
+        return self.visits.max()
 
     def __len__(self) -> int:
         """Return the number of dates."""
-        return len(self.looks)
+        return len(self.visits)
 
     def until(self, end: object) -> CountLog:
         """Return the log as it stood in the evening of a day.
@@ -139,7 +142,7 @@ class CountLog:
 
         return CountLog(
             frame=self.frame[kept(self.frame["date"])].reset_index(drop=True),
-            looks=self.looks[kept(self.looks)],
+            visits=self.visits[kept(self.visits)],
             notes=self.notes[kept(self.notes["date"])].reset_index(drop=True),
             skipped=self.skipped,
             ignored_columns=self.ignored_columns,
@@ -159,9 +162,9 @@ class CountLog:
         """
         cells = self.frame.pivot(index="date", columns="stage", values="text")
         stages = [stage for stage in COUNTED if stage in STAGES or stage in cells]
-        table = cells.reindex(index=self.looks, columns=stages)
+        table = cells.reindex(index=self.visits, columns=stages)
         if len(self.notes):
-            table["note"] = self.notes.set_index("date")["note"].reindex(self.looks)
+            table["note"] = self.notes.set_index("date")["note"].reindex(self.visits)
         table = table.astype(object).where(table.notna(), "")
         return table.rename_axis(index="date", columns=None).reset_index()
 
@@ -227,9 +230,9 @@ class CountLog:
         """Yield the lines of the report, as label and text."""
         yield "data", self._extent()
         if len(self) > 1:
-            days = np.diff(self.looks) / _ONE_DAY
+            days = np.diff(self.visits) / _ONE_DAY
             longest = int(days.argmax())
-            after, before = self.looks[longest].date(), self.looks[longest + 1].date()
+            after, before = self.visits[longest].date(), self.visits[longest + 1].date()
             yield (
                 "gaps",
                 f"{np.median(days):.0f} days as a rule, "
@@ -320,28 +323,28 @@ def read_counts(
     latest = date.today() if today is None else as_day(today, "today")
     sheet = read_sheet(source, name)
     columns = find_columns(sheet)
-    looks, skipped = read_visits(sheet, columns, latest)
+    visits, skipped = read_visits(sheet, columns, latest)
     sheet.faults.raise_all()
-    if not looks:
+    if not visits:
         raise LogError(
             f"{sheet.where}: no row holds a count or a note. Write a row for each day you looked."
         )
-    return _log(looks, skipped, ignored_columns(sheet, columns), sheet.name)
+    return _log(visits, skipped, ignored_columns(sheet, columns), sheet.name)
 
 
 def _log(
-    looks: Sequence[Visit], skipped: Sequence[Skipped], ignored: tuple[str, ...], name: str
+    visits: Sequence[Visit], skipped: Sequence[Skipped], ignored: tuple[str, ...], name: str
 ) -> CountLog:
     """Set the rows out as tables; looks are in order of date."""
     counted = [
-        (look, before, stage, *look.cells[stage])
-        for before, look in zip([None, *looks], looks, strict=False)
+        (visit, before, stage, *visit.cells[stage])
+        for before, visit in zip([None, *visits], visits, strict=False)
         for stage in COUNTED
-        if stage in look.cells
+        if stage in visit.cells
     ]
     frame = pd.DataFrame(
         {
-            "date": _dates(look.day for look, *_ in counted),
+            "date": _dates(visit.day for visit, *_ in counted),
             "stage": _texts(stage for _, _, stage, *_ in counted),
             "low": np.array([cell.low for *_, cell in counted], dtype=float),
             "high": np.array([cell.high for *_, cell in counted], dtype=float),
@@ -351,15 +354,15 @@ def _log(
                 for _, before, *_, cell in counted
             ),
             "text": _texts(text for *_, text, _ in counted),
-            "row": _rows(look.row for look, *_ in counted),
+            "row": _rows(visit.row for visit, *_ in counted),
         }
     )
-    noted = [look for look in looks if look.note]
+    noted = [visit for visit in visits if visit.note]
     notes = pd.DataFrame(
         {
-            "date": _dates(look.day for look in noted),
-            "note": _texts(look.note for look in noted),
-            "row": _rows(look.row for look in noted),
+            "date": _dates(visit.day for visit in noted),
+            "note": _texts(visit.note for visit in noted),
+            "row": _rows(visit.row for visit in noted),
         }
     )
     left_out = pd.DataFrame(
@@ -370,7 +373,7 @@ def _log(
             "reason": _texts(line.reason for line in skipped),
         }
     )
-    return CountLog(frame, _dates(look.day for look in looks), notes, left_out, ignored, name)
+    return CountLog(frame, _dates(visit.day for visit in visits), notes, left_out, ignored, name)
 
 
 def _dates(days: Iterable[date | None]) -> pd.DatetimeIndex:

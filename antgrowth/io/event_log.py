@@ -39,10 +39,6 @@ class DatedLog(Shown):
         """Return the log in the form of the file it came from, to be read back."""
         return self.frame[list(self.columns)].copy()
 
-    def summary(self) -> str:
-        """Return a report in plain text: dates, sums, rows and columns not used."""
-        return self._report().as_text()
-
     def __repr__(self) -> str:
         rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
         return f"<{type(self).__name__} {self.name!r}: {self._extent()}{rows}>"

@@ -58,7 +58,7 @@ def plot_counts(log: CountLog) -> NDArray[np.object_]:
             ax.vlines(wide["date"], wide["low"], wide["high"], color=ink, alpha=0.7, linewidth=3,
                       label="noted as a range")  # fmt: skip
         tops = own["high"].where(np.isfinite(own["high"]), own["low"])
-        draw.dress(ax, 1.1 * max(float(tops.max()), 1.0))
+        draw.style_axes(ax, 1.1 * max(float(tops.max()), 1.0))
         ax.set_ylabel(stage)
     days = span_words(log.start, log.end)
     draw.head_figure(

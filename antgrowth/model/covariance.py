@@ -14,7 +14,24 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth.model.life_cycle import Controls, LifeCycle, State
+from antgrowth._core.compiled import compiled
+from antgrowth.model.growth_law import (
+    AFTER_WORKERS,
+    DRIFTS,
+    Controls,
+    Setting,
+    Signals,
+    Workspace,
+    controls,
+    evening,
+    forget,
+    no_worker,
+    ripe_eggs,
+    signals,
+    totals,
+    work_out,
+)
+from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.mean_field import Growth
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -157,7 +174,7 @@ def moments(
     value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
     cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
     drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
-    brood, ants = slice(0, layout.waiting.stop), layout.ants
+    brood, ants = slice(0, layout.waiting.stop), layout.ants.astype(float)
     known = 0  # counts in which the ants of the coming morning scatter already
     for day in range(end - 1, -1, -1):
         many = later[day]
@@ -165,20 +182,19 @@ def moments(
             losses[day, :many] = -(course[day + 1].before[0, brood] @ value[brood, :many])
         evening, step = value[:, :many], _Step.of(cycle, day, course[day])
         if course[day].carried:
-            cov[:known, :known] -= _weighed(evening[ants, :known], step.left[ants])
+            cov[:known, :known] -= _weighed(evening[:, :known], step.left * ants)
             for transfer, there in reversed(course[day].carried):
                 cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
                 evening = _through(transfer, cycle, there).T @ evening
             known = 0
-        there = evening[ants].T * step.after[ants]
-        fresh = there @ evening[ants, known:]
+        fresh = (evening.T * (step.after * ants)) @ evening[:, known:]
         cov[:many, known:many] += fresh
         cov[known:many, :known] += fresh[:known].T
-        morning = step.answer.T @ evening
+        morning = step.morning(evening)
         cov[:many, :many] += _weighed(*step.chance(evening, morning, layout, drift))
         value[:, :many], known = morning, many
     if end:
-        cov -= _weighed(value[ants], course[0].before[0, ants])
+        cov -= _weighed(value, course[0].before[0] * ants)
     strays = value[layout.drift]
     if start is None:
         cov += (strays.T * laws.drift**2) @ strays
@@ -196,20 +212,20 @@ class _Day(NamedTuple):
 
     Attributes
     ----------
-    before, after : array
+    before, after : array, shape (1, size)
         States in the morning, and in the evening before ants are carried.
-    signals : array
-    controls : Controls
+    signals : array, shape (signals,)
+    controls : array, shape (controls,)
     carried : list of tuple
         Ants carried in the evening, each with the state that they found, shape (size,).
-    left : array
+    left : array, shape (1, size)
         State when they have been carried.
     """
 
     before: Floats
     after: Floats
     signals: Floats
-    controls: Controls
+    controls: Floats
     carried: list[tuple[Transfer, Floats]]
     left: Floats
 
@@ -218,14 +234,14 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
     states = cycle.empty() if start is None else cycle.undisturbed(start.state[None].copy())
     course = []
     for day in range(days):
-        signals = cycle.signals(day, states)
-        controls = cycle.controls(day, signals)
-        after = cycle.transition(day, states, controls)
+        seen, given = np.empty(len(Signals._fields)), np.empty(len(Controls._fields))
+        after = states.copy()
+        _live_through(cycle.setting, day, after[0], cycle.drift_kept, seen, given, cycle.work)
         carried, left = [], after.copy()
         for transfer in cycle.transfers(day):
             carried.append((transfer, left[0].copy()))
             left = cycle.carried(left, transfer)
-        course.append(_Day(states, after, signals, controls, carried, left))
+        course.append(_Day(states, after, seen, given, carried, left))
         states = cycle.undisturbed(left.copy())
     return course
 
@@ -236,10 +252,11 @@ class _Step:
 
     Attributes
     ----------
+    cycle : LifeCycle
+    day : int
     before, after, left : array, shape (size,)
         State in the morning, in the evening, and when ants have been carried in or out.
-    answer : array, shape (size, size)
-        What becomes of a change in the morning, controls included (J).
+    controls : array, shape (controls,)
     by_control : array, shape (controls, size)
         What a change of each control makes of the evening.
     pull : array, shape (size, controls)
@@ -250,10 +267,12 @@ class _Step:
         Variance of the number of places given out, if each larva got one by chance.
     """
 
+    cycle: LifeCycle
+    day: int
     before: Floats
     after: Floats
     left: Floats
-    answer: Floats
+    controls: Floats
     by_control: Floats
     pull: Floats
     asking: float
@@ -261,29 +280,32 @@ class _Step:
 
     @classmethod
     def of(cls, cycle: LifeCycle, day: int, known: _Day) -> _Step:
-        before, size = known.before, known.before.shape[1]
-        around, apart = _beside(np.stack(known.controls, axis=-1)[0], least=1e-3)
-        # One by one the ants of each place, none being born; then all of them, with other controls.
-        each = np.broadcast_to(np.stack(known.controls, axis=-1) * [0, 1, 1, 1], (size, 4))
-        states = np.concatenate([np.eye(size), np.broadcast_to(before, (len(around), size))])
-        controls = Controls(*np.concatenate([each, around]).T)
-        found = cycle.transition(day, states, controls)
-        ways, by_control = found[:size].T, _slopes(found[size:], apart)
-        around, apart = _beside(known.signals[0], least=1.0)
-        by_signal = _slopes(np.stack(cycle.controls(day, around), axis=-1), apart)
-        pull = cycle.signal_rows(day, before).T @ by_signal
-        placed = float(known.controls.placed[0])
+        size, parts = cycle.state.size, len(known.controls)
+        by_control, pull = np.empty((parts, size)), np.empty((size, parts))
+        by_signal, scratch = np.empty((len(known.signals), parts)), np.empty(size)
+        place, before = (cycle.setting, day), known.before[0]
+        _by_control(*place, before, known.controls, by_control, scratch, cycle.work)
+        _by_signal(*place, known.signals, by_signal)
+        _pull(*place, before, by_signal, pull, scratch, cycle.work)
+        placed = float(known.controls[PLACED])
         asking = max(-float(by_control[PLACED, cycle.state.waiting.start]), 1e-12)
         return cls(
-            before=before[0],
-            after=known.after[0],
-            left=known.left[0],
-            answer=ways + (pull @ by_control).T,
-            by_control=by_control,
-            pull=pull,
-            asking=asking,
-            places=asking * placed * (1.0 - placed),
-        )
+            cycle, day, before, known.after[0], known.left[0], known.controls, by_control, pull,
+            asking, asking * placed * (1.0 - placed),
+        )  # fmt: skip
+
+    def morning(self, evening: Floats) -> Floats:
+        """What a change in the morning does to the counts (J' v), by what one in the evening does.
+
+        Both of shape (size, counts).
+        """
+        cycle, found = self.cycle, self.pull @ (self.by_control @ evening)
+        each, scratch = np.ascontiguousarray(evening), np.empty(len(evening))
+        _ways_back(
+            cycle.setting, self.day, self.controls, cycle.drift_kept, each, found, scratch,
+            cycle.work,
+        )  # fmt: skip
+        return found
 
     def chance(
         self, evening: Floats, morning: Floats, layout: State, drift: Floats
@@ -303,10 +325,10 @@ class _Step:
         parts : array, shape (parts, counts)
         weights : array, shape (parts,)
         """
-        there = self.pull[layout.ants] * np.maximum(self.before[layout.ants], 0.0)[:, None]
+        there = self.pull * (np.maximum(self.before, 0.0) * layout.ants)[:, None]
         turned = self.by_control @ evening
-        shared = there.T @ morning[layout.ants]
-        shared -= 0.5 * (there.T @ self.pull[layout.ants]) @ turned
+        shared = there.T @ morning
+        shared -= 0.5 * (there.T @ self.pull) @ turned
         parts = [turned + shared, turned - shared, evening[layout.drift], turned[[PLACED]]]
         weights = [
             np.full(4, 0.5),
@@ -317,26 +339,144 @@ class _Step:
         return np.concatenate(parts), np.concatenate(weights)
 
 
+@compiled
+def _live_through(
+    setting: Setting,
+    day: int,
+    state: Floats,
+    kept: Floats,
+    seen: Floats,
+    given: Floats,
+    work: Workspace,
+) -> None:
+    """Expected state of the evening in place of the morning's, and what led to it."""
+    forget(work)
+    known = totals(state)
+    alone = no_worker(known[4], False)
+    work_out(setting, 0, day, alone, work)
+    noted = signals(state, known, alone, work)
+    today = controls(setting, 0, day, noted, False)
+    for part, value in enumerate(noted):
+        seen[part] = value
+    for part, value in enumerate(today):
+        given[part] = value
+    evening(setting, 0, day, state, today, work)
+    for part in range(len(kept)):
+        state[len(state) - AFTER_WORKERS + part] *= kept[part]
+
+
+@compiled
+def _by_control(
+    setting: Setting,
+    day: int,
+    before: Floats,
+    given: Floats,
+    slopes: Floats,
+    state: Floats,
+    work: Workspace,
+) -> None:
+    """What a change of each control makes of the evening, by a small one up and down."""
+    forget(work)
+    for part in range(len(given)):
+        usual = given[part]
+        up = NUDGE * max(usual, 1e-3)
+        down = min(up, usual)  # none is below zero
+        for sign in (1.0, -1.0):
+            given[part] = usual + up if sign > 0.0 else usual - down
+            for place in range(len(state)):
+                state[place] = before[place]
+            today = Controls(given[0], given[1], given[2], given[3])
+            work_out(setting, 0, day, today.first, work)
+            evening(setting, 0, day, state, today, work)
+            for place in range(len(state)):
+                so_far = 0.0 if sign > 0.0 else slopes[part, place]
+                slopes[part, place] = so_far + sign * state[place] / (up + down)
+        given[part] = usual
+
+
+@compiled
+def _by_signal(setting: Setting, day: int, seen: Floats, slopes: Floats) -> None:
+    """How each control answers to each signal, by a small change up and down."""
+    for part in range(len(seen)):
+        usual = seen[part]
+        up = NUDGE * max(usual, 1.0)
+        down = min(up, usual)
+        for sign in (1.0, -1.0):
+            seen[part] = usual + up if sign > 0.0 else usual - down
+            noted = Signals(
+                seen[0], seen[1], seen[2], seen[3], seen[4], seen[5], seen[6], seen[7], seen[8]
+            )
+            for which, value in enumerate(controls(setting, 0, day, noted, False)):
+                so_far = 0.0 if sign > 0.0 else slopes[part, which]
+                slopes[part, which] = so_far + sign * value / (up + down)
+        seen[part] = usual
+
+
+@compiled
+def _pull(
+    setting: Setting,
+    day: int,
+    before: Floats,
+    slopes: Floats,
+    pull: Floats,
+    state: Floats,
+    work: Workspace,
+) -> None:
+    """How each control answers to each part of a state: by all the signals that it shows in.
+
+    A worker more counts as one, and makes it less likely that there is none, on which the eggs
+    about to hatch hang as well.
+    """
+    forget(work)
+    work_out(setting, 0, day, 0.5, work)  # with and without workers
+    first = no_worker(totals(before)[4], False)
+    hasty = ripe_eggs(before, 1.0, work) - ripe_eggs(before, 0.0, work)
+    for place in range(len(state)):
+        state[:] = 0.0
+        state[place] = 1.0
+        known = totals(state)
+        ripe = ripe_eggs(state, first, work) - first * hasty * known[4]
+        for which in range(pull.shape[1]):
+            found = ripe * slopes[5, which]
+            for part, value in enumerate(known):
+                found += value * slopes[part, which]
+            for part in range(len(DRIFTS)):
+                found += state[len(state) - AFTER_WORKERS + part] * slopes[6 + part, which]
+            pull[place, which] = found
+
+
+@compiled
+def _ways_back(
+    setting: Setting,
+    day: int,
+    given: Floats,
+    kept: Floats,
+    value: Floats,
+    found: Floats,
+    state: Floats,
+    work: Workspace,
+) -> None:
+    """Add what the ants of each place are worth in the evening: one by one, none being born."""
+    forget(work)
+    today = Controls(0.0, given[1], given[2], given[3])
+    work_out(setting, 0, day, today.first, work)
+    for place in range(len(state)):
+        state[:] = 0.0
+        state[place] = 1.0
+        evening(setting, 0, day, state, today, work)
+        for part in range(len(kept)):
+            state[len(state) - AFTER_WORKERS + part] *= kept[part]
+        for there in range(len(state)):
+            share = state[there]
+            if share != 0.0:
+                for count in range(value.shape[1]):
+                    found[place, count] += share * value[there, count]
+
+
 def _weighed(parts: Floats, weights: Floats) -> Floats:
     """Sum of weighted squares of parts, shape (counts, counts)."""
     found: Floats = (parts.T * weights) @ parts
     return found
-
-
-def _beside(at: Floats, least: float) -> tuple[Floats, Floats]:
-    """Points a little above and below one in each direction, none below 0, and how far apart.
-
-    Shapes (2 parts, parts) and (parts,).
-    """
-    step = NUDGE * np.maximum(at, least)
-    down = np.minimum(step, at)
-    return np.concatenate([at + np.diag(step), at - np.diag(down)]), step + down
-
-
-def _slopes(found: Floats, apart: Floats) -> Floats:
-    """Slopes by what was found at such points, shape (parts, found)."""
-    up, down = found[: len(apart)], found[len(apart) :]
-    return (up - down) / apart[:, None]
 
 
 def _through(transfer: Transfer, cycle: LifeCycle, evening: Floats) -> Floats:

@@ -7,11 +7,25 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from antgrowth.model.life_cycle import LifeCycle, growth_blocks
+from antgrowth._core.compiled import compiled
+from antgrowth.model.growth_law import (
+    AFTER_WORKERS,
+    DRIFTS,
+    Setting,
+    Workspace,
+    controls,
+    evening,
+    forget,
+    no_worker,
+    signals,
+    totals,
+    work_out,
+)
+from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Growth", "expected_day", "grow"]
+__all__ = ["Growth", "expected_day", "grow", "grow_on"]
 
 Floats = NDArray[np.float64]
 
@@ -74,26 +88,73 @@ def grow(
     less than it scatters colonies (`tests/reference`).
     """
     days = forcing.days if days is None else days
-    parts = [_grow(LifeCycle(some, forcing), days, start) for some in growth_blocks(laws)]
-    return Growth(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Growth)))
+    cycle = LifeCycle(laws, forcing)
+    states = cycle.empty()
+    if start is not None:
+        states = cycle.undisturbed(np.tile(start, (len(states), 1)))
+    return grow_on(cycle, states, 0, days)
+
+
+def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
+    """Expected growth from the start of one day to that of another, ants carried included.
+
+    Parameters
+    ----------
+    cycle : LifeCycle
+    states : array, shape (draws, size)
+        At the start of day `first`.
+    first, last : int
+        Days; entry 0 of the growth is the start of the first.
+    """
+    states = np.array(states, dtype=float, order="C")
+    counts = np.zeros((len(states), last - first + 1, 4))
+    died = np.zeros(counts.shape[:2])
+    counts[:, 0] = cycle.state.counts(states)
+    died[:, 0] = states[:, cycle.state.died.start]
+    carried = {t.day for t in cycle.forcing.transfers if first < t.day <= last}
+    since = first
+    for until in sorted(carried | {last}):
+        _grow(cycle.setting, first, since, until, states, counts, died, cycle.work)
+        for transfer in cycle.transfers(until - 1):
+            states = cycle.carried(states, transfer)
+            counts[:, until - first] = cycle.state.counts(states)
+        since = until
+    return Growth(counts, died, states)
 
 
 def expected_day(cycle: LifeCycle, day: int, states: Floats) -> Floats:
     """Expected states after a day, ants carried included."""
-    states = cycle.transition(day, states, cycle.controls(day, cycle.signals(day, states)))
-    for transfer in cycle.transfers(day):
-        states = cycle.carried(states, transfer)
-    return cycle.undisturbed(states)
+    return grow_on(cycle, states, day, day + 1).last
 
 
-def _grow(cycle: LifeCycle, days: int, start: Floats | None) -> Growth:
-    states = cycle.empty()
-    if start is not None:
-        states = cycle.undisturbed(np.tile(start, (len(states), 1)))
-    counts, died = np.zeros((len(states), days + 1, 4)), np.zeros((len(states), days + 1))
-    counts[:, 0] = cycle.state.counts(states)
-    for day in range(days):
-        states = expected_day(cycle, day, states)
-        counts[:, day + 1] = cycle.state.counts(states)
-        died[:, day + 1] = states[:, cycle.state.died.start]
-    return Growth(counts, died, states)
+@compiled
+def _grow(
+    setting: Setting,
+    origin: int,
+    first: int,
+    last: int,
+    states: Floats,
+    counts: Floats,
+    died: Floats,
+    work: Workspace,
+) -> None:
+    """Let states grow from the start of a day to that of another; entry 0 is of the origin."""
+    for draw in range(len(states)):
+        state = states[draw]
+        drift = len(state) - AFTER_WORKERS
+        forget(work)
+        known = totals(state)
+        for day in range(first, last):
+            alone = no_worker(known[4], False)
+            work_out(setting, draw, day, alone, work)
+            today = controls(setting, draw, day, signals(state, known, alone, work), False)
+            evening(setting, draw, day, state, today, work)
+            for part in range(len(DRIFTS)):
+                state[drift + part] = 0.5 * setting.laws[draw].drift[part] ** 2
+            known = totals(state)
+            then = day + 1 - origin
+            counts[draw, then, 0] = known[0]
+            counts[draw, then, 1] = known[1] + known[2]
+            counts[draw, then, 2] = known[3]
+            counts[draw, then, 3] = known[4]
+            died[draw, then] = state[len(state) - 1]

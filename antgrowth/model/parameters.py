@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Laws:
-    """Parameters of the growth law for a number of draws; what they do is told in `life_cycle`.
+    """Parameters of the growth law for a number of draws; what they do is told in `growth_law`.
 
     Attributes
     ----------

@@ -7,21 +7,42 @@ and that they are still there, so that the cost does not grow with the number of
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.compiled import compiled
 from antgrowth._core.threads import on_one_thread
-from antgrowth.model.common_random_numbers import Chance, CommonChance, FreeChance
-from antgrowth.model.life_cycle import (
+from antgrowth.model.common_random_numbers import (
+    CommonChance,
+    binomial_quantile,
+    poisson_quantile,
+)
+from antgrowth.model.growth_law import (
+    AFTER_WORKERS,
     BINS,
+    DRIFTS,
     EGG,
     LARVA,
     PUPA_FIRST,
     PUPA_LATER,
     ROWS,
-    LifeCycle,
-    Moved,
+    WAITING,
+    Setting,
+    Workspace,
+    age,
+    controls,
+    enter,
+    forget,
+    move,
+    no_worker,
+    signals,
+    totals,
+    waiting_alive,
+    work_out,
 )
+from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
@@ -49,7 +70,8 @@ def simulate(
     forcing : ThermalForcing
         From day 0; the colonies grow until its end.
     rng : numpy.random.Generator or CommonChance
-        The latter where colonies are to be compared that grow under several plans.
+        The latter where colonies are to be compared that grow under several plans; else a seed of
+        its own is drawn.
     start_day : int
         Day at whose start the colonies stand; 0 is the founding.
     states : array, shape (draws, size), optional
@@ -61,7 +83,7 @@ def simulate(
     array of int, shape (draws, days - start_day + 1, 4)
         Eggs, larvae, pupae, workers at the start of `start_day` and the end of each day after.
     """
-    chance: Chance = rng if isinstance(rng, CommonChance) else FreeChance(rng)
+    chance = rng if isinstance(rng, CommonChance) else CommonChance((int(rng.integers(2**62)),))
     cycle = LifeCycle(laws, forcing)
     if states is None:
         states = np.zeros((len(laws), cycle.state.size))
@@ -100,11 +122,49 @@ def _rounded(groups: Floats) -> Floats:
     return found
 
 
+class _Whole(NamedTuple):
+    """Ants in whole numbers, of all colonies of a simulation.
+
+    Attributes
+    ----------
+    brood : array of int, shape (draws, ROWS)
+    waiting : array of int, shape (draws,)
+    workers : array of int, shape (draws, 2)
+        First and later ones.
+    """
+
+    brood: Ints
+    waiting: Ints
+    workers: Ints
+
+
+class _Levels(NamedTuple):
+    """Chance of a day, evenly spread from 0 to 1 but for the last; as the fields of `_Whole`."""
+
+    living: Floats
+    leaving: Floats
+    waiting: Floats
+    placed: Floats
+    laid: Floats
+    entering: Floats
+    dying: Floats
+    strays: Floats
+
+    @classmethod
+    def of(cls, chance: CommonChance, draws: int) -> _Levels:
+        """Drawn always in the same order: each event has its own, whatever comes to pass."""
+        rows = len(ROWS)
+        shapes = (rows,), (rows,), (), (), (), (rows - 1,), (2,)
+        levels = (chance.levels(draws, *shape) for shape in shapes)
+        return cls._make([*levels, chance.normal((draws, len(DRIFTS)))])
+
+
 class _Nests:
     """All colonies of a simulation: whole numbers, and states that add up to them."""
 
     def __init__(self, cycle: LifeCycle, states: Floats) -> None:
-        self.cycle, self.states, layout = cycle, states.copy(), cycle.state
+        self.cycle, layout = cycle, cycle.state
+        self.states = np.array(states, dtype=float, order="C")
         draws = len(states)
         brood = states[:, layout.brood].reshape(draws, len(ROWS), BINS)
         workers = states[:, layout.workers].reshape(draws, 2, layout.ages)
@@ -121,58 +181,18 @@ class _Nests:
             [eggs, growing + self.waiting, first + later, self.workers.sum(axis=-1)], axis=-1
         )
 
-    def live(self, day: int, chance: Chance) -> None:
+    def live(self, day: int, chance: CommonChance) -> None:
         """A day."""
-        cycle, layout, states = self.cycle, self.cycle.state, self.states
-        controls = cycle.controls(day, cycle.signals(day, states, whole=True), whole=True)
-        moved = cycle.move(day, states, controls)
-        staying = np.einsum("drk->dr", moved.staying)
-        alive = staying + moved.leaving
-        living = chance.binomial(self.brood, alive / np.maximum(self.brood, 1))
-        leaving = self._leaving(living, moved, alive, chance)
-        left = living - leaving
-        hatched, pupating = leaving[:, EGG], leaving[:, LARVA]
-        asking = chance.binomial(self.waiting, cycle.waiting_alive(day)) + hatched
-        placed = chance.rounded(asking * controls.placed)
-        first = np.where(controls.first > 0.5, pupating, 0)
-        entering = np.stack([placed, first, pupating - first], axis=1)
-        entering = np.column_stack([
-            chance.poisson(controls.eggs * moved.half[:, EGG]),
-            chance.binomial(entering, moved.half[:, LARVA:]),
-        ])  # fmt: skip
-        kept = moved.staying * (left / np.maximum(staying, 1e-12))[..., None]
-        kept = cycle.enter(day, moved._replace(staying=kept), controls.first, entering)
-        self.brood = left + entering
-        self.waiting = asking - placed
-        older = self._age(day, chance)
-        older[..., 0] += leaving[:, PUPA_FIRST:]
-        self.workers = self.workers + leaving[:, PUPA_FIRST:]
-        states[:, layout.brood] = kept.reshape(len(states), -1)
-        states[:, layout.waiting.start] = self.waiting
-        states[:, layout.workers] = older.reshape(len(states), -1)
-        strays = self.fresh * chance.normal((len(states), len(self.fresh)))
-        states[:, layout.drift] = states[:, layout.drift] * cycle.drift_kept + strays
+        cycle, layout = self.cycle, self.cycle.state
+        levels = _Levels.of(chance, len(self.states))
+        ants = _Whole(self.brood, self.waiting, self.workers)
+        _live(cycle.setting, day, self.states, ants, levels, cycle.work)
+        drift = self.states[:, layout.drift]
+        self.states[:, layout.drift] = drift * cycle.drift_kept + self.fresh * levels.strays
         for transfer in cycle.transfers(day):
             self._carry(transfer, chance)
 
-    @staticmethod
-    def _leaving(living: Ints, moved: Moved, alive: Floats, chance: Chance) -> Ints:
-        """How many of the living complete their stage."""
-        scale = living / np.maximum(alive, 1e-12)
-        due = np.minimum(np.ceil(moved.due * scale - 1e-9), living).astype(np.int64)
-        return chance.binomial(due, moved.leaving * scale / np.maximum(due, 1))
-
-    def _age(self, day: int, chance: Chance) -> Floats:
-        """Let workers die, and tell of those left how old they are, shape (draws, 2, ages)."""
-        layout = self.cycle.state
-        workers = self.states[:, layout.workers].reshape(len(self.states), 2, layout.ages)
-        older, dying = self.cycle.aged(day, workers)
-        dead = chance.binomial(self.workers, dying / np.maximum(self.workers, 1))
-        self.workers = self.workers - dead
-        found: Floats = older * (self.workers / np.maximum(older.sum(axis=-1), 1e-12))[..., None]
-        return found
-
-    def _carry(self, transfer: Transfer, chance: Chance) -> None:
+    def _carry(self, transfer: Transfer, chance: CommonChance) -> None:
         """Carry whole ants in, of any age, or out; out at most those who are there."""
         number = round(transfer.number)
         if number < 0:
@@ -186,7 +206,7 @@ class _Nests:
         else:
             self.brood[:, [EGG, LARVA, PUPA_LATER][transfer.stage]] += number
 
-    def _take(self, stage: int, number: Ints, chance: Chance) -> None:
+    def _take(self, stage: int, number: Ints, chance: CommonChance) -> None:
         """Take ants of a stage out, from its groups by chance."""
         layout, states = self.cycle.state, self.states
         if stage == 3:
@@ -197,7 +217,9 @@ class _Nests:
             if stage == LARVA:
                 groups = np.column_stack([groups, self.waiting])
         share = groups[:, 0] / np.maximum(groups.sum(axis=1), 1)
-        taken = chance.binomial(number, share) if groups.shape[1] > 1 else number
+        taken = number.copy()
+        if groups.shape[1] > 1:
+            _drawn(chance.levels(len(number)), number, share, taken)
         taken = np.minimum(taken, groups[:, 0])
         other = number - taken
         if groups.shape[1] > 1:  # what one group lacks is taken from the other
@@ -216,3 +238,87 @@ class _Nests:
         if stage == LARVA:
             self.waiting = left[:, 1]
             states[:, layout.waiting.start] = self.waiting
+
+
+@compiled
+def _drawn(level: Floats, number: Ints, share: Floats, found: Ints) -> None:
+    for draw in range(len(number)):
+        found[draw] = binomial_quantile(level[draw], number[draw], share[draw])
+
+
+@compiled
+def _live(
+    setting: Setting, day: int, states: Floats, ants: _Whole, levels: _Levels, work: Workspace
+) -> None:
+    """A day in all colonies: each ant lives, moves on or stays by chance."""
+    for draw in range(len(states)):
+        state = states[draw]
+        forget(work)
+        known = totals(state)
+        alone = no_worker(known[4], True)
+        work_out(setting, draw, day, alone, work)
+        today = controls(setting, draw, day, signals(state, known, alone, work), True)
+        move(state, today, work)
+        for row in range(len(ROWS)):
+            work.leaving[row] = _leave(draw, row, ants, levels, work)
+        hatched, pupating = int(work.leaving[EGG]), int(work.leaving[LARVA])
+        asking = hatched + binomial_quantile(
+            levels.waiting[draw], ants.waiting[draw], waiting_alive(setting, draw, day)
+        )
+        placed = int(np.floor(asking * today.placed + levels.placed[draw]))
+        first = pupating if alone > 0.5 else 0
+        laid = poisson_quantile(levels.laid[draw], today.eggs * work.half[EGG])
+        for row, entering in enumerate((laid, placed, first, pupating - first)):
+            if row != EGG:
+                level = levels.entering[draw, row - 1]
+                entering = binomial_quantile(level, entering, work.half[row])
+            enter(state, row, float(entering), alone, work)
+            ants.brood[draw, row] += entering
+        ants.waiting[draw] = asking - placed
+        state[WAITING] = asking - placed
+        for kind in range(2):
+            _age(setting, draw, day, kind, state, ants, levels, work.leaving[PUPA_FIRST + kind])
+
+
+@compiled
+def _leave(draw: int, row: int, ants: _Whole, levels: _Levels, work: Workspace) -> int:
+    """How many of a row complete their stage; where the others stand is as expected."""
+    there, staying = ants.brood[draw, row], 0.0
+    for place in range(BINS):
+        staying += work.staying[row, place]
+    alive = staying + work.leaving[row]
+    living = binomial_quantile(levels.living[draw, row], there, alive / max(there, 1))
+    scale = living / max(alive, 1e-12)
+    due = min(int(np.ceil(min(work.due[row] * scale, 1e15) - 1e-9)), living)
+    chance = work.leaving[row] * scale / max(due, 1)
+    leaving = binomial_quantile(levels.leaving[draw, row], due, chance)
+    left = living - leaving
+    for place in range(BINS):
+        work.staying[row, place] *= left / max(staying, 1e-12)
+    ants.brood[draw, row] = left
+    return leaving
+
+
+@compiled
+def _age(
+    setting: Setting,
+    draw: int,
+    day: int,
+    kind: int,
+    state: Floats,
+    ants: _Whole,
+    levels: _Levels,
+    hatched: float,
+) -> None:
+    """Let first or later workers die, and tell of those left how old they are."""
+    ages = (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    youngest, there = WAITING + 1 + kind * ages, ants.workers[draw, kind]
+    dying = age(setting, draw, day, kind, state)
+    left = there - binomial_quantile(levels.dying[draw, kind], there, dying / max(there, 1))
+    older = 0.0
+    for place in range(youngest, youngest + ages):
+        older += state[place]
+    for place in range(youngest, youngest + ages):
+        state[place] *= left / max(older, 1e-12)
+    state[youngest] += hatched
+    ants.workers[draw, kind] = left + int(hatched)

@@ -13,7 +13,7 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
-from antgrowth.forecast.paths import rest_habit
+from antgrowth.forecast.paths import usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.comparison import (
     RegimeComparison,
@@ -94,7 +94,7 @@ class BestRegime(Shown):
         """Whether the species needs a rest in the days looked ahead, and each finalist has it."""
         plans = [self.comparison.forecasts[name] for name in self._tried]
         resting = [p.temperature.resting(p.dates[1], p.days).any() for p in plans]
-        return rest_habit(self.fit) is not None and all(resting) and not self.unrested
+        return usual_dormancy(self.fit) is not None and all(resting) and not self.unrested
 
     @property
     def unrested(self) -> bool:
@@ -116,7 +116,7 @@ class BestRegime(Shown):
     def sentence(self) -> str:
         """The finding in one sentence."""
         found, number = self.comparison, counted(self.comparison.workers, "worker")
-        middle = quantile_of(found.waits[self.name], 0.5)
+        middle = quantile_of(found.passage_days[self.name], 0.5)
         when = "beyond the horizon"
         ahead = found.forecasts[self.name].arrival(found.workers)
         if ahead.split() is not None:
@@ -187,12 +187,15 @@ class BestRegime(Shown):
         """Hold the practice value against the best."""
         if self.practice_c is None:
             return f"no temperature usual for {self.phase} colonies is known of this species"
-        waits, best = self.comparison.waits[PRACTICE], self.comparison.waits[self.name]
-        both = np.isfinite(waits) & np.isfinite(best)
-        later = np.median(waits[both] - best[both]) if both.any() else np.inf
+        passage_days, best = (
+            self.comparison.passage_days[PRACTICE],
+            self.comparison.passage_days[self.name],
+        )
+        both = np.isfinite(passage_days) & np.isfinite(best)
+        later = np.median(passage_days[both] - best[both]) if both.any() else np.inf
         lead = f"{self.practice_c:g} °C is usual"
-        objection = self.comparison.warnings.get(PRACTICE)
-        but = "" if objection is None else f", but {objection}"
+        violation = self.comparison.warnings.get(PRACTICE)
+        but = "" if violation is None else f", but {violation}"
         if later <= -0.5:
             return f"{lead}: {whole_days(float(-later))} sooner than the best{but}"
         if but:
@@ -207,10 +210,6 @@ class BestRegime(Shown):
         """Draw the wait over the temperature, for steady plans and for cooler nights."""
         drawn: Axes = picture("regimes", "plot_best")(self, ax)
         return drawn
-
-    def summary(self) -> str:
-        """Report in plain text: the best, how flat it is, practice, and the finalists."""
-        return self._report().as_text()
 
     def _report(self) -> Report:
         return best_report(self)

@@ -15,7 +15,7 @@ from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
 from antgrowth.model.life_cycle import LifeCycle
-from antgrowth.model.mean_field import expected_day
+from antgrowth.model.mean_field import grow_on
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
@@ -112,7 +112,7 @@ def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) ->
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
-    forcing = fit.setting.forcing(fit.days + days, whole)
+    forcing = fit.history.forcing(fit.days + days, whole)
     rng = np.random.default_rng(fit.seed)
     there = np.concatenate(
         [_workers(now, forcing, fit.days, rng) for now in fit.initial_states(DRAWS)]
@@ -129,9 +129,7 @@ def _workers(
     now: InitialState, forcing: ThermalForcing, first: int, rng: np.random.Generator
 ) -> Floats:
     """Workers expected on each evening from a day on, shape (draws, days + 1)."""
-    cycle, states = LifeCycle(now.laws, forcing), now.states(rng)
-    evenings = [cycle.state.counts(states)[:, 3]]
-    for day in range(first, forcing.days):
-        states = expected_day(cycle, day, states)
-        evenings.append(cycle.state.counts(states)[:, 3])
-    return np.stack(evenings, axis=1)
+    cycle = LifeCycle(now.laws, forcing)
+    growth = grow_on(cycle, now.states(rng), first, forcing.days)
+    found: Floats = growth.counts[..., 3]
+    return found

@@ -17,12 +17,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, takes
+from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
-from antgrowth.forecast.paths import Forecast, rest_habit
+from antgrowth.forecast.paths import Forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.limits import (
     LimitCheck,
@@ -72,13 +73,15 @@ class RegimeComparison(Shown):
     judged: Mapping[str, LimitCheck] = field(repr=False)
     seed: int
 
+    waits = Former("passage_days")
+
     @property
     def days(self) -> int:
         """Days looked ahead. [day]"""
         return next(iter(self.forecasts.values())).days
 
     @cached_property
-    def waits(self) -> dict[str, Floats]:
+    def passage_days(self) -> dict[str, Floats]:
         """Days until there are as many workers, by regime, shape (draws,); infinite if never."""
         return {
             name: first_passage_days(ahead, self.workers) for name, ahead in self.forecasts.items()
@@ -92,12 +95,13 @@ class RegimeComparison(Shown):
         ends, NaN where neither does.
         """
         self._check("gains", name)
-        return days_gained(self.waits[self.reference], self.waits[name])
+        return days_gained(self.passage_days[self.reference], self.passage_days[name])
 
     def _check(self, caller: str, name: str) -> None:
-        if name not in self.waits:
+        if name not in self.passage_days:
             raise AntgrowthError(
-                f"{caller}: no regime is called {told(name)}. Use one of {', '.join(self.waits)}."
+                f"{caller}: no regime is called {told(name)}. Use one of "
+                f"{', '.join(self.passage_days)}."
             )
 
     @property
@@ -138,10 +142,14 @@ class RegimeComparison(Shown):
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
         """
-        best, schedule = self.recommended, rest_habit(self.fit)
+        best, schedule = self.recommended, usual_dormancy(self.fit)
         rows = []
         for name, ahead in self.forecasts.items():
-            waits, gains, judged = self.waits[name], self.gains(name), self.judged[name]
+            passage_days, gains, judged = (
+                self.passage_days[name],
+                self.gains(name),
+                self.judged[name],
+            )
             both = gains[np.isfinite(gains)]
             begins = next_rest(ahead, schedule)
             sugar, protein = self._food(name)
@@ -150,10 +158,10 @@ class RegimeComparison(Shown):
                     "regime": name,
                     "plan": ahead.assumed,
                     **{
-                        f"arrival_{level}": self._date(quantile_of(waits, share))
+                        f"arrival_{level}": self._date(quantile_of(passage_days, share))
                         for level, share in LEVELS.items()
                     },
-                    "chance_never": float(np.isinf(waits).mean()),
+                    "chance_never": float(np.isinf(passage_days).mean()),
                     **{f"gained_{n}": quantile_of(gains, share) for n, share in LEVELS.items()},
                     "gained_mean": float(both.mean()) if both.size else np.nan,
                     "gained_se": float(both.std() / np.sqrt(both.size)) if both.size else np.nan,
@@ -161,7 +169,7 @@ class RegimeComparison(Shown):
                     "rest_begins": pd.NaT if begins is None else begins,
                     "chance_before_rest": np.nan
                     if begins is None
-                    else float((waits < (begins - ahead.start).days).mean()),
+                    else float((passage_days < (begins - ahead.start).days).mean()),
                     "hours_above_ceiling": judged.hours_above,
                     "margin_c": judged.margin_c,
                     "queens_alive": 1.0 if ahead.heat is None else float(ahead.heat.alive[-1]),
@@ -218,10 +226,6 @@ class RegimeComparison(Shown):
         drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: a row a regime, warnings and cautions."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         return comparison_report(self)
 
@@ -232,9 +236,9 @@ class RegimeComparison(Shown):
         """Chance of each of some regimes of being the first of them."""
         if not names:
             return {}
-        waits = np.stack([self.waits[name] for name in names])
-        least = waits.min(axis=0)
-        ahead = (waits == least) & np.isfinite(least)
+        passage_days = np.stack([self.passage_days[name] for name in names])
+        least = passage_days.min(axis=0)
+        ahead = (passage_days == least) & np.isfinite(least)
         share = ahead / np.maximum(ahead.sum(axis=0), 1)
         return dict(zip(names, share.mean(axis=1).tolist(), strict=True))
 
@@ -247,7 +251,7 @@ class RegimeComparison(Shown):
     def mean_wait(self, name: str) -> float:
         """Mean wait, the horizon standing for what comes later. [day]"""
         self._check("mean_wait", name)
-        return float(np.minimum(self.waits[name], self.days + 1).mean())
+        return float(np.minimum(self.passage_days[name], self.days + 1).mean())
 
     def _date(self, wait: float) -> pd.Timestamp:
         if not np.isfinite(wait):
@@ -264,7 +268,7 @@ class RegimeComparison(Shown):
         if "workers.mass_mg" not in self.fit.species:
             return np.nan, np.nan
         offered = plan_food(self.forecasts[name], rng=self.seed).offered
-        last = np.minimum(self.waits[name], self.days).astype(int)[:, None]
+        last = np.minimum(self.passage_days[name], self.days).astype(int)[:, None]
         needed = np.arange(self.days) < last
         sugar, protein = (np.median((offered[k] * needed).sum(axis=1)) for k in FOOD)
         return float(sugar), float(protein)

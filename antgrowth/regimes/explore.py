@@ -165,8 +165,8 @@ class Explorer:
         """What speaks against the plan first, then the date and what the change wins."""
         held, number = check_limits(self.forecast, self._phase), self.workers.value
         date = replace(self.forecast.arrival(number), heat=None)  # the heat is told before it
-        waits = [first_passage_days(ahead, number) for ahead in (self.as_now, self.forecast)]
-        gained = days_gained(*waits)
+        passage_days = [first_passage_days(ahead, number) for ahead in (self.as_now, self.forecast)]
+        gained = days_gained(*passage_days)
         against = [f"NOT RECOMMENDED: {held.words}."] if held.excluded else []
         won = f"This plan {gain_words(gained, 'as now')}." if np.any(gained) else SAME
         return [*against, f"{date.sentence()}.", won]
@@ -223,8 +223,8 @@ def _canvas() -> tuple[Figure, Sequence[Axes]]:
         2, 1, sharex=True, height_ratios=(2, 1),
         gridspec_kw={"left": 0.08, "right": 0.98, "top": 0.97, "bottom": 0.11, "hspace": 0.12},
     )  # fmt: skip
-    draw.dress(growth)
-    draw.dress(below)
+    draw.style_axes(growth)
+    draw.style_axes(below)
     below.yaxis.set_major_locator(MaxNLocator(4))
     growth.set_ylabel("workers")
     below.set_ylabel("food [mg/day]")

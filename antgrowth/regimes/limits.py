@@ -22,7 +22,7 @@ from antgrowth.climate.dormancy import (
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
-from antgrowth.forecast.paths import Forecast, forecast, rest_habit
+from antgrowth.forecast.paths import Forecast, forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
@@ -109,7 +109,7 @@ def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -
     if forecast.heat is not None and np.isfinite(forecast.heat.lost) and found.margin_c < 0:
         living = share_words(1.0 - forecast.heat.lost)
         violations[0] += f": {living} of queens would live through it"
-    schedule, lacking = rest_habit(forecast.fit), []
+    schedule, lacking = usual_dormancy(forecast.fit), []
     if schedule is not None:
         lacking = seasons_without_rest(forecast.temperature, schedule, first, forecast.days)
     for start, stop in lacking[:1]:
@@ -142,7 +142,7 @@ def phase_of(fit: Posterior, phase: str | None, draws: int, caller: str) -> str:
 
 def with_due_rests(fit: Posterior, plan: Temperature, days: int) -> Temperature:
     """A plan for the days after the last note, with the rests that the species needs."""
-    schedule, end = rest_habit(fit), np.datetime64(fit.counts.end, "D")
+    schedule, end = usual_dormancy(fit), np.datetime64(fit.counts.end, "D")
     if schedule is None:
         return plan
     whole = fit.temperature.then(end + 1, plan)  # a rest that is over counts as well
@@ -153,7 +153,7 @@ def with_due_rests(fit: Posterior, plan: Temperature, days: int) -> Temperature:
 def warmer_than_usual(fit: Posterior, by_c: float, days: int) -> Temperature:
     """What a forecast takes the days to come to be, so much warmer, its rests left as they are."""
     first = np.datetime64(fit.counts.end, "D") + 1
-    usual = extend_plan(fit.temperature, fit.species, rest_habit(fit), first - 1, days).usual
+    usual = extend_plan(fit.temperature, fit.species, usual_dormancy(fit), first - 1, days).usual
     plan = usual.shift(by_c)
     for begin, end in runs(usual.resting(first, days)):
         plan = plan.rest(first + begin, first + end, usual)
@@ -165,10 +165,12 @@ def first_passage_days(forecast: Forecast, workers: int) -> Floats:
     return first_passage(forecast.paths[..., STAGES.index("workers")] >= workers)
 
 
-def days_gained(reference: Floats, waits: Floats) -> Floats:
+def days_gained(reference: Floats, passage_days: Floats) -> Floats:
     """Days won over a reference, draw by draw; NaN where the horizon ends before both arrive."""
-    both = np.isinf(reference) & np.isinf(waits)
-    return np.where(both, np.nan, np.where(both, 0.0, reference) - np.where(both, 0.0, waits))
+    both = np.isinf(reference) & np.isinf(passage_days)
+    return np.where(
+        both, np.nan, np.where(both, 0.0, reference) - np.where(both, 0.0, passage_days)
+    )
 
 
 def quantile_of(values: Floats, level: float) -> float:

@@ -65,7 +65,7 @@ def plot_comparison(
     start = float(mdates.date2num(found.fit.counts.end))
     for row, name in enumerate(names):
         color = RED if found.judged[name].excluded else BLUE
-        _draw_span(panels[0], row, found.waits[name], color, start, found.days)
+        _draw_span(panels[0], row, found.passage_days[name], color, start, found.days)
         if name != found.reference:
             _draw_span(panels[1], row, found.gains(name), color, 0.0, reach)
     panels[1].axvline(0, color=GREY, linewidth=1)
@@ -98,15 +98,6 @@ def plot_comparison(
 def plot_growth_curves(found: RegimeComparison, ax: Axes | None = None) -> Axes:
     """Draw the growth of each regime over one another, with its range.
 
-    Parameters
-    ----------
-    found : RegimeComparison
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-
     Notes
     -----
     Lines are medians, bands hold half of the colonies; what is not recommended is dotted and red.
@@ -116,19 +107,19 @@ def plot_growth_curves(found: RegimeComparison, ax: Axes | None = None) -> Axes:
     colors = iter(CURVES * len(found.forecasts))
     top, highest = VIEW * found.workers, 0.0
     for name, ahead in found.forecasts.items():
-        barred = found.judged[name].excluded
-        color = RED if barred else next(colors)
+        excluded = found.judged[name].excluded
+        color = RED if excluded else next(colors)
         table = ahead.frame()
         table = table[table["stage"] == "workers"]
-        mark = {found.recommended: " (recommended)"}.get(name, " (not recommended)" * barred)
+        mark = {found.recommended: " (recommended)"}.get(name, " (not recommended)" * excluded)
         draw.band(ax, table, "q25", "q75", color, alpha=0.15)
         ax.plot(
-            table["date"], table["q50"], color=color, linestyle=":" if barred else "-",
+            table["date"], table["q50"], color=color, linestyle=":" if excluded else "-",
             linewidth=2.2 if name == found.recommended else 1.5, label=f"{name}{mark}",
         )  # fmt: skip
         highest = max(highest, table["q75"].max())
     ax.axhline(found.workers, color=GREY, linewidth=1.2, linestyle="--")
-    draw.dress(ax, max(min(top, 1.1 * highest), 1.2 * found.workers))
+    draw.style_axes(ax, max(min(top, 1.1 * highest), 1.2 * found.workers))
     first = found.forecasts[found.reference]
     ax.set_xlim(*mdates.date2num([first.dates[0], first.dates[-1]]))
     ax.set_ylabel("workers")
@@ -199,17 +190,7 @@ def _draw_span(
 
 
 def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
-    """Draw the wait over the temperature; the numbers are in `BestRegime.candidates`.
-
-    Parameters
-    ----------
-    found : BestRegime
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the wait over the temperature; the numbers are in `BestRegime.candidates`."""
     figure = None
     if ax is None:
         figure, ax = plt.subplots(figsize=(8, 5), layout="constrained")
@@ -268,8 +249,8 @@ def _draw_next(ax: Axes, found: BestRegime, best_days: float) -> None:
 
 def _draw_range(ax: Axes, found: BestRegime, mean_c: float) -> None:
     """How uncertain the wait itself is: half of the colonies under the best regime."""
-    waits = found.comparison.waits[found.name]
-    low, high = (quantile_of(waits, level) for level in (0.25, 0.75))
+    passage_days = found.comparison.passage_days[found.name]
+    low, high = (quantile_of(passage_days, level) for level in (0.25, 0.75))
     if np.isfinite(low):
         top = high if np.isfinite(high) else found.comparison.days
         ax.vlines(mean_c, low, top, color=plt.rcParams["text.color"], alpha=0.5, linewidth=3,

@@ -118,10 +118,6 @@ class TableProfile(Shown):
         drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
         return drawn
 
-    def summary(self) -> str:
-        """Report in plain text: durations and limits by stage, and what came from elsewhere."""
-        return self._report().as_text()
-
     def _report(self) -> Report:
         ant = self.species
         reference_c = ant.value("development.reference_c")

@@ -24,17 +24,7 @@ DASHES = {"degree-day": "-", "briere": "--", "sharpe-schoolfield": "-."}
 
 
 def plot_rate_curve(fit: RateCurveFit, ax: Axes | None = None) -> Axes:
-    """Draw the chosen rate curve with its 90 % band, the other curves, and the table.
-
-    Parameters
-    ----------
-    fit : RateCurveFit
-    ax : Axes, optional
-
-    Returns
-    -------
-    Axes
-    """
+    """Draw the chosen rate curve with its 90 % band, the other curves, and the table."""
     ax = draw.own_axes(ax)
     frame, table = fit.frame(), fit.table.frame
     t = frame["temperature_c"]

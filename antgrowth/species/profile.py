@@ -269,8 +269,8 @@ class Species:
 
         From the doubt that all three share: up to 0.12 good, up to 0.18 fair, above it thin.
         """
-        doubt = self.value("development.shared_spread")
-        return "good" if doubt <= 0.12 else "fair" if doubt <= 0.18 else "thin"
+        spread = self.value("development.shared_spread")
+        return "good" if spread <= 0.12 else "fair" if spread <= 0.18 else "thin"
 
     @takes(temperature_c=CELSIUS, level=LEVEL)
     def egg_to_worker_days(

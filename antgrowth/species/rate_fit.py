@@ -198,7 +198,7 @@ class RateCurveFit(Shown):
             {
                 "curve": [curve.name for curve in curves],
                 "parameters": [len(curve.parameters) for curve in curves],
-                "scatter_per_day": [curve.scatter for curve in curves],
+                "scatter_per_day": [curve.residual_sd for curve in curves],
                 "aicc": aicc,
                 "behind": behind,
                 "weight": support / support.sum() if known.any() else np.nan,
@@ -224,10 +224,6 @@ class RateCurveFit(Shown):
             optima = np.array([kind.build(draw).optimum_c for draw in fitted.draws])
             rows.append(("optimum_c", "°C", optimum_c, *_interval(optima), self._optimum_note()))
         return pd.DataFrame(rows, columns=["parameter", "unit", "value", "q05", "q95", "note"])
-
-    def summary(self) -> str:
-        """Report in plain text: the table, the chosen curve, and how the others compare."""
-        return self._report().as_text()
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
@@ -297,8 +293,8 @@ def _closing(fit: RateCurveFit) -> list[tuple[str, str]]:
         if row["curve"] != fit.chosen:
             behind = row["aicc"] - fit.fitted[fit.chosen].aicc
             aicc = f"AICc {behind:+.1f}" if np.isfinite(behind) else "AICc needs more rows"
-            scatter = f"scatter {row['scatter_per_day']:.2g} 1/day"
-            closing.append((row["curve"], f"{aicc}, {scatter}"))
+            residual_sd = f"scatter {row['scatter_per_day']:.2g} 1/day"
+            closing.append((row["curve"], f"{aicc}, {residual_sd}"))
     closing += [(name, f"not fitted: {why}") for name, why in fit.left_out.items()]
     t, rate = fit.table.temperature_c, fit.table.rate_per_day
     if fit.chosen == "degree-day" and rate[t == t.max()].mean() < rate.max():

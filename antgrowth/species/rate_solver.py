@@ -8,6 +8,7 @@ from itertools import islice
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.deprecation import Former
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import RateCurve
 from antgrowth.species.rate_models import Kind
@@ -35,7 +36,7 @@ class FittedCurve:
         The note says which of them the table does not show.
     draws : array, shape (draws, parameters)
         Parameters as uncertain as they are; no rows if that cannot be told.
-    scatter : float
+    residual_sd : float
         Standard deviation of the rates about the curve; of a rate of middling weight if the table
         has sd. [1/day]
     aicc : float
@@ -46,8 +47,10 @@ class FittedCurve:
     curve: RateCurve
     parameters: tuple[tuple[str, str, float, str], ...]
     draws: Floats
-    scatter: float
+    residual_sd: float
     aicc: float
+
+    scatter = Former("residual_sd")
 
 
 def fit_kind(kind: Kind, table: RateTable, rng: np.random.Generator) -> FittedCurve:
@@ -86,7 +89,7 @@ def fit_kind(kind: Kind, table: RateTable, rng: np.random.Generator) -> FittedCu
             for (name, unit), value, note in zip(kind.parameters, values, notes, strict=True)
         ),
         draws=_draws(kind, found.x, found.jac, held, squares / (n - p), n - p, rng),
-        scatter=float(np.sqrt(squares / (n - p)) * rate.max()),
+        residual_sd=float(np.sqrt(squares / (n - p)) * rate.max()),
         aicc=_aicc(squares, n, p + 1),
     )
 

@@ -9,6 +9,6 @@ import antgrowth as ag
 
 def with_estimate(fit: ag.Fit, **changes: object) -> ag.Fit:
     """The same fit with fields of its most probable estimate replaced."""
-    first, *others = fit.beliefs
+    first, *others = fit.components
     estimate = replace(first.estimate, **changes)  # type: ignore[arg-type]
-    return replace(fit, beliefs=[replace(first, estimate=estimate), *others])
+    return replace(fit, components=[replace(first, estimate=estimate), *others])

@@ -68,7 +68,7 @@ def assert_same_log(one, other):
         pd.testing.assert_frame_equal(
             getattr(one, part).drop(columns="row"), getattr(other, part).drop(columns="row")
         )
-    pd.testing.assert_index_equal(one.looks, other.looks)
+    pd.testing.assert_index_equal(one.visits, other.visits)
 
 
 @quick

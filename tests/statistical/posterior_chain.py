@@ -12,7 +12,7 @@ import emcee
 import numpy as np
 
 import antgrowth as ag
-from antgrowth.inference.laplace import ERROR_SPREAD, Tangent
+from antgrowth.inference.laplace import ERROR_SPREAD, Linearisation
 from antgrowth.inference.likelihood import log_probability
 
 
@@ -36,7 +36,9 @@ def log_posterior(fit: ag.Fit, places: np.ndarray) -> np.ndarray:
     expected = model.expect(x, growth)
     density = -0.5 * (x**2).sum(axis=1) - 0.5 * (log_scale / ERROR_SPREAD) ** 2
     for k, mean in enumerate(expected):
-        here = Tangent(x[k], mean, np.zeros((len(mean), len(x[k]))), growth.take(slice(k, k + 1)))
+        here = Linearisation(
+            x[k], mean, np.zeros((len(mean), len(x[k]))), growth.take(slice(k, k + 1))
+        )
         error = model.error(here, float(np.exp(log_scale[k])))
         density[k] += log_probability(
             model.observations, mean, model.moments(here).cells + np.diag(error)

@@ -21,7 +21,7 @@ import pandas as pd
 
 import antgrowth as ag
 from antgrowth.evaluation.baselines import species_average
-from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.scoring import crps
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first
@@ -111,7 +111,7 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
         fit.estimate.error_spread * rng.standard_normal(trial.draws)
     )
     seen = fit.model.prior.seen(x, ahead.paths[..., 3])
-    ours = as_counted(ahead.paths, seen, scale, rng)
+    ours = observed_counts(ahead.paths, seen, scale, rng)
     usual = _profile_alone(fit, days, trial, rng)
     looks = (later["date"] - counts.end).dt.days.to_numpy()
     rest = np.inf if trial.rest is None else (pd.Timestamp(trial.rest[0]) - counts.end).days
@@ -139,7 +139,7 @@ def _from_cut(colony: str, log: pd.DataFrame, cut: pd.Timestamp, trial: Trial) -
                     "profile": crps(usual[:, step, k], true),
                     "others": crps(others[stage].dropna().to_numpy(float), true)
                     if others[stage].notna().any() else np.nan,
-                    "strain": fit.estimate.strain,
+                    "strain": fit.estimate.dispersion,
                 }
             )  # fmt: skip
     return pd.DataFrame(rows)
@@ -177,11 +177,11 @@ def _day_of(
 def _profile_alone(fit: ag.Fit, days: int, trial: Trial, rng: np.random.Generator) -> np.ndarray:
     """What a keeper would count of colonies of the profile from the cut on."""
     held = held_at_first(fit.counts)
-    paths = species_average(fit.setting, held, fit.days + days, trial.draws, rng, trial.temperature)
+    paths = species_average(fit.history, held, fit.days + days, trial.draws, rng, trial.temperature)
     prior = fit.model.prior
     seen = prior.seen(rng.standard_normal((trial.draws, len(prior))), paths[..., 3])
     scale = np.exp(ERROR_SPREAD * rng.standard_normal(trial.draws))
-    return as_counted(paths[:, fit.days :], seen[:, fit.days :], scale, rng)
+    return observed_counts(paths[:, fit.days :], seen[:, fit.days :], scale, rng)
 
 
 def run(trial: Trial, processes: int = 2) -> pd.DataFrame:

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 import antgrowth as ag
-from antgrowth.food.feeding import Feeding, Past
+from antgrowth.food.feeding import Feeding, PastNeeds
 from antgrowth.food.intake import APPETITE, APPETITE_SPREAD, INTAKE_SPREAD
 
 COLONIES, DAYS, DRAWS = 120, 60, 300
@@ -47,7 +47,7 @@ def one_colony(rng: np.random.Generator) -> float:
         rows.append((date, "20 % sugar water", *portion(wants, offered, dries, rng)))
     columns = ["date", "food", "offered_mg", "left_mg", "control_loss_mg"]
     log = ag.read_feeds(pd.DataFrame(rows, columns=columns))
-    past = Past(FIRST, {"sugar": needed, "protein": needed}, np.full(DAYS, ""))
+    past = PastNeeds(FIRST, {"sugar": needed, "protein": needed}, np.full(DAYS, ""))
     found = Feeding.of(log, past, {"20 % sugar water": SUGAR}, 1.0, rng).intakes["sugar"]
     factor = own + strays[truth, 0] - np.median(strays)
     return float((factor - found.centre) / found.sd)

@@ -36,7 +36,7 @@ import pytest
 
 import antgrowth as ag
 from antgrowth.inference.initial_state import InitialState
-from antgrowth.inference.laplace import Estimate, believed
+from antgrowth.inference.laplace import Estimate, tempering_power
 from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted
 from statistical.test_speed import notes
@@ -59,7 +59,7 @@ def sure(fit) -> Estimate:
     """The fit's posterior if all that the notes tell made it surer, as it does the sampler's."""
     best = fit.estimate
     doubt = np.eye(len(best.x))
-    told = (np.linalg.inv(best.cov) - doubt) / believed(best.strain)
+    told = (np.linalg.inv(best.cov) - doubt) / tempering_power(best.dispersion)
     return replace(best, cov=np.linalg.inv(told + doubt))
 
 

@@ -83,18 +83,18 @@ class TestBoth:
 class TestBarred:
     def test_not_native(self):
         found = windows(country="US")
-        assert found.barred == "Lasius niger is not known to be native to US"
+        assert found.excluded == "Lasius niger is not known to be native to US"
         assert found.windows() == []
         assert found.sentence().startswith("Outdoors: not scheduled, Lasius niger is not known")
 
     def test_no_country(self):
-        assert windows(country=None).barred.startswith("no country is given")
+        assert windows(country=None).excluded.startswith("no country is given")
 
     def test_research_only(self):
         argentine = ag.load_species("linepithema-humile")
-        fit = replace(grown().fit, setting=replace(grown().fit.setting, species=argentine))
+        fit = replace(grown().fit, history=replace(grown().fit.history, species=argentine))
         found = windows(ahead=replace(grown(), fit=fit), country="AR")
-        assert found.barred == "Linepithema humile is for research only"
+        assert found.excluded == "Linepithema humile is for research only"
 
     def test_limits_not_known(self, monkeypatch):
         ant = grown().fit.species.to_mapping()
@@ -102,7 +102,7 @@ class TestBarred:
         bare = ag.species.species_from_mapping(ant, "my-ant", "my-ant.toml")
         monkeypatch.setattr(type(grown().fit), "species", property(lambda _: bare))
         found = windows()
-        assert found.barred == "my-ant has no limits.outdoor_low_c and limits.outdoor_high_c"
+        assert found.excluded == "my-ant has no limits.outdoor_low_c and limits.outdoor_high_c"
         assert found.frame()["chance_weather"].isna().all()
 
     @pytest.mark.parametrize("country", ["DE", "US", None])
@@ -185,7 +185,7 @@ class TestPicture:
         assert ax.get_title(loc="left").startswith("4 weeks outdoors: may begin ")
 
     def test_why_nothing_is_scheduled_is_its_title(self):
-        barred = windows(country="US").plot().get_title(loc="left")
-        assert "not known to be native to US" in barred.replace("\n", " ")
+        excluded = windows(country="US").plot().get_title(loc="left")
+        assert "not known to be native to US" in excluded.replace("\n", " ")
         none = windows(workers=5000).plot().get_title(loc="left")
         assert none == "4 weeks outdoors: no week has a chance of 80%"

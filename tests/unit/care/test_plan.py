@@ -271,7 +271,7 @@ class TestRest:
 
     def test_the_rest_that_goes_on(self):
         cold = ag.constant(24).rest("2026-08-01", "2027-02-10", 8.0)
-        fit = replace(fitted(), setting=replace(fitted().setting, temperature=cold))
+        fit = replace(fitted(), history=replace(fitted().history, temperature=cold))
         ahead = replace(grown(), fit=fit, temperature=cold)
         season = rest_around(ahead, "north")
         assert (season.begins, season.ends) == (
@@ -355,7 +355,7 @@ class TestFood:
         ant = fitted().species.to_mapping()
         ant["founding"] = "semi-claustral"
         forager = ag.species.species_from_mapping(ant, "forager", "forager.toml")
-        fit = replace(fitted(), setting=replace(fitted().setting, species=forager))
+        fit = replace(fitted(), history=replace(fitted().history, species=forager))
         found = plan(replace(grown(), fit=fit))["protein-starts"]
         assert found.status == "passed" and "prey from the first day" in found.sentence()
 
@@ -420,10 +420,10 @@ class TestChecks:
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is True
         old, recent = (_Alert(START - pd.Timedelta(days=days)) for days in (60, 5))
-        monkeypatch.setattr("antgrowth.care.planner.watch", lambda _: [old])
+        monkeypatch.setattr("antgrowth.care.planner.find_alerts", lambda _: [old])
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is True
-        monkeypatch.setattr("antgrowth.care.planner.watch", lambda _: [old, recent])
+        monkeypatch.setattr("antgrowth.care.planner.find_alerts", lambda _: [old, recent])
         (check,) = [c for c in plan()["out-of-tube"].checks if c.name == "alerts"]
         assert check.holds is False and check.text == "brood lost (2026-08-09): see the alerts"
         assert "alerts: NOT FINE;" in plan().summary()
@@ -564,7 +564,7 @@ class TestPlan:
         )["out-of-tube"].sentence()  # fmt: skip
 
     def test_hemisphere_is_that_of_the_fit(self):
-        fit = replace(fitted(), setting=replace(fitted().setting, hemisphere="south"))
+        fit = replace(fitted(), history=replace(fitted().history, hemisphere="south"))
         found = plan(replace(grown(), fit=fit))
         assert found.hemisphere == "south"
 

@@ -176,8 +176,8 @@ def test_changes_and_feeds(folder):
 def test_a_fit_knows_what_came_and_went(folder):
     (folder / "changes.csv").write_text(CHANGES)
     fit = load_colony(say(folder, SAID + "queens = 2\n" + STEADY)).fit(rng=1)
-    assert fit.setting.queens == 2
-    assert fit.setting.changes.frame["change"].tolist() == [12, -1]
+    assert fit.history.queens == 2
+    assert fit.history.changes.frame["change"].tolist() == [12, -1]
 
 
 def test_without_changes_and_feeds(folder):

@@ -150,7 +150,7 @@ def soon(first: str, species) -> ag.Fit:
 @pytest.mark.parametrize("first", ["2026-08-05", "2026-08-03"])  # on day 32 and 30
 def test_a_first_worker_sooner_than_usual_is_believed(first):
     fit = soon(first, ANT)
-    assert fit.converged and fit.estimate.strain < 2.5 and not len(fit.alerts())
+    assert fit.converged and fit.estimate.dispersion < 2.5 and not len(fit.alerts())
     # The worker who was seen is there, and the forecast begins with her.
     assert fit.forecast(days=5, draws=200, rng=1).paths[:, 0, 3].mean() > 0.8
 
@@ -159,7 +159,7 @@ def test_a_first_worker_sooner_than_usual_is_believed(first):
 def test_nothing_is_made_of_her_but_what_she_is(first):
     # The real ant is known too well for it: then notes and profile are told to disagree.
     fit = soon(first, "lasius-niger")
-    assert fit.converged and fit.estimate.strain < 2.5
+    assert fit.converged and fit.estimate.dispersion < 2.5
     assert set(kinds(fit.alerts())) <= {"notes against the model"}
 
 
@@ -167,7 +167,7 @@ def test_nothing_is_made_of_her_but_what_she_is(first):
 def test_eight_eggs_and_a_worker_a_month_later(since):
     fit = first_worker("formica-fusca", 25.0, since, ("2026-07-29", "8", ""),
                        ("2026-08-27", "", "first"))  # fmt: skip
-    assert fit.converged and fit.estimate.strain < 2.5 and not len(fit.alerts())
+    assert fit.converged and fit.estimate.dispersion < 2.5 and not len(fit.alerts())
     assert fit.forecast(days=5, draws=200, rng=1).paths[:, 0, 3].mean() > 0.8
 
 
@@ -217,17 +217,17 @@ class TestSurprises:
     def test_first_look_is_foreseen_by_the_profile_alone(self):
         fit = fit_of()
         told = Innovations.of(fit)
-        best = next(b for b in fit.beliefs if b.loss is None).estimate
+        best = next(b for b in fit.components if b.loss is None).estimate
         first = told.cells[told.cells["date"] == HEALTHY["date"].iloc[0]].set_index("stage")
-        here = best.tangent
-        doubt = np.diag(best.scatter + here.slopes @ here.slopes.T)[0]  # the eggs of row one
+        here = best.linearised
+        doubt = np.diag(best.noise_cov + here.slopes @ here.slopes.T)[0]  # the eggs of row one
         expected = (22 - here.at_prior[0]) / np.sqrt(doubt)
         assert first.loc["eggs", "z"] == pytest.approx(expected, rel=1e-6)
 
     def test_misses_of_separate_looks_multiply_to_the_evidence(self):
         # One step after the other, the looks' densities make up that of the whole log.
         fit = fit_of()
-        best = next(b for b in fit.beliefs if b.loss is None).estimate
+        best = next(b for b in fit.components if b.loss is None).estimate
         told = Innovations.of(fit)
         assert len(told.cells) == best.sites.used[: len(fit.counts.frame)].sum()
         assert told.cells["date"].is_monotonic_increasing
@@ -246,7 +246,7 @@ def test_a_fit_that_did_not_settle_is_no_alert_about_the_ants(monkeypatch):
     """It is told with the dates; nothing is said against notes that stray less than usual."""
     fit = ag.load_colony(ag.demo_colony("garden-ant-first-year")).fit(rng=1)
     before = [alert.kind for alert in fit.alerts()]
-    calm = [replace(b, estimate=replace(b.estimate, converged=False)) for b in fit.beliefs]
-    unsettled = replace(fit, beliefs=calm)
+    calm = [replace(b, estimate=replace(b.estimate, converged=False)) for b in fit.components]
+    unsettled = replace(fit, components=calm)
     assert not unsettled.converged and [alert.kind for alert in unsettled.alerts()] == before
     assert any("did not settle" in reason for reason in strains(unsettled))

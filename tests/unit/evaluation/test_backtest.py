@@ -19,7 +19,12 @@ from antgrowth.errors import (
 )
 from antgrowth.evaluation import folds
 from antgrowth.evaluation.backtest import backtest
-from antgrowth.evaluation.baselines import CROWD, UsualColonies, log_linear_growth, species_average
+from antgrowth.evaluation.baselines import (
+    MOST_TIMES,
+    UsualColonies,
+    log_linear_growth,
+    species_average,
+)
 from antgrowth.evaluation.score_table import Backtest, summarise
 from antgrowth.evaluation.targets import arrival_seen, choose_cutoffs, targets_after
 from antgrowth.inference.history import ColonyHistory
@@ -470,7 +475,7 @@ def test_counts_on_a_line_are_no_certainty():
     counts = line.counts(np.array([10.0]), np.random.default_rng(2))[:, 0]
     low, high = np.quantile(counts, [0.05, 0.95])
     assert low < 12 < 20 < high
-    assert counts.max() <= CROWD * 8
+    assert counts.max() <= MOST_TIMES * 8
 
 
 @pytest.mark.parametrize(

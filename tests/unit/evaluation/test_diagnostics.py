@@ -13,16 +13,16 @@ from invented_species import garden_ant
 import antgrowth as ag
 from antgrowth._core.stats import REACH_90
 from antgrowth.errors import AntgrowthError
-from antgrowth.evaluation.observation_noise import as_counted
+from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.plots import plot_parameters, plot_predictive
 from antgrowth.inference.adequacy import TAILS_MEAN
-from antgrowth.inference.laplace import believed
+from antgrowth.inference.laplace import tempering_power
 from antgrowth.inference.psis import (
-    effective_draws,
+    effective_sample_size,
     log_weights,
+    pareto_k,
+    pareto_k_of,
     tail_error,
-    tail_index,
-    tail_index_of,
 )
 
 NOTES = pd.DataFrame(  # an invented colony
@@ -61,40 +61,40 @@ def found(fit):
 def test_shape_of_a_pareto_law_is_found(shape):
     # Pareto of index 1/shape by its quantiles; its tail has exactly this shape.
     chance = (np.arange(20_000) + 0.5) / 20_000
-    assert tail_index_of(-shape * np.log1p(-chance)) == pytest.approx(shape, abs=0.06)
+    assert pareto_k_of(-shape * np.log1p(-chance)) == pytest.approx(shape, abs=0.06)
 
 
 def test_equal_weights_have_no_tail():
-    assert tail_index_of(np.zeros(500)) == 0.0
+    assert pareto_k_of(np.zeros(500)) == 0.0
 
 
 def test_few_draws_tell_nothing():
-    assert np.isnan(tail_index_of(np.zeros(50)))
+    assert np.isnan(pareto_k_of(np.zeros(50)))
 
 
 def test_weights_of_any_size_are_taken():
     draws = np.random.default_rng(1).exponential(0.5, 2000)
-    assert tail_index_of(draws + 5000) == pytest.approx(tail_index_of(draws))
+    assert pareto_k_of(draws + 5000) == pytest.approx(pareto_k_of(draws))
 
 
 def test_a_log_that_says_little_leaves_a_normal_posterior():
     fit = fitted(pd.DataFrame({"date": ["2026-07-20"], "eggs": ["~9"]}))
-    assert fit.tail_index < 0.7
+    assert fit.pareto_k < 0.7
     assert (
-        fit.diagnostics().effective_draws > 150
+        fit.diagnostics().effective_sample_size > 150
     )  # of 400, where a half of what the note tells counts
 
 
 def test_the_error_of_an_index_is_how_much_it_varies():
     # 400 draws of Pareto weights of shape 0.5, again and again.
     rng = np.random.default_rng(7)
-    found = [tail_index_of(0.5 * rng.exponential(1.0, 400)) for _ in range(400)]
+    found = [pareto_k_of(0.5 * rng.exponential(1.0, 400)) for _ in range(400)]
     assert tail_error(0.5, 400) == pytest.approx(np.std(found), rel=0.25)
 
 
-def test_effective_draws_by_hand():
+def test_effective_sample_size_by_hand():
     # Weights 1, 2, 3: (1 + 2 + 3)^2 / (1 + 4 + 9)
-    assert effective_draws(np.log([1.0, 2.0, 3.0]) + 700.0) == pytest.approx(36 / 14)
+    assert effective_sample_size(np.log([1.0, 2.0, 3.0]) + 700.0) == pytest.approx(36 / 14)
 
 
 def test_weights_are_the_true_over_the_normal_density(fit):
@@ -103,8 +103,8 @@ def test_weights_are_the_true_over_the_normal_density(fit):
 
     model, best, x = fit.model, fit.estimate, fit.draws[:5]
     used = best.sites.used
-    cov = best.scatter[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
-    power = believed(best.strain)
+    cov = best.noise_cov[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
+    power = tempering_power(best.dispersion)
     # Notes that are believed in part say how sure it is, and still pull to the same best point.
     true = [
         normal.logpdf(best.sites.value[used], mean[used], cov / power)
@@ -116,7 +116,7 @@ def test_weights_are_the_true_over_the_normal_density(fit):
     expected = np.array(true) - taken
     weights = log_weights(model, best, x)
     assert weights - weights[0] == pytest.approx(expected - expected[0], abs=1e-6)
-    assert fit.tail_index == tail_index(model, best, fit.draws[:400])
+    assert fit.pareto_k == pareto_k(model, best, fit.draws[:400])
 
 
 # --- like colonies ---------------------------------------------------------------------------
@@ -126,12 +126,12 @@ def test_a_count_sees_and_errs_as_assumed():
     rng = np.random.default_rng(2)
     true = np.full((20_000, 1, 4), 50)
     shares = np.tile([0.8, 1.0, 1.0, 1.0], (20_000, 1, 1))
-    counts = as_counted(true, shares, np.ones(20_000), rng)[:, 0]
+    counts = observed_counts(true, shares, np.ones(20_000), rng)[:, 0]
     assert counts[:, 0].mean() == pytest.approx(40, rel=0.01)
     # 5 % of care and 8 % x 50/150 of many, and rounding to whole ants
     assert counts[:, 3].std() == pytest.approx(50 * (0.05 + 0.08 / 3), rel=0.05)
     assert counts[:, 4].mean() == pytest.approx(140, rel=0.01)
-    assert (as_counted(0 * true, shares, np.ones(20_000), rng) == 0).all()
+    assert (observed_counts(0 * true, shares, np.ones(20_000), rng) == 0).all()
 
 
 def test_tables_of_like_colonies(found, fit):
@@ -184,7 +184,7 @@ def test_a_colony_acquired_part_grown():
 def test_same_fit_same_diagnostics(found, fit):
     again = fit.diagnostics()
     pd.testing.assert_frame_equal(again.daily, found.daily)
-    assert again.effective_draws == found.effective_draws
+    assert again.effective_sample_size == found.effective_sample_size
 
 
 # --- words -----------------------------------------------------------------------------------
@@ -194,7 +194,7 @@ def test_the_report(found):
     text = found.summary()
     assert text == str(found)
     assert "draws    400 weighed, worth" in text
-    assert f"index {found.tail_index:.2f}, give or take {found.tail_error:.2f} (fine up to" in text
+    assert f"index {found.pareto_k:.2f}, give or take {found.tail_error:.2f} (fine up to" in text
     assert "stage    cells  in 50%  in 90%" in text
     assert "never shows that dates hold; a backtest can" in text
     assert repr(found).startswith(f"Diagnostics('invented', {found.verdict}; 10 of 11 cells in 90%")
@@ -202,12 +202,12 @@ def test_the_report(found):
 
 
 def test_heavy_tails_are_told_as_what_they_are(found, fit, monkeypatch):
-    heavy = replace(found, tail_index=0.9)
+    heavy = replace(found, pareto_k=0.9)
     assert heavy.heavy_tails and TAILS_MEAN in heavy.summary()
-    assert not replace(found, tail_index=0.3).heavy_tails
-    assert "the normal posterior serves" in replace(found, tail_index=0.3).summary()
-    assert "too few draws to tell" in replace(found, tail_index=float("nan")).summary()
-    monkeypatch.setitem(vars(fit), "tail_index", 0.9)
+    assert not replace(found, pareto_k=0.3).heavy_tails
+    assert "the normal posterior serves" in replace(found, pareto_k=0.3).summary()
+    assert "too few draws to tell" in replace(found, pareto_k=float("nan")).summary()
+    monkeypatch.setitem(vars(fit), "pareto_k", 0.9)
     told = [line for line in fit.summary().splitlines() if line.startswith("tails ")]
     assert len(told) == 1 and told[0].endswith(f" {TAILS_MEAN} (see .diagnostics())")
 
@@ -219,7 +219,7 @@ def test_parameters_at_bounds_are_named(found, fit):
     k = fit.model.prior.names.index("larva survival")
     x[k] = 12.0
     pushed = replace(estimate, x=x)
-    odd = replace(fit, beliefs=[replace(fit.beliefs[0], estimate=pushed)])
+    odd = replace(fit, components=[replace(fit.components[0], estimate=pushed)])
     told = replace(found, fit=odd)
     assert told.at_bounds == {"larva survival": "AT UPPER BOUND"}
     assert "bounds   larva survival: AT UPPER BOUND" in told.summary()
@@ -276,7 +276,7 @@ class TestVerdict:
         far = fit.summary_frame().assign(note="FAR FROM THE PROFILE").head(1)
         monkeypatch.setattr(type(fit), "summary_frame", lambda _: far)
         monkeypatch.setattr(type(fit), "converged", False)
-        few = replace(fit.diagnostics(), effective_draws=3.2)
+        few = replace(fit.diagnostics(), effective_sample_size=3.2)
         told = few.verdict
         assert told.startswith("take dates with care: the fit did not settle; ")
         assert f"{far['parameter'][0]} lies far from what the profile" in told

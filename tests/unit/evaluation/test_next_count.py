@@ -28,42 +28,44 @@ def ahead() -> ag.Forecast:
 
 
 @pytest.fixture(scope="module")
-def looks(ahead) -> ag.NextCount:
+def advice(ahead) -> ag.NextCount:
     return ag.next_count(ahead, workers=30)
 
 
-def test_every_day_and_choice_of_stages_is_weighed(ahead, looks):
-    table = looks.frame()
+def test_every_day_and_choice_of_stages_is_weighed(ahead, advice):
+    table = advice.frame()
     first, last = ahead.arrival(30).interval()
     days = table["date"].nunique()
     assert len(table) == days * (2 ** len(STAGES) - 1)
     assert table["date"].min() == ahead.start + pd.Timedelta("1D")
     assert table["date"].max() <= first
-    assert looks.now == (last - first).days + 1
-    assert table["width"].between(0, looks.now).all()
-    assert table["narrowing"].to_numpy() == pytest.approx(1 - table["width"] / looks.now)
+    assert advice.now == (last - first).days + 1
+    assert table["width"].between(0, advice.now).all()
+    assert table["narrowing"].to_numpy() == pytest.approx(1 - table["width"] / advice.now)
 
 
-def test_more_that_is_counted_tells_more(looks):
-    table = looks.frame().set_index(["date", "stages"])["width"].unstack()
+def test_more_that_is_counted_tells_more(advice):
+    table = advice.frame().set_index(["date", "stages"])["width"].unstack()
     for stage in STAGES:
         assert (table[STAGES] <= table[(stage,)] * 1.02).all()
 
 
-def test_counting_what_brings_the_workers_tells_most_at_once(looks):
+def test_counting_what_brings_the_workers_tells_most_at_once(advice):
     """Tomorrow's workers are known nearly; the brood that will hatch is not."""
-    first = looks.frame().query("date == date.min()").set_index("stages")["narrowing"]
+    first = advice.frame().query("date == date.min()").set_index("stages")["narrowing"]
     assert first[STAGES] > 0.02
     assert first[("eggs", "larvae", "pupae")] > 0.5 * first[STAGES]
 
 
-def test_the_advice_is_the_look_worth_most(looks):
-    best, table = looks.best, looks.frame()
+def test_the_advice_is_the_look_worth_most(advice):
+    best, table = advice.best, advice.frame()
     assert best is not None
     assert best["narrowing"] - best["cost"] == (table["narrowing"] - table["cost"]).max()
-    said = looks.sentence()
-    assert said.startswith("Count ") and f"from {looks.now:.0f} to {best['width']:.0f} days" in said
-    assert said in str(looks) and said in repr(looks)
+    said = advice.sentence()
+    assert (
+        said.startswith("Count ") and f"from {advice.now:.0f} to {best['width']:.0f} days" in said
+    )
+    assert said in str(advice) and said in repr(advice)
 
 
 def test_a_founding_queen_is_left_alone():
@@ -71,13 +73,13 @@ def test_a_founding_queen_is_left_alone():
     notes = ag.read_counts(NOTES.iloc[:1], today="2027-07-01", name="invented")
     fit = ag.fit(notes, ag.constant(24.0), "lasius-niger", queen_since="2026-07-01", rng=1)
     ahead = fit.forecast(days=360, temperature=ag.constant(24.0), draws=400, rng=1)
-    looks = ag.next_count(ahead, workers=5, days=14)
-    assert looks.frame()["with_workers"].max() < 0.1
-    assert (looks.frame()["cost"] > 0.15).all()
-    if looks.best is None:
-        assert "A founding queen is best left alone" in looks.sentence()
+    advice = ag.next_count(ahead, workers=5, days=14)
+    assert advice.frame()["with_workers"].max() < 0.1
+    assert (advice.frame()["cost"] > 0.15).all()
+    if advice.best is None:
+        assert "A founding queen is best left alone" in advice.sentence()
     else:
-        assert looks.best["narrowing"] > 0.25
+        assert advice.best["narrowing"] > 0.25
 
 
 def test_what_cannot_be_narrowed_is_told(ahead):
@@ -87,9 +89,9 @@ def test_what_cannot_be_narrowed_is_told(ahead):
         ag.next_count(ahead, workers=100_000)
 
 
-def test_the_picture_draws_the_table(looks):
-    ax = looks.plot()
+def test_the_picture_draws_the_table(advice):
+    ax = advice.plot()
     lines = {line.get_label(): line for line in ax.get_lines()}
-    own = looks.frame().query("stages == @stages", local_dict={"stages": ("workers",)})
+    own = advice.frame().query("stages == @stages", local_dict={"stages": ("workers",)})
     assert np.array_equal(lines["workers"].get_ydata(), own["width"])
-    assert "".join(ax.get_title(loc="left").split()) == "".join(looks.sentence().split())
+    assert "".join(ax.get_title(loc="left").split()) == "".join(advice.sentence().split())

@@ -10,9 +10,9 @@ from scipy import integrate, stats
 import antgrowth as ag
 from antgrowth.errors import AntgrowthError, LogError
 from antgrowth.food import intake
-from antgrowth.food.feeding import Feeding, Past
+from antgrowth.food.feeding import Feeding, PastNeeds
 from antgrowth.food.intake import learn_intake
-from antgrowth.food.portions import meals_of
+from antgrowth.food.portions import portions_of
 
 FIRST = pd.Timestamp("2026-04-01")
 DAYS = 60
@@ -25,14 +25,14 @@ def log_of(*rows) -> ag.FeedLog:
     return ag.read_feeds(pd.DataFrame(dated, columns=columns), today="2026-12-01")
 
 
-def past(sugar=2.0, protein=1.0, spread=0.3, draws=300, quiet=()) -> Past:
+def past(sugar=2.0, protein=1.0, spread=0.3, draws=300, quiet=()) -> PastNeeds:
     """A budget that is the same each day, and uncertain as a whole."""
     apart = np.exp(spread * np.random.default_rng(3).standard_normal((draws, 1)))
     silent = np.full(DAYS, "", dtype="<U4")
     silent[list(quiet)] = "rest"
     daily = {"sugar": sugar, "protein": protein}
     needed = {need: amount * apart * (silent == "") for need, amount in daily.items()}
-    return Past(FIRST, needed, silent)
+    return PastNeeds(FIRST, needed, silent)
 
 
 def fed(log, budget=None, scale_mg=1.0) -> Feeding:
@@ -50,7 +50,7 @@ class TestMeals:
     def test_by_hand(self):
         log = log_of((0, "20 % sugar water", 100, 50, 30), (3, "honey", 20, 10, 0),
                      (3, "20 % sugar water", 50, 50, 0))  # fmt: skip
-        meals = meals_of(log, {"20 % sugar water": 0.2, "honey": 0.8}, 0.5)
+        meals = portions_of(log, {"20 % sugar water": 0.2, "honey": 0.8}, 0.5)
         first, second = meals.iloc[0], meals.iloc[1]
         assert (first["days"], second["days"]) == (3, 0)
         # at once 0.2 x 20, at the very end 0.2 x 20 x 100 / 70
@@ -64,13 +64,13 @@ class TestMeals:
         assert second["error_mg"] == pytest.approx(np.hypot(0.8, 0.2))
 
     def test_most_without_a_control_is_all_that_is_gone(self):
-        meals = meals_of(log_of((0, "honey", 20, 12, None)), {"honey": 0.8}, 1.0)
+        meals = portions_of(log_of((0, "honey", 20, 12, None)), {"honey": 0.8}, 1.0)
         assert np.isnan(meals["eaten_mg"].item()) and meals["most_mg"].item() == 0.8 * 8
 
     def test_eaten_up_only_if_all_of_it_is_gone(self):
         log = log_of((0, "honey", 40, 2, 0), (2, "honey", 40, 3, 0), (4, "honey", 40, 0, 0),
                      (4, "20 % sugar water", 40, 30, 0))  # fmt: skip
-        meals = meals_of(log, {"20 % sugar water": 0.2, "honey": 0.8}, 1.0)
+        meals = portions_of(log, {"20 % sugar water": 0.2, "honey": 0.8}, 1.0)
         assert meals["eaten_up"].tolist() == [True, False, False]
 
 
@@ -93,14 +93,14 @@ class TestReasons:
     )
     def test_what_teaches_nothing_says_why(self, rows, budget, reason):
         found = fed(log_of(*rows), budget)
-        assert reason in found.meals["reason"].iloc[0]
-        assert found.meals["kind"].iloc[0] == "" and not found.intakes
+        assert reason in found.portions["reason"].iloc[0]
+        assert found.portions["kind"].iloc[0] == "" and not found.intakes
         assert found.multiplier("sugar") == 1.0
         assert "sugar: nothing could be learned from" in found.findings()[0]
 
     def test_kinds(self):
         log = log_of((0, "honey", 40, 20, 0), (2, "honey", 40, 0, 0), (4, "honey", 9, 1, 0))
-        assert fed(log).meals["kind"].tolist() == ["measured", "at least", ""]
+        assert fed(log).portions["kind"].tolist() == ["measured", "at least", ""]
 
 
 class TestLearning:
@@ -112,7 +112,7 @@ class TestLearning:
         low, high = more.interval()
         assert low < more.factor < high
         assert 0.6 < more.learned < 1.0
-        assert more.meals == 20
+        assert more.portions == 20
 
     def test_few_weighings_leave_it_near_the_prior(self):
         factors, learned = [], []
@@ -138,8 +138,8 @@ class TestLearning:
         needed *= np.exp(0.2 * np.random.default_rng(1).standard_normal((200, 1)))
         found = learn_intake("sugar", needed, eaten, error, np.array([0.1]), np.array([False]),
                              np.random.default_rng(1))  # fmt: skip
-        scatters = intake.APPETITE * np.exp(intake.APPETITE_SPREAD * intake.SCATTERS)
-        weights = np.exp(-0.5 * intake.SCATTERS**2)
+        scatters = intake.APPETITE * np.exp(intake.APPETITE_SPREAD * intake.SPREADS)
+        weights = np.exp(-0.5 * intake.SPREADS**2)
         middle = float(np.median(needed))
 
         def density(f):
@@ -182,7 +182,7 @@ class TestLearning:
         odd["control_loss_mg"] = 2.0
         both = good.to_frame().assign(control_loss_mg=2.0, left_mg=88.0)
         kept = fed(ag.read_feeds(odd)).intakes["sugar"]
-        assert kept.meals == 12
+        assert kept.portions == 12
         assert kept.factor < fed(ag.read_feeds(both)).intakes["sugar"].factor
 
     def test_multiplied_budget_has_the_posterior(self):
@@ -297,7 +297,9 @@ class TestPlan:
 
     def test_kinds_that_the_plan_does_not_list(self, colony, ahead):
         plan = ahead.food(feeds=colony.feeds, prey="fruit fly")  # the log has crickets
-        assert plan.feeding.intakes["protein"].meals >= 8  # crickets all of them, while larvae grew
+        assert (
+            plan.feeding.intakes["protein"].portions >= 8
+        )  # crickets all of them, while larvae grew
 
     def test_what_was_learned_is_told(self, colony, ahead):
         plan = ahead.food(feeds=colony.feeds)
@@ -310,7 +312,7 @@ class TestPlan:
         table = colony.feeds.to_frame()
         table["date"] = table["date"] - pd.Timedelta(days=90)
         moved = ahead.food(feeds=table).feeding
-        resting = moved.meals["reason"].str.contains("a rest, or days too cold")
+        resting = moved.portions["reason"].str.contains("a rest, or days too cold")
         assert resting.sum() > 30
 
     def test_faults(self, colony, ahead):

@@ -482,8 +482,8 @@ class TestPractice:
 
     def test_semi_claustral_from_the_first_day(self, claustral):
         ant = replace(LASIUS, founding="semi-claustral")
-        setting = replace(claustral.fit.setting, species=ant)
-        plan = plan_food(replace(claustral, fit=replace(claustral.fit, setting=setting)))
+        history = replace(claustral.fit.history, species=ant)
+        plan = plan_food(replace(claustral, fit=replace(claustral.fit, history=history)))
         assert plan.protein_starts is None and plan.reserve is None
         assert (plan.offered["sugar"][:, 0] > 0).all()
         assert (plan.offered["protein"][:, 0] > 0).mean() > 0.9

@@ -68,7 +68,7 @@ class TestNumbers:
 
     def test_more_queens_bring_nothing_while_places_limit(self, fit):
         # Eggs there are enough of: what larvae lack are workers to rear them.
-        crowded = replace(fit, setting=replace(fit.setting, queens=4))
+        crowded = replace(fit, history=replace(fit.history, queens=4))
         assert ag.growth_rate(crowded, 25.0).rate_per_day == ag.growth_rate(fit, 25.0).rate_per_day
 
     def test_larger_colonies_grow_more_slowly(self, fit):

@@ -335,7 +335,7 @@ class TestForecast:
             "pupae": [0, 0, 0, 2, 10, 15, 9, 7],
         })  # fmt: skip
         fit = ag.fit(log, ag.constant(25.0), "lasius-niger", queen_since="2026-03-01", rng=1)
-        assert len(fit.beliefs) > 1 and 0.02 < fit.beliefs[0].probability < 0.98
+        assert len(fit.components) > 1 and 0.02 < fit.components[0].probability < 0.98
         short, long = (fit.forecast(days=days, draws=200, rng=3) for days in (20, 50))
         assert np.array_equal(long.paths[:, :21], short.paths)
 

@@ -22,7 +22,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.paths import Arrival
 from antgrowth.forecast.plots import plot_arrival, plot_forecast
 from antgrowth.inference.plots import plot_fit
-from antgrowth.inference.species_rank import Placing, place_in_species
+from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 
 NOTES = pd.DataFrame(
     {
@@ -193,7 +193,7 @@ class TestPlotFit:
         assert list(rough.lines[0].get_ydata()) == [45]
         assert rough.lines[0].get_markerfacecolor() == "none"
         best = fit.estimate
-        variance = fit.model.error(best.tangent, best.error_scale)
+        variance = fit.model.error(best.linearised, best.error_scale)
         frame = fit.counts.frame
         for points, text in ((counted, "50"), (rough, "~45")):
             at = frame.index[(frame["stage"] == "eggs") & (frame["text"] == text)][0]
@@ -343,7 +343,7 @@ class TestPlacing:
         ],
     )
     def test_limits(self, fewer, more, verdict):
-        place = Placing("workers", pd.Timestamp("2026-09-03"), "4 workers", fewer, more)
+        place = SpeciesRank("workers", pd.Timestamp("2026-09-03"), "4 workers", fewer, more)
         assert place.verdict == verdict
 
 

@@ -14,10 +14,17 @@ from simulators.individuals import Loss as TrueLoss
 from statistical.trials import central_values
 
 import antgrowth as ag
-from antgrowth.inference.brood_loss import EVERY_DAYS, Belief, Loss, beliefs, scan, with_loss
+from antgrowth.inference.brood_loss import (
+    EVERY_DAYS,
+    Loss,
+    MixtureComponent,
+    components,
+    scan,
+    with_loss,
+)
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Model, estimate
-from antgrowth.inference.observations import observe
+from antgrowth.inference.observations import observations_of
 from antgrowth.inference.prior import Prior
 
 ANT = garden_ant()
@@ -47,18 +54,18 @@ def model(counts: np.ndarray, every: int = 5) -> Model:
     table.insert(0, "date", pd.Timestamp(START) + pd.to_timedelta(looks, unit="D"))
     log = ag.read_counts(table, today="2027-01-01")
     forcing = history().forcing(history().day_of(log.end) + 1)
-    return Model(Prior.of(ANT), forcing, observe(log, history()))
+    return Model(Prior.of(ANT), forcing, observations_of(log, history()))
 
 
 @pytest.fixture(scope="module")
-def calm() -> list[list[Belief]]:
-    return [beliefs(model(colony(seed))) for seed in SEEDS]
+def calm() -> list[list[MixtureComponent]]:
+    return [components(model(colony(seed))) for seed in SEEDS]
 
 
 @pytest.fixture(scope="module")
-def robbed() -> list[list[Belief]]:
+def robbed() -> list[list[MixtureComponent]]:
     lost = TrueLoss(float(LOST_ON), SHARE, BROOD)
-    return [beliefs(model(colony(seed, lost))) for seed in SEEDS]
+    return [components(model(colony(seed, lost))) for seed in SEEDS]
 
 
 class TestScan:
@@ -68,8 +75,8 @@ class TestScan:
 
     def test_most_of_the_brood_gone_is_noticed(self, robbed):
         found = [readings[0] for readings in robbed]
-        assert all(belief.loss is not None for belief in found)
-        assert all(belief.probability > 0.9 for belief in found)
+        assert all(component.loss is not None for component in found)
+        assert all(component.probability > 0.9 for component in found)
 
     def test_on_the_day_and_by_as_much(self, robbed):
         losses = [readings[0].loss for readings in robbed]
@@ -89,16 +96,16 @@ class TestScan:
         # The evening of the founding: there is nothing that could have been lost.
         alone = ag.read_counts(pd.DataFrame({"date": [START], "eggs": ["0"]}), today="2027-01-01")
         whole = model(colony(0))
-        m = replace(whole, observations=observe(alone, history()))
+        m = replace(whole, observations=observations_of(alone, history()))
         assert scan(m, estimate(m)) is None
-        (only,) = beliefs(m)
+        (only,) = components(m)
         assert only.loss is None and only.probability == 1.0 and only.model is m
 
     def test_only_days_with_brood_to_lose_are_tried(self):
         m = model(colony(0))
         best = estimate(m)
         found = scan(m, best)
-        brood = best.tangent.growth.brood[0]
+        brood = best.linearised.growth.brood[0]
         first = int((brood >= 1).argmax())
         assert first <= found.day < int(m.cells.days.max())
         assert (found.day - first) % EVERY_DAYS == 0
@@ -108,14 +115,14 @@ class TestScan:
 class TestBeliefs:
     def test_the_most_probable_first_and_all_add_up(self, calm, robbed):
         for found in (*calm, *robbed):
-            chances = [belief.probability for belief in found]
+            chances = [component.probability for component in found]
             assert sum(chances) == pytest.approx(1.0)
             assert chances == sorted(chances, reverse=True) and 1 <= len(chances) <= 2
 
     def test_each_has_the_forcing_it_believes_in(self, robbed):
-        for belief in (b for found in robbed for b in found):
-            extra = belief.model.forcing.loss.sum()
-            expected = 0.0 if belief.loss is None else -3 * np.log1p(-belief.loss.share)
+        for component in (b for found in robbed for b in found):
+            extra = component.model.forcing.loss.sum()
+            expected = 0.0 if component.loss is None else -3 * np.log1p(-component.loss.share)
             assert extra == pytest.approx(expected)
 
 

@@ -9,14 +9,15 @@ import pytest
 from invented_ants import steady, swing
 from invented_species import garden_ant
 
-from antgrowth.inference.brood_loss import Belief
+from antgrowth.inference.brood_loss import MixtureComponent
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C, InitialState, without_debts
 from antgrowth.inference.laplace import Estimate, Model, estimate
 from antgrowth.inference.likelihood import Observations
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.inference.smoothing import condition_on, smooth, stage_cells
 from antgrowth.model.covariance import Cells
-from antgrowth.model.life_cycle import BINS, EGG, LARVA, PUPA_FIRST, PUPA_LATER, State
+from antgrowth.model.growth_law import BINS, EGG, LARVA, PUPA_FIRST, PUPA_LATER
+from antgrowth.model.life_cycle import State
 from antgrowth.model.simulation import simulate
 
 PRIOR = Prior.of(garden_ant())
@@ -109,8 +110,8 @@ class TestAgainstSmoothing:
 
     def test_whole_ants_have_the_same_totals_as_the_smoothed_past_ends_with(self, now):
         model, best = found(NOTES, HOURS, LAST)
-        belief = Belief(1.0, None, model, best)
-        past = smooth([belief], np.array([LAST]), DRAWS, 4, np.random.default_rng(3))[:, 0]
+        component = MixtureComponent(1.0, None, model, best)
+        past = smooth([component], np.array([LAST]), DRAWS, 4, np.random.default_rng(3))[:, 0]
         counts = np.concatenate([LAYOUT.counts(states_of(now, seed)) for seed in range(4)])
         error = np.hypot(past.std(axis=0), counts.std(axis=0)) / np.sqrt(DRAWS)
         assert np.abs(counts.mean(axis=0) - past.mean(axis=0)) == pytest.approx(

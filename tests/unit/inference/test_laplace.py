@@ -173,7 +173,7 @@ class TestPlentyOfNews:
         assert days[0] == pytest.approx(days[1], rel=0.12)
 
     def test_its_scatter_is_as_expected(self, found):
-        assert 0.4 < found.strain < 1.6
+        assert 0.4 < found.dispersion < 1.6
         assert 0.5 < found.error_scale < 2.0
 
     def test_from_another_start_it_finds_the_same(self, found):
@@ -230,7 +230,7 @@ class TestContradiction:
                 )
             )
         )
-        assert wild.strain > 1.5 > calm.strain
+        assert wild.dispersion > 1.5 > calm.dispersion
         assert wild.error_scale > 1.5 * calm.error_scale
         assert np.trace(wild.cov) > np.trace(calm.cov)
         assert np.linalg.eigvalsh(wild.cov).max() <= 1 + 1e-9
@@ -253,7 +253,7 @@ class TestUnforeseen:
     def test_she_is_expected_where_she_was_seen(self, first, looked_before):
         m = model(self.record(first, looked_before), steady(24, first + 1))
         found = estimate(m)
-        assert found.converged and found.strain < 2.5
+        assert found.converged and found.dispersion < 2.5
         assert not unforeseen(m, found.mean).any()
         least = 0.1 if looked_before else 0.5  # the evening before there was none
         assert found.mean[-1] > least

@@ -10,7 +10,7 @@ import antgrowth as ag
 from antgrowth.errors import LogError
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.likelihood import ROUGH, Observations
-from antgrowth.inference.observations import held_at_first, observe
+from antgrowth.inference.observations import held_at_first, observations_of
 
 ANT = ag.load_species("lasius-niger")
 DAYS = {"2026-07-04": 1, "2026-07-20": 17, "2026-08-01": 29, "2026-08-14": 42}
@@ -39,7 +39,7 @@ def history(
 
 
 def founded(log: ag.CountLog, changes: ag.ChangeLog | None = None) -> Observations:
-    return observe(log, history("2026-07-04", changes))
+    return observations_of(log, history("2026-07-04", changes))
 
 
 def told(seen: Observations) -> list[tuple[int, list[float], float, float]]:
@@ -98,7 +98,7 @@ class TestCells:
         ]  # fmt: skip
 
     def test_the_first_note_of_an_acquired_colony_is_its_first_evening(self):
-        seen = observe(read({"workers": ["12"]}), history("2026-07-04", founded=False))
+        seen = observations_of(read({"workers": ["12"]}), history("2026-07-04", founded=False))
         assert told(seen) == [(1, STAGES["workers"], 12, 12)]
 
 
@@ -130,7 +130,9 @@ class TestFirstSightings:
 
     def test_a_last_look_before_the_first_known_day_says_nothing_of_it(self):
         log = read({"note": ["alone", ""], "eggs": ["", "first"]}).between("2026-07-10", None)
-        assert told(observe(log, history("2026-07-10"))) == [(11, STAGES["eggs"], 1, np.inf)]
+        assert told(observations_of(log, history("2026-07-10"))) == [
+            (11, STAGES["eggs"], 1, np.inf)
+        ]
 
     def test_several_on_one_day(self):
         seen = founded(read({"note": ["", "look", ""], "eggs": ["", "", "first"],

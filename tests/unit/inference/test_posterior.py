@@ -279,7 +279,7 @@ class TestAcquired:
 
     def test_the_past_is_unknown_and_its_first_day_the_first_note(self, acquired):
         assert acquired.queen_since is None and acquired.converged
-        assert acquired.setting.day_zero == pd.Timestamp("2026-06-01") and acquired.days == 29
+        assert acquired.history.day_zero == pd.Timestamp("2026-06-01") and acquired.days == 29
         assert "laying starts after" not in acquired.model.prior.names
         assert acquired.model.start is not None
 
@@ -348,7 +348,7 @@ class TestQueensAndChanges:
         told, untold = fitted(more, changes=changes), fitted(more)
         # Told of them, the fit learns of its queen what it learned without them.
         assert np.abs(told.estimate.x - fit.estimate.x).max() < 0.6
-        assert untold.estimate.strain > told.estimate.strain
+        assert untold.estimate.dispersion > told.estimate.dispersion
         assert np.linalg.norm(untold.estimate.x) > np.linalg.norm(told.estimate.x)
 
     def test_adopted_pupae_bring_the_date_nearer(self):
@@ -361,7 +361,7 @@ class TestQueensAndChanges:
         changes.to_csv(tmp_path / "changes.csv", index=False)
         read = ag.read_changes(changes)
         for form in (changes, str(tmp_path / "changes.csv"), read):
-            kept = fitted(notes, changes=form).setting.changes
+            kept = fitted(notes, changes=form).history.changes
             pd.testing.assert_frame_equal(kept.frame, read.frame)
 
     def test_found_dead_inform_the_life_of_workers(self):
@@ -407,7 +407,7 @@ class TestUpdate:
         some = fitted(notes, changes=table(ADOPTED), queens=2)
         updated = some.update(table(notes | {"workers": [0]}))
         assert updated.queen_since == some.queen_since and updated.seed == some.seed
-        assert updated.setting.queens == 2 and updated.setting.changes is some.setting.changes
+        assert updated.history.queens == 2 and updated.history.changes is some.history.changes
         assert len(some.counts.frame) == 1  # the fit itself stays as it was
 
     def test_an_acquired_colony_stays_one(self):
@@ -415,4 +415,4 @@ class TestUpdate:
         some = fitted({name: cells[:1] for name, cells in held.items()}, queen_since=None)
         updated = some.update(table(held))
         assert updated.queen_since is None
-        assert updated.setting.day_zero == some.setting.day_zero
+        assert updated.history.day_zero == some.history.day_zero

@@ -51,7 +51,7 @@ def test_lines(fit):
     ]  # fmt: skip
     check, *tails = lines[3 + len(fit.summary_frame()) :]
     assert re.match(r"check 90% intervals hold \d of 4 counts \(in sample\)", check)
-    assert bool(tails) == (fit.tail_index > HEAVY_TAILS) and len(tails) < 2
+    assert bool(tails) == (fit.pareto_k > HEAVY_TAILS) and len(tails) < 2
     assert str(fit) == fit.summary()
 
 
@@ -106,12 +106,12 @@ def test_counts_outside_their_interval_are_not_held(fit):
     held, exact = held_in_sample(fit)
     assert exact == 4  # two numbers of eggs, one rough; larvae; workers; 0 is a bound
     assert held >= 3
-    here = dataclasses.replace(fit.estimate.tangent, mean=fit.estimate.mean + 1000)
-    assert held_in_sample(with_estimate(fit, tangent=here)) == (0, 4)
+    here = dataclasses.replace(fit.estimate.linearised, mean=fit.estimate.mean + 1000)
+    assert held_in_sample(with_estimate(fit, linearised=here)) == (0, 4)
 
 
 def test_check_without_exact_counts_and_with_strain(fit):
-    strained = with_estimate(fit, strain=2.25).summary().splitlines()[-1]
+    strained = with_estimate(fit, dispersion=2.25).summary().splitlines()[-1]
     assert strained.endswith("counts lie 1.5 times as far off as expected: intervals widened")
     vague = pd.DataFrame({"date": ["2026-07-20"], "eggs": ["45-75"]})
     fit = ag.fit(vague, ag.constant(25.0), "lasius-niger", queen_since="2026-07-04", rng=1)

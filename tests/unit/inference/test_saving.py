@@ -115,11 +115,11 @@ class TestRoundTrip:
 
     def test_the_same_beliefs(self, pair):
         fit, again = pair
-        for one, other in zip(fit.beliefs, again.beliefs, strict=True):
+        for one, other in zip(fit.components, again.components, strict=True):
             assert one.probability == other.probability and one.loss == other.loss
             assert np.array_equal(one.estimate.x, other.estimate.x)
             assert np.array_equal(one.estimate.sites.precision, other.estimate.sites.precision)
-            assert one.estimate.scatter == pytest.approx(other.estimate.scatter, rel=1e-4)
+            assert one.estimate.noise_cov == pytest.approx(other.estimate.noise_cov, rel=1e-4)
             assert one.model.forcing.loss == pytest.approx(other.model.forcing.loss)
 
     def test_the_same_notes(self, pair):
@@ -130,7 +130,7 @@ class TestRoundTrip:
         assert list(fit.counts.notes["note"]) == list(again.counts.notes["note"])
 
     def test_the_same_setting(self, pair):
-        fit, again = (some.setting for some in pair)
+        fit, again = (some.history for some in pair)
         for name in ("day_zero", "founded", "queens", "hemisphere", "first_day", "since_spring"):
             assert getattr(fit, name) == getattr(again, name), name
         assert (fit.changes is None) == (again.changes is None)
@@ -140,8 +140,8 @@ class TestRoundTrip:
 
     def test_the_same_temperatures(self, pair):
         fit, again = pair
-        days = fit.setting.day_of(fit.counts.end) + 1
-        first = fit.setting.first_day
+        days = fit.history.day_of(fit.counts.end) + 1
+        first = fit.history.first_day
         for some in ("hours", "resting"):
             one, other = (getattr(f.temperature, some)(first, days) for f in (fit, again))
             assert one == pytest.approx(other, abs=1e-12), some
@@ -260,7 +260,7 @@ class TestSecondForm:
         assert json.loads((COMPAT / "fit_v2.json").read_text())["version"] == 2
         assert old.species.scientific_name == "Lasius niger" and len(old.counts.frame) == 10
         assert old.queen_since == pd.Timestamp("2026-04-04") and old.converged
-        assert len(old.setting.changes) == 2
+        assert len(old.history.changes) == 2
 
     def test_its_arrivals_stay(self, old):
         # What is given is taken as it is: no rest in the winter.

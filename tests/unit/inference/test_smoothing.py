@@ -13,7 +13,7 @@ from simulators import one_ant
 from statistical.trials import central_values
 
 import antgrowth as ag
-from antgrowth.inference.brood_loss import Belief
+from antgrowth.inference.brood_loss import MixtureComponent
 from antgrowth.inference.laplace import Model, estimate
 from antgrowth.inference.likelihood import Observations
 from antgrowth.inference.prior import Prior, forcing_of
@@ -49,14 +49,14 @@ def test_it_picks_the_pasts_that_led_to_the_count():
     # and as far from what is expected there as from what these colonies have.
     x = np.zeros((1, len(PRIOR)))
     model = replace(noted((end, 3, number)), prior=replace(PRIOR, drift=np.zeros(3)))
-    tangent = model.linearise(x[0])
+    linearised = model.linearise(x[0])
     best = estimate(model)
     here = replace(
         best,
         x=x[0],
-        tangent=tangent,
-        scatter=model.moments(tangent).cells + np.diag(model.error(tangent, 1.0)),
-        sites=replace(best.sites, value=tangent.mean + (number - usual)),
+        linearised=linearised,
+        noise_cov=model.moments(linearised).cells + np.diag(model.error(linearised, 1.0)),
+        sites=replace(best.sites, value=linearised.mean + (number - usual)),
     )
     growth = model.grow(x, end)
     mean, cov = condition_on(model, here, x, growth, stage_cells(before))
@@ -76,9 +76,9 @@ def test_it_picks_the_pasts_that_led_to_the_count():
 
 def test_it_passes_through_the_counts_and_widens_between_them():
     model = noted((40, 1, 12), (60, 3, 9), (80, 3, 14))
-    belief = Belief(1.0, None, model, estimate(model))
+    component = MixtureComponent(1.0, None, model, estimate(model))
     times = np.arange(30, 81, 5)
-    held = smooth([belief], times, 200, 4, np.random.default_rng(1))
+    held = smooth([component], times, 200, 4, np.random.default_rng(1))
     assert held.shape == (800, len(times), 4) and held.min() >= 0
     low, high = np.quantile(held, [0.05, 0.95], axis=0)
     at = {time: k for k, time in enumerate(times)}

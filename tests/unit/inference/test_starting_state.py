@@ -12,7 +12,8 @@ from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import NOTED, UNNOTED, starting_state, states_of
 from antgrowth.model.covariance import Start
-from antgrowth.model.life_cycle import BINS, EGG, LARVA, State
+from antgrowth.model.growth_law import BINS, EGG, LARVA
+from antgrowth.model.life_cycle import State
 
 ANT = garden_ant()
 PRIOR = Prior.of(ANT, founded=False)
@@ -165,7 +166,7 @@ class TestCarriedOnTheFirstDay:
         notes = pd.DataFrame({"date": [SUMMER], "pupae": [30], "workers": [40]})
         changes = pd.DataFrame({"date": [SUMMER], "stage": ["pupae"], "change": [20]})
         fit = ag.fit(notes, ag.constant(25), ANT, changes=changes, rng=1)
-        assert fit.converged and fit.estimate.strain < 1.5
+        assert fit.converged and fit.estimate.dispersion < 1.5
         held = fit.nest_frame().set_index("stage")["q50"]
         assert held["pupae"] == pytest.approx(30, abs=4)
         assert held["workers"] == pytest.approx(40, rel=0.2)

@@ -229,9 +229,9 @@ def test_each_form_of_a_date(written, day):
 
 def test_one_clear_date_settles_the_order_for_the_file():
     log = read({"date": ["03/04/2026", "13/02/2026", "05/05/2026"], "eggs": [3, 2, 4]})
-    assert list(log.looks.strftime("%Y-%m-%d")) == ["2026-02-13", "2026-04-03", "2026-05-05"]
+    assert list(log.visits.strftime("%Y-%m-%d")) == ["2026-02-13", "2026-04-03", "2026-05-05"]
     log = read({"date": ["03/04/2026", "02/13/2026"], "eggs": [3, 2]})
-    assert list(log.looks.strftime("%Y-%m-%d")) == ["2026-02-13", "2026-03-04"]
+    assert list(log.visits.strftime("%Y-%m-%d")) == ["2026-02-13", "2026-03-04"]
 
 
 @pytest.mark.parametrize(
@@ -342,7 +342,7 @@ def test_rows_without_content_are_listed(tmp_path):
             "no date, no count and no note",
         ],
     }
-    assert list(log.looks.strftime("%m-%d")) == ["04-01", "04-09"]
+    assert list(log.visits.strftime("%m-%d")) == ["04-01", "04-09"]
 
 
 def test_a_date_with_nothing_else_is_no_look():
@@ -678,7 +678,7 @@ def test_a_frame_is_not_changed():
 )
 def test_dates_in_the_index(index):
     log = read(pd.DataFrame({"eggs": [1, None]}, index=index).assign(workers=[None, 2]))
-    assert list(log.looks.strftime("%Y-%m-%d")) == ["2026-04-01", "2026-04-05"]
+    assert list(log.visits.strftime("%Y-%m-%d")) == ["2026-04-01", "2026-04-05"]
     assert list(log.frame["row"]) == [2, 3]
 
 
@@ -749,7 +749,7 @@ def log() -> CountLog:
 
 def test_types(log):
     dtypes = {column: dtype.kind for column, dtype in log.frame.dtypes.items()}
-    assert dtypes["date"] == dtypes["last_look"] == log.looks.dtype.kind == "M"
+    assert dtypes["date"] == dtypes["last_look"] == log.visits.dtype.kind == "M"
     assert dtypes["low"] == dtypes["high"] == "f"
     assert dtypes["row"] == "i"
     with pytest.raises(AttributeError):
@@ -801,7 +801,7 @@ def test_html_is_escaped(log):
 
 def test_between_includes_both_ends(log):
     part = log.between("2026-07-10", datetime.date(2026, 8, 2))
-    assert list(part.looks.strftime("%m-%d")) == ["07-10", "07-13", "08-02"]
+    assert list(part.visits.strftime("%m-%d")) == ["07-10", "07-13", "08-02"]
     assert list(part.frame["text"]) == ["10-15", "~20"]
     assert len(part.notes) == 1
     assert len(log.between(None, None)) == 5

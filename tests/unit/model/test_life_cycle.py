@@ -6,20 +6,18 @@ import numpy as np
 import pytest
 from invented_ants import NEVER_ASLEEP, forcing, laws, standing, steady, unlimited, winter
 
-from antgrowth.model.life_cycle import (
+from antgrowth.model.growth_law import (
     BINS,
     EGG,
     LARVA,
     PUPA_FIRST,
     PUPA_LATER,
     SCARCE_EGGS,
-    LifeCycle,
-    State,
-    _moves,
-    _since_entering,
-    growth_blocks,
-    larval_progress,
+    Workspace,
+    moves_of,
+    stand,
 )
+from antgrowth.model.life_cycle import LifeCycle, State, larval_progress
 from antgrowth.model.parameters import Transfer
 
 
@@ -60,37 +58,61 @@ class TestState:
         assert State.of(laws(life_shape=shape)).ages == steps
 
 
-class TestMoves:
-    MEAN = np.array([0.05, 0.3, 0.96, 1.85, 3.2, 7.0])
+def moved(mean: float, cv: float) -> Workspace:
+    """Moves of larvae who take so many steps a day on average."""
+    work = Workspace.empty()
+    work.progress[LARVA] = mean / BINS
+    moves_of(LARVA, mean / BINS, cv, work)
+    return work
 
+
+def entered(work: Workspace) -> np.ndarray:
+    """Where larvae stand in the evening who entered in the course of the day, shape (BINS,)."""
+    state = np.zeros(State(1).size)
+    stand(state, LARVA, LARVA, 1.0, work)
+    return state[LARVA * BINS : (LARVA + 1) * BINS]
+
+
+class TestMoves:
     @pytest.mark.parametrize("cv", [0.0, 0.05, 0.12, 0.3, 0.5])
-    def test_mean_and_spread(self, cv):
-        spread = cv * np.sqrt(BINS * self.MEAN)
-        chance = _moves(self.MEAN, spread)
-        far = np.arange(chance.shape[-1])
-        assert chance.min() >= 0 and chance.sum(axis=-1) == pytest.approx(np.ones(6))
-        assert chance @ far == pytest.approx(self.MEAN, rel=1e-9)
-        variance = chance @ far**2 - self.MEAN**2
+    @pytest.mark.parametrize("mean", [0.05, 0.3, 0.96, 1.85, 3.2, 7.0])
+    def test_mean_and_spread(self, mean, cv):
+        work = moved(mean, cv)
+        chance, far = work.step[LARVA], np.arange(BINS + 2)
+        assert chance.min() >= 0 and chance.sum() == pytest.approx(1.0)
+        assert not chance[work.moves[LARVA] :].any()
+        assert chance @ far == pytest.approx(mean, rel=1e-9)
+        variance = chance @ far**2 - mean**2
         # Whole steps scatter by p (1 - p) whatever is asked; that is between 0 and a quarter.
-        assert np.all(np.abs(variance - np.maximum(spread**2, 1 / 6)) <= 1 / 6 + 1e-9)
+        asked = cv**2 * BINS * mean
+        assert abs(variance - max(asked, 1 / 6)) <= 1 / 6 + 1e-9
+        beyond = [chance[k + 1 :].sum() for k in range(BINS + 2)]
+        assert work.beyond[LARVA] == pytest.approx(np.array(beyond), abs=1e-12)
 
     def test_nobody_moves_where_nothing_does(self):
-        assert _moves(np.zeros(2), np.zeros(2)).tolist() == [[1.0, 0.0], [1.0, 0.0]]
-        assert _since_entering(np.array([[1.0, 0.0]])).tolist() == [[1.0]]
+        work = moved(0.0, 0.0)
+        assert work.step[LARVA, :2].tolist() == [1.0, 0.0] and work.moves[LARVA] == 2
+        assert entered(work).tolist() == [1.0] + [0.0] * (BINS - 1)
 
     def test_a_little_more_changes_little(self):
-        mean = np.linspace(0.01, 4, 4000)
-        chance = _moves(mean, 0.3 * np.sqrt(BINS * mean))
+        chance = np.array([moved(mean, 0.3).step[LARVA] for mean in np.linspace(0.01, 4, 4000)])
         assert np.abs(np.diff(chance, axis=0)).max() < 0.02
 
     def test_who_entered_stands_anywhere_up_to_a_days_way(self):
-        step = _moves(np.array([6.0]), np.zeros(1))
-        assert _since_entering(step)[0] == pytest.approx([1 / 6] * 6 + [0.0])
+        assert entered(moved(6.0, 0.0))[:7] == pytest.approx([1 / 6] * 6 + [0.0])
 
     def test_more_than_a_stage_in_a_day_counts_as_its_end(self):
-        found = _since_entering(_moves(np.array([40.0]), np.zeros(1)))
-        assert found.shape == (1, BINS) and found.sum() == pytest.approx(1.0)
-        assert found[0, -1] == pytest.approx(17 / 40)
+        work = moved(40.0, 0.0)
+        assert work.step[LARVA, BINS] == 1.0 and work.moves[LARVA] == BINS + 1
+        found = entered(work)
+        assert found.sum() == pytest.approx(1.0)
+        assert found[-1] == pytest.approx(17 / 40)
+
+    @pytest.mark.parametrize("mean", [22.5, 23.5, 24.0, 60.0, 1e300])
+    def test_however_quick_nobody_is_lost(self, mean):
+        work = moved(mean, 0.3)
+        assert work.step[LARVA].sum() == pytest.approx(1.0) and work.moves[LARVA] <= BINS + 1
+        assert entered(work).sum() == pytest.approx(1.0)
 
 
 class TestGates:
@@ -359,14 +381,7 @@ class TestCarried:
         assert [len(cycle.transfers(day)) for day in range(5)] == [0, 0, 2, 0, 0]
 
 
-def test_blocks_hold_every_draw_once():
-    some = laws(700, delay=np.arange(700.0))
-    blocks = list(growth_blocks(some))
-    assert np.concatenate([block.delay for block in blocks]).tolist() == list(range(700))
-    assert max(len(block) for block in blocks) <= 256
-
-
-def test_rates_do_not_hang_on_how_many_days_are_worked_out_at_once():
+def test_rates_do_not_hang_on_the_days_asked_for_before():
     many = unlimited(3.0, 3000, shift_c=0.5)
     weather = forcing(np.vstack([steady(t, 1) for t in (15, 25, 20, 30, 18, 22)]))
     one = LifeCycle(many.take(slice(0, 1)), weather)

@@ -225,15 +225,15 @@ class TestStanding:
         assert np.all(np.abs(paths.mean(axis=0) - expected) < 4.5 * error + 1e-3)
 
     def test_old_workers_die_sooner(self):
-        some = laws(500, life=100.0, **CHILDLESS)
+        some = laws(4000, life=100.0, **CHILDLESS)
         cycle = LifeCycle(some, self.WEATHER)
         alive = []
         for age in (0, cycle.state.ages - 1):
-            states = np.zeros((500, cycle.state.size))
+            states = np.zeros((4000, cycle.state.size))
             states[:, cycle.state.workers.start + cycle.state.ages + age] = 10.0
             alive.append(simulate(some, self.WEATHER, rng(), states=states)[:, 50, 3].mean())
-        # Four steps of life, of 88.6 days in all: of the last a share exp(-50 / 22.2) is left.
-        assert alive[1] == pytest.approx(10 * np.exp(-50 / 22.16), rel=0.1)
+        # Four steps of life, of 88.6 days in all: a day's chance to take the last is 4 / 88.6.
+        assert alive[1] == pytest.approx(10 * (1 - 4 / 88.62) ** 50, rel=0.06)
         assert alive[0] > 7
 
     def test_drift_that_stands_is_carried_on(self):

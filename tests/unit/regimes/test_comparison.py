@@ -61,17 +61,19 @@ class TestPairing:
             fit, {"24": 24, "other": plan}, workers=20, days=150, draws=600, rng=1
         )
         alone = fit.forecast(150, plan, draws=600, rng=99)
-        waits, other = paired.waits["24"], first_passage_days(alone, 20)
+        passage_days, other = paired.passage_days["24"], first_passage_days(alone, 20)
         gains = paired.gains("other")
         known = np.isfinite(gains)
         assert known.mean() > 0.98 and np.isfinite(other).mean() > 0.98
-        waits, other = waits[np.isfinite(waits)], other[np.isfinite(other)]
-        independent = np.sqrt((waits.var() + other.var()) / 600)
+        passage_days, other = passage_days[np.isfinite(passage_days)], other[np.isfinite(other)]
+        independent = np.sqrt((passage_days.var() + other.var()) / 600)
         row = paired.frame().iloc[1]
         assert row["gained_se"] == pytest.approx(gains[known].std() / np.sqrt(known.sum()))
         # By the present law more than four times, whatever the plan: each has luck of its own.
         assert row["gained_se"] < independent / 4
-        assert row["gained_mean"] == pytest.approx(waits.mean() - other.mean(), abs=4 * independent)
+        assert row["gained_mean"] == pytest.approx(
+            passage_days.mean() - other.mean(), abs=4 * independent
+        )
 
     def test_the_seed_is_kept(self, fit):
         one, two = (
@@ -98,14 +100,14 @@ class TestTable:
         for name, ahead in found.forecasts.items():
             there = ahead.paths[..., 3] >= 20
             waited = np.where(there.any(axis=1), there.argmax(axis=1), np.inf)
-            assert np.array_equal(found.waits[name], waited)
+            assert np.array_equal(found.passage_days[name], waited)
             assert frame.loc[name, "chance_never"] == np.isinf(waited).mean()
             middle = np.quantile(waited, 0.5, method="inverted_cdf")
             if np.isfinite(middle):
                 assert frame.loc[name, "arrival_q50"] == END + pd.Timedelta(days=int(middle))
             else:
                 assert name == "31" and pd.isna(frame.loc[name, "arrival_q50"])
-            start = found.waits["as now"]
+            start = found.passage_days["as now"]
             some = np.isfinite(start) | np.isfinite(waited)
             gained = start[some] - waited[some]
             assert frame.loc[name, "gained_q50"] == np.quantile(gained, 0.5, method="inverted_cdf")
@@ -113,7 +115,7 @@ class TestTable:
     def test_chances_of_being_first_add_up(self, found):
         chances = found.frame().set_index("regime")["chance_first"]
         safe = [name for name in found.forecasts if name not in found.warnings]
-        some = np.isfinite([found.waits[name] for name in safe]).any(axis=0).mean()
+        some = np.isfinite([found.passage_days[name] for name in safe]).any(axis=0).mean()
         assert chances.sum() == pytest.approx(some) and chances.idxmax() in safe
 
     def test_what_is_not_recommended_is_never_first(self, found):
@@ -125,7 +127,7 @@ class TestTable:
         frame = found.frame().set_index("regime")
         assert (frame["rest_begins"] == pd.Timestamp("2026-10-15")).all()
         days = (pd.Timestamp("2026-10-15") - END).days
-        assert frame.loc["31", "chance_before_rest"] == (found.waits["31"] < days).mean()
+        assert frame.loc["31", "chance_before_rest"] == (found.passage_days["31"] < days).mean()
         early = ag.constant(24).rest("2026-06-01", "2026-08-01", 10)
         soon = ag.compare_regimes(fit, {"a": early, "b": 24}, days=60, draws=50, rng=1).frame()
         assert soon["rest_begins"].tolist() == [pd.Timestamp("2026-06-01"), pd.NaT]
@@ -148,7 +150,7 @@ class TestTable:
         frame = found.frame().set_index("regime")
         assert (frame[["sugar_mg", "protein_mg"]] > 0).all(axis=None)
         plan = found.forecasts["27"].food(rng=1).offered
-        until = np.arange(200) < np.minimum(found.waits["27"], 200)[:, None]
+        until = np.arange(200) < np.minimum(found.passage_days["27"], 200)[:, None]
         assert frame.loc["27", "protein_mg"] == pytest.approx(
             np.median((plan["protein"] * until).sum(axis=1))
         )
@@ -157,7 +159,7 @@ class TestTable:
         ant = found.fit.species
         numbers = {k: n for k, n in ant.numbers.items() if k != "workers.mass_mg"}
         light = replace(
-            found.fit, setting=replace(found.fit.setting, species=replace(ant, numbers=numbers))
+            found.fit, history=replace(found.fit.history, species=replace(ant, numbers=numbers))
         )
         assert found.frame()["sugar_mg"].notna().all()
         assert replace(found, fit=light).frame()["sugar_mg"].isna().all()

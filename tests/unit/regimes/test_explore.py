@@ -36,11 +36,11 @@ def test_another_temperature_changes_dates_picture_and_food(explorer, slider, va
 
 def test_the_later_the_change_the_less_it_wins(explorer):
     explorer.day.value, explorer.night.value = 27.0, 25.0
-    explorer.workers.value, waits = 30, []
+    explorer.workers.value, passage_days = 30, []
     for _, date in explorer.change.options[:7:2]:
         explorer.change.value = date
-        waits.append(explorer.forecast.arrival(30).median)
-    assert waits[0] < waits[-1] and waits == sorted(waits)
+        passage_days.append(explorer.forecast.arrival(30).median)
+    assert passage_days[0] < passage_days[-1] and passage_days == sorted(passage_days)
 
 
 def test_another_number_changes_dates_and_the_line_and_no_food(explorer):

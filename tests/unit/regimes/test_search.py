@@ -55,16 +55,16 @@ class TestCandidates:
         plans = {"20": 20, "22": 22, "24": 24, "26": 26, "27 by day": ag.day_night(26, 20)}
         tried = ag.compare_regimes(fit, plans, workers=15, days=250, draws=300, rng=1,
                                    keep_rest=True)  # fmt: skip
-        waits = {name: tried.mean_wait(name) for name in plans}
+        passage_days = {name: tried.mean_wait(name) for name in plans}
         expected = {
             name: expected_wait(
                 fit, plan if isinstance(plan, ag.Temperature) else ag.constant(plan), 15, 250
             )  # fmt: skip
             for name, plan in plans.items()
         }
-        assert sorted(waits, key=waits.get) == sorted(expected, key=expected.get)
+        assert sorted(passage_days, key=passage_days.get) == sorted(expected, key=expected.get)
         for name in plans:  # a degree is worth as many days
-            gained = waits["24"] - waits[name]
+            gained = passage_days["24"] - passage_days[name]
             assert expected["24"] - expected[name] == pytest.approx(gained, rel=0.3, abs=1.5)
 
 
@@ -105,8 +105,8 @@ class TestFound:
         words = found.flatness()
         assert words.startswith(f"{len(near)} of {len(found.candidates)} plans ")
         steady = found.candidates[found.candidates["day_c"] == found.candidates["night_c"]]
-        waits = steady.set_index("day_c")["wait_days"]
-        assert f"2 °C cooler costs {round(waits[24.0] - waits[26.0])} days" in words
+        passage_days = steady.set_index("day_c")["wait_days"]
+        assert f"2 °C cooler costs {round(passage_days[24.0] - passage_days[26.0])} days" in words
         assert "the margin sets this best, not the ants" in words
 
     def test_how_sure_it_is_that_the_best_is_better_than_the_next(self, found):
@@ -170,8 +170,8 @@ class TestALowerCeiling:
         assert "founding: ceiling given 23 °C" in cool.comparison.summary()
 
     def test_practice_that_is_sooner_is_called_so(self, cool):
-        waits = cool.comparison.waits
-        gained = waits[cool.name] - waits["usual practice"]
+        passage_days = cool.comparison.passage_days
+        gained = passage_days[cool.name] - passage_days["usual practice"]
         sooner = np.median(gained[np.isfinite(gained)])
         assert sooner > 5
         assert cool.practice() == (
@@ -190,9 +190,9 @@ class TestALowerCeiling:
 
     def test_it_counts_where_the_profile_has_none(self, fit):
         numbers = {k: n for k, n in fit.species.numbers.items() if "founding_ceil" not in k}
-        bare = replace(fit.setting, species=replace(fit.species, numbers=numbers))
+        bare = replace(fit.history, species=replace(fit.species, numbers=numbers))
         found = ag.best_regime(
-            replace(fit, setting=bare), workers=10, days=120, draws=50, ceiling_c=24, rng=1
+            replace(fit, history=bare), workers=10, days=120, draws=50, ceiling_c=24, rng=1
         )
         assert found.comparison.warnings["usual practice"].startswith("above the ceiling given, 24")
 
@@ -258,7 +258,7 @@ class TestErrors:
             numbers = {k: n for k, n in fit.species.numbers.items() if "outdoor" not in k}
             bare = replace(fit.species, numbers=numbers)
             ag.best_regime(
-                replace(fit, setting=replace(fit.setting, species=bare)), phase="outdoors"
+                replace(fit, history=replace(fit.history, species=bare)), phase="outdoors"
             )
 
     def test_too_far_to_come(self, fit):

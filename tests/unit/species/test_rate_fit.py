@@ -23,8 +23,8 @@ TRUTHS: dict[str, RateCurve] = {
 }
 
 
-def table(curve: RateCurve, scatter: float = 0.0, seed: int = 3) -> pd.DataFrame:
-    noise = scatter * np.random.default_rng(seed).standard_normal(WIDE_C.size)
+def table(curve: RateCurve, residual_sd: float = 0.0, seed: int = 3) -> pd.DataFrame:
+    noise = residual_sd * np.random.default_rng(seed).standard_normal(WIDE_C.size)
     return pd.DataFrame(
         {"temperature_c": WIDE_C, "duration_days": 1 / curve(WIDE_C) / np.exp(noise)}
     )
@@ -70,8 +70,8 @@ class TestTruth:
 
     def test_more_scatter_gives_a_wider_band(self):
         widths = []
-        for scatter in (0.02, 0.10):
-            low, high = fit_rate_curve(table(TRUTHS["briere"], scatter), rng=1).band(26.0)
+        for residual_sd in (0.02, 0.10):
+            low, high = fit_rate_curve(table(TRUTHS["briere"], residual_sd), rng=1).band(26.0)
             widths.append(float(high - low))
         assert widths[1] > 3 * widths[0]
 

@@ -25,9 +25,9 @@ from antgrowth._core.validation import (
     whole,
 )
 
-__all__ = ["PARTS", "form_faults", "model_faults"]
+__all__ = ["PARTS", "schema_faults", "model_faults"]
 
-FARTHEST = 30.0
+LARGEST_WHITENED = 30.0
 """No parameter and no draw lies so many prior standard deviations away."""
 
 MOST_DRAWS, MOST_DAYS = 100_000, 60_000
@@ -154,11 +154,11 @@ DAY = Value('a date, such as "2026-07-04"', _is_day)
 COUNT = whole(0, 10**9)
 SHARE = _number(0.0, 1.0)
 
-BELIEF = _table(
+COMPONENT = _table(
     {
         "probability": SHARE,
         "loss": or_null(_table({"day": COUNT, "share": SHARE, "probability": SHARE})),
-        "x": numbers(-FARTHEST, FARTHEST),
+        "x": numbers(-LARGEST_WHITENED, LARGEST_WHITENED),
         "cov": covariance(definite=True),
         "scatter": covariance(definite=False),
         "site_value": numbers(-LARGEST, LARGEST),
@@ -199,8 +199,8 @@ SAVED = _table(
             {"first_day": DAY, "words": WORDS, "endless": FLAG, "days": items(_days, MOST_DAYS)},
             "endless",
         ),
-        "beliefs": items(BELIEF, most=2),
-        "draws": items(numbers(-FARTHEST, FARTHEST), MOST_DRAWS),
+        "beliefs": items(COMPONENT, most=2),
+        "draws": items(numbers(-LARGEST_WHITENED, LARGEST_WHITENED), MOST_DRAWS),
         "drift": numbers(0.0, 3.0, size=3),
         "seed": whole(0),
         "checksum": TEXT,
@@ -214,18 +214,18 @@ PARTS = tuple(SAVED.needed)
 """What a file of this form must hold."""
 
 
-def form_faults(content: dict[str, Any]) -> Iterator[str]:
+def schema_faults(content: dict[str, Any]) -> Iterator[str]:
     """Tell what is wrong with a saved fit by itself."""
     faults = list(SAVED(content, ""))
     yield from faults
     if faults:
         return
-    beliefs = content["beliefs"]
-    total = sum(belief["probability"] for belief in beliefs)
+    components = content["beliefs"]
+    total = sum(component["probability"] for component in components)
     if abs(total - 1.0) > ROUNDING:
         yield f"beliefs: their probabilities add up to {total:g}, and not to 1."
-    if not any(belief["loss"] is None for belief in beliefs) or (
-        len(beliefs) == 2 and all(belief["loss"] is None for belief in beliefs)
+    if not any(component["loss"] is None for component in components) or (
+        len(components) == 2 and all(component["loss"] is None for component in components)
     ):
         yield "beliefs: one is of a log without a loss, and any other of one with a loss."
     kept = content["temperature"]
@@ -241,7 +241,7 @@ def model_faults(content: dict[str, Any], parameters: int, cells: int, days: int
     Parameters
     ----------
     content : dict
-        Sound by itself, see `form_faults`.
+        Sound by itself, see `schema_faults`.
     parameters, cells : int
         That its species and its notes have.
     days : int
@@ -249,11 +249,11 @@ def model_faults(content: dict[str, Any], parameters: int, cells: int, days: int
     """
     sizes = {"x": parameters, "cov": parameters}
     sizes |= dict.fromkeys(("scatter", "site_value", "site_precision"), cells)
-    for place, belief in enumerate(content["beliefs"]):
+    for place, component in enumerate(content["beliefs"]):
         for name, size in sizes.items():
-            if len(belief[name]) != size:
-                yield f"beliefs.{place}.{name} is of {len(belief[name])} and not of {size}."
-        loss = belief["loss"]
+            if len(component[name]) != size:
+                yield f"beliefs.{place}.{name} is of {len(component[name])} and not of {size}."
+        loss = component["loss"]
         if loss is not None and not 0 <= loss["day"] < days:
             yield f"beliefs.{place}.loss.day = {loss['day']} is not within the notes."
     for place, draw in enumerate(content["draws"]):
