@@ -29,7 +29,7 @@ from antgrowth.model.growth_law import (
     PUPA_LATER,
     ROWS,
     WAITING,
-    Setting,
+    Inputs,
     Workspace,
     age,
     controls,
@@ -186,7 +186,7 @@ class _Nests:
         cycle, layout = self.cycle, self.cycle.state
         levels = _Levels.of(chance, len(self.states))
         ants = _Whole(self.brood, self.waiting, self.workers)
-        _live(cycle.setting, day, self.states, ants, levels, cycle.work)
+        _live(cycle.inputs, day, self.states, ants, levels, cycle.work)
         drift = self.states[:, layout.drift]
         self.states[:, layout.drift] = drift * cycle.drift_kept + self.fresh * levels.strays
         for transfer in cycle.transfers(day):
@@ -248,7 +248,7 @@ def _drawn(level: Floats, number: Ints, share: Floats, found: Ints) -> None:
 
 @compiled
 def _live(
-    setting: Setting, day: int, states: Floats, ants: _Whole, levels: _Levels, work: Workspace
+    inputs: Inputs, day: int, states: Floats, ants: _Whole, levels: _Levels, work: Workspace
 ) -> None:
     """A day in all colonies: each ant lives, moves on or stays by chance."""
     for draw in range(len(states)):
@@ -256,14 +256,14 @@ def _live(
         forget(work)
         known = totals(state)
         alone = no_worker(known[4], True)
-        work_out(setting, draw, day, alone, work)
-        today = controls(setting, draw, day, signals(state, known, alone, work), True)
+        work_out(inputs, draw, day, alone, work)
+        today = controls(inputs, draw, day, signals(state, known, alone, work), True)
         move(state, today, work)
         for row in range(len(ROWS)):
             work.leaving[row] = _leave(draw, row, ants, levels, work)
         hatched, pupating = int(work.leaving[EGG]), int(work.leaving[LARVA])
         asking = hatched + binomial_quantile(
-            levels.waiting[draw], ants.waiting[draw], waiting_alive(setting, draw, day)
+            levels.waiting[draw], ants.waiting[draw], waiting_alive(inputs, draw, day)
         )
         placed = int(np.floor(asking * today.placed + levels.placed[draw]))
         first = pupating if alone > 0.5 else 0
@@ -277,7 +277,7 @@ def _live(
         ants.waiting[draw] = asking - placed
         state[WAITING] = asking - placed
         for kind in range(2):
-            _age(setting, draw, day, kind, state, ants, levels, work.leaving[PUPA_FIRST + kind])
+            _age(inputs, draw, day, kind, state, ants, levels, work.leaving[PUPA_FIRST + kind])
 
 
 @compiled
@@ -301,7 +301,7 @@ def _leave(draw: int, row: int, ants: _Whole, levels: _Levels, work: Workspace) 
 
 @compiled
 def _age(
-    setting: Setting,
+    inputs: Inputs,
     draw: int,
     day: int,
     kind: int,
@@ -313,7 +313,7 @@ def _age(
     """Let first or later workers die, and tell of those left how old they are."""
     ages = (len(state) - AFTER_WORKERS - WAITING - 1) // 2
     youngest, there = WAITING + 1 + kind * ages, ants.workers[draw, kind]
-    dying = age(setting, draw, day, kind, state)
+    dying = age(inputs, draw, day, kind, state)
     left = there - binomial_quantile(levels.dying[draw, kind], there, dying / max(there, 1))
     older = 0.0
     for place in range(youngest, youngest + ages):
