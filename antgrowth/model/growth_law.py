@@ -139,16 +139,15 @@ class Workspace(NamedTuple):
     progress, lasting : array, shape (kinds,)
         Share of its stage that each kind of brood passes, and its log-loss beside that of its
         stage: what its rates hang on.
-    moves : array of int, shape (kinds,)
-        Steps of progress of the quickest, and one: so many are told.
-    step : array, shape (kinds, BINS + 2)
-        Chance to move on by 0, 1, 2, ... steps; the last leads out of any place of a stage.
-    beyond : array, shape (kinds, BINS + 2)
+    moves : array of int, shape (kinds + 1,)
+        Steps of progress of the quickest, and one: so many are told. The last entry, as in the two
+        that follow, is of a row with and without workers in parts.
+    step : array, shape (kinds + 1, BINS + 2)
+        Chance to move on by 0, 1, 2, ... steps; of the last step, to leave the stage from anywhere.
+    beyond : array, shape (kinds + 1, BINS + 2)
         Chance of more than 0, 1, 2, ... steps.
     living : array, shape (kinds,)
         Share of eggs (uneaten), growing larvae and pupae that lives through the day.
-    share, ready : array, shape (BINS + 2,)
-        The same as `step` and `beyond` of a row as it is.
     staying : array, shape (ROWS, BINS)
         Brood of the evening that was in its stage in the morning.
     leaving : array, shape (ROWS,)
@@ -166,8 +165,6 @@ class Workspace(NamedTuple):
     step: Floats
     beyond: Floats
     living: Floats
-    share: Floats
-    ready: Floats
     staying: Floats
     leaving: Floats
     due: Floats
@@ -178,9 +175,8 @@ class Workspace(NamedTuple):
         """Of no day."""
         return cls(
             progress=np.full(KINDS, np.nan), lasting=np.zeros(KINDS),
-            moves=np.zeros(KINDS, dtype=np.int64), step=np.zeros((KINDS, BINS + 2)),
-            beyond=np.zeros((KINDS, BINS + 2)), living=np.zeros(KINDS),
-            share=np.zeros(BINS + 2), ready=np.zeros(BINS + 2),
+            moves=np.zeros(KINDS + 1, dtype=np.int64), step=np.zeros((KINDS + 1, BINS + 2)),
+            beyond=np.zeros((KINDS + 1, BINS + 2)), living=np.zeros(KINDS),
             staying=np.zeros((len(ROWS), BINS)), leaving=np.zeros(len(ROWS)),
             due=np.zeros(len(ROWS)), half=np.zeros(len(ROWS)),
         )  # fmt: skip
@@ -380,44 +376,56 @@ def controls(inputs: Inputs, draw: int, day: int, seen: Signals, whole: bool) ->
 def move(state: Floats, today: Controls, work: Workspace) -> None:
     """Let brood develop and die for a day, before anybody enters a stage."""
     for row in range(len(ROWS)):
-        living, moves = mixed(row, today.first, work)
+        start = row * BINS
+        kind, living = kind_of(row, today.first, work)
         if row == EGG:
             living *= today.uneaten
-        start = row * BINS
+        work.half[row] = half = np.sqrt(living)
+        work.leaving[row] = work.due[row] = 0.0
         for place in range(BINS):
-            work.staying[row, place] = living * work.share[0] * state[start + place]
-        for far in range(1, min(moves, BINS)):
-            part = living * work.share[far]
+            work.staying[row, place] = living * work.step[kind, 0] * state[start + place]
+        if nobody(state, row):
+            continue
+        for far in range(1, min(work.moves[kind], BINS)):
+            part = living * work.step[kind, far]
             for place in range(BINS - far):
                 work.staying[row, far + place] += part * state[start + place]
         leaving = sure = 0.0
-        for far in range(min(moves - 1, BINS)):
-            some = state[start + BINS - 1 - far] * work.ready[far]
+        for far in range(min(work.moves[kind] - 1, BINS)):
+            some = state[start + BINS - 1 - far] * work.beyond[kind, far]
             leaving += some
-            sure += some * work.ready[far]
-        half = np.sqrt(living)
-        work.half[row], work.leaving[row] = half, leaving * half
+            sure += some * work.beyond[kind, far]
+        work.leaving[row] = leaving * half
         work.due[row] = half * leaving**2 / max(sure, 1e-300)
 
 
 @compiled
-def mixed(row: int, first: float, work: Workspace) -> tuple[float, int]:
-    """Rates of a row, with and without workers by their chances: share living, and moves."""
-    living, moves = 0.0, 0
-    for kind in range(row, KINDS if row < 2 else row + 1, ALONE):
-        part = first if kind >= ALONE else 1.0 - first
-        if row >= 2:
-            part = 1.0
-        if abs(part) < ROUNDING:
-            continue
-        for far in range(moves, work.moves[kind]):
-            work.share[far] = work.ready[far] = 0.0
-        moves = max(moves, work.moves[kind])
+def nobody(state: Floats, row: int) -> bool:
+    """Whether a row is empty."""
+    for place in range(row * BINS, (row + 1) * BINS):
+        if state[place] != 0.0:
+            return False
+    return True
+
+
+@compiled
+def kind_of(row: int, first: float, work: Workspace) -> tuple[int, float]:
+    """Of which kind a row is, and the share living; that of both kinds in parts is worked out."""
+    if row >= 2 or abs(first) < ROUNDING:
+        return row, work.living[row]
+    alone = row + ALONE
+    if first == 1.0:
+        return alone, work.living[alone]
+    moves = max(work.moves[row], work.moves[alone])
+    for far in range(moves):
+        work.step[KINDS, far] = work.beyond[KINDS, far] = 0.0
+    for kind in (row, alone):
+        part = first if kind == alone else 1.0 - first
         for far in range(work.moves[kind]):
-            work.share[far] += part * work.step[kind, far]
-            work.ready[far] += part * work.beyond[kind, far]
-        living += part * work.living[kind]
-    return living, moves
+            work.step[KINDS, far] += part * work.step[kind, far]
+            work.beyond[KINDS, far] += part * work.beyond[kind, far]
+    work.moves[KINDS] = moves
+    return KINDS, (1.0 - first) * work.living[row] + first * work.living[alone]
 
 
 @compiled

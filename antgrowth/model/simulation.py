@@ -154,8 +154,18 @@ class _Levels(NamedTuple):
     def of(cls, chance: CommonChance, draws: int) -> _Levels:
         """Drawn always in the same order: each event has its own, whatever comes to pass."""
         rows = len(ROWS)
-        shapes = (rows,), (rows,), (), (), (), (rows - 1,), (2,)
-        levels = (chance.levels(draws, *shape) for shape in shapes)
+        shapes = (
+            (draws, rows),
+            (draws, rows),
+            (draws,),
+            (draws,),
+            (draws,),
+            (draws, rows - 1),
+            (draws, 2),
+        )
+        ends = np.cumsum([int(np.prod(shape)) for shape in shapes])
+        parts = np.split(chance.levels(int(ends[-1])), ends[:-1])
+        levels = (part.reshape(shape) for part, shape in zip(parts, shapes, strict=True))
         return cls._make([*levels, chance.normal((draws, len(DRIFTS)))])
 
 
