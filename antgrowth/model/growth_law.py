@@ -89,6 +89,9 @@ STAGES = np.array([0, 1, 2, 2, 0, 1])
 HASTY = np.array([False, False, True, False, True, True])
 """Kinds that develop as first workers do."""
 
+NOBODY = 1e-30
+"""So little of an ant is none: expected numbers never come to an end. [ant]"""
+
 ROUNDING = 1e-16
 """A share so small is lost in the last digit of the rest."""
 
@@ -229,7 +232,7 @@ def totals(state: Floats) -> tuple[float, float, float, float, float]:
         growing += state[LARVA * BINS + place]
         first += state[PUPA_FIRST * BINS + place]
         later += state[PUPA_LATER * BINS + place]
-    pupae, ages = first + later, ages_of(state)
+    pupae, ages = first + later, (len(state) - AFTER_WORKERS - WAITING - 1) // 2
     first = later = 0.0
     for place in range(WAITING + 1, WAITING + 1 + ages):
         first += state[place]
@@ -391,9 +394,11 @@ def move(state: Floats, today: Controls, work: Workspace) -> None:
             living *= today.uneaten
         work.half[row] = half = np.sqrt(living)
         work.leaving[row] = work.due[row] = 0.0
+        empty = nobody(state, row)
+        still = 0.0 if empty else living * work.step[kind, 0]
         for place in range(BINS):
-            work.staying[row, place] = living * work.step[kind, 0] * state[start + place]
-        if nobody(state, row):
+            work.staying[row, place] = still * state[start + place]
+        if empty:
             continue
         for far in range(1, min(work.moves[kind], BINS)):
             part = living * work.step[kind, far]
@@ -422,9 +427,9 @@ def all_staying(row: int, work: Workspace) -> float:
 
 @compiled
 def nobody(state: Floats, row: int) -> bool:
-    """Whether a row is empty."""
+    """Whether a row is empty, or as good as that."""
     for place in range(row * BINS, (row + 1) * BINS):
-        if state[place] != 0.0:
+        if abs(state[place]) > NOBODY:
             return False
     return True
 
