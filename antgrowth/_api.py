@@ -213,8 +213,7 @@ class Fit(Posterior, Shown):
     @cached_property
     def outlook(self) -> Arrival:
         """When the next of 30, 100, 300, 1000 ... workers are there, if nothing is changed."""
-        now = max(float(np.median(n.counts[:, 3])) for n in self.initial_states(DRAWS))
-        number = awaited(now)
+        number = awaited(self.forecast(1, rng=self.seed).workers_now)
         return self.forecast(rng=self.seed, workers=number).arrival(number)
 
     def __repr__(self) -> str:

@@ -7,12 +7,12 @@ it draws can be had as a table: `Fit.growth_frame`, `Fit.nest_frame`, `Forecast.
 
 from __future__ import annotations
 
-from antgrowth.evaluation.plots import plot_backtest, plot_coverage, plot_next_count
+from antgrowth.evaluation.plots import plot_backtest, plot_coverage, plot_next_count, plot_study
 from antgrowth.forecast.plots import plot_arrival, plot_forecast
 from antgrowth.inference.plots import plot_fit
 from antgrowth.io.plots import plot_counts
 
 __all__ = [
     "plot_arrival", "plot_backtest", "plot_counts", "plot_coverage", "plot_fit", "plot_forecast",
-    "plot_next_count",
+    "plot_next_count", "plot_study",
 ]  # fmt: skip

@@ -22,7 +22,7 @@ def shown(notebook: nbformat.NotebookNode) -> list[list[tuple[str, ...]]]:
 
 
 def test_there_are_notebooks():
-    assert [path.name for path in NOTEBOOKS][:1] == ["01_first_forecast.ipynb"]
+    assert [path.name for path in NOTEBOOKS][:1] == ["00_your_colony.ipynb"]
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

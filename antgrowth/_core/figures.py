@@ -38,6 +38,7 @@ __all__ = [
     "given_axes",
     "head",
     "head_figure",
+    "in_words",
     "legend",
     "legend_below",
     "new_axes",
@@ -130,6 +131,9 @@ def head(ax: Axes, title: str, subtitle: str) -> None:
     """Write the finding above an Axes, and under it what it holds for."""
     figure = ax.figure
     alone = len(figure.axes) == 1  # then it will get most of the figure's width
+    root = ax.get_figure(root=True)
+    assert root is not None  # an Axes that is drawn on is in a figure
+    _described(root)
     width = (0.92 * figure.bbox.width if alone else ax.bbox.width) / figure.dpi * 72.0
     small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
     lines = small.count("\n") + 1
@@ -145,6 +149,7 @@ def head(ax: Axes, title: str, subtitle: str) -> None:
 
 def head_figure(figure: Figure, title: str, subtitle: str) -> None:
     """Write the finding above a figure of several panels."""
+    _described(figure)
     width = 0.97 * figure.get_figwidth() * 72.0
     small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
     room = "\n" * (small.count("\n") + 1)  # the layout makes room for the title alone
@@ -165,6 +170,25 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
             parse_math=False,
         )  # fmt: skip
     )
+
+
+def _described(figure: Figure) -> None:
+    """Let a notebook have the finding in words: as text, and as alt text wherever it is exported.
+
+    Notebooks ask a figure for it by this method; nbconvert takes "alt" of an output's metadata.
+    """
+
+    def bundle(**_: object) -> tuple[dict[str, str], dict[str, str]]:
+        words = in_words(figure)
+        return {"text/plain": words}, {"alt": words}
+
+    setattr(figure, "_repr_mimebundle_", bundle)  # noqa: B010
+
+
+def in_words(figure: Figure) -> str:
+    """The titles of a figure, which say what it shows."""
+    titles = [figure.get_suptitle(), *(ax.get_title(loc="left") for ax in figure.axes)]
+    return ". ".join(" ".join(title.split()) for title in titles if title)
 
 
 def embedded(figure: Figure, alt: str, dpi: int, style: str = "") -> str:

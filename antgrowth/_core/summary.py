@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any, ParamSpec
@@ -16,8 +16,8 @@ from typing import Any, ParamSpec
 import numpy as np
 
 __all__ = [
-    "Facts", "Report", "Row", "Sentence", "Shown", "WHOLE", "ants", "in_words", "rounded",
-    "share_words", "short", "unbroken",
+    "Facts", "Report", "Row", "Sentence", "Shown", "UNSEEN", "WHOLE", "ants", "escaped",
+    "html_table", "in_words", "rounded", "share_words", "short", "unbroken",
 ]  # fmt: skip
 
 Facts = tuple[tuple[str, str], ...]
@@ -79,17 +79,12 @@ class Report:
 
     def as_html(self) -> str:
         """HTML of the same report."""
-        warning = f"<p><strong>{_escape(self.warning)}</strong></p>" if self.warning else ""
+        warning = f"<p><strong>{escaped(self.warning)}</strong></p>" if self.warning else ""
         table = ""
         if self.rows:
-            body = "".join(self._html_row("td", row) for row in self.rows)
-            head = self._html_row("th", self.head)
-            caption = f'<caption style="{UNSEEN}">{_escape(self.title)}</caption>'
-            table = f"<table>{caption}<thead>{head}</thead><tbody>{body}</tbody></table>"
-            # What is wider than the page is moved within it, and nothing is cut off.
-            table = f'<div style="overflow-x:auto">{table}</div>'
+            table = html_table(self.head, self.rows, self.align, self.title)
         if table and self.folded:
-            table = f"<details><summary>{_escape(self.folded)}</summary>{table}</details>"
+            table = f"<details><summary>{escaped(self.folded)}</summary>{table}</details>"
         return (
             f"<div>{warning}{_facts_html(self.facts, self.title)}{table}"
             f"{_facts_html(self.closing)}</div>"
@@ -104,10 +99,6 @@ class Report:
                 for cell, width, side in zip(row, widths, self.align, strict=True)
             )
             yield GAP.join(cells).rstrip()
-
-    def _html_row(self, tag: str, row: tuple[str, ...]) -> str:
-        cells = (_html_cell(tag, cell, side) for cell, side in zip(row, self.align, strict=True))
-        return f"<tr>{''.join(cells)}</tr>"
 
 
 class Shown:
@@ -127,12 +118,26 @@ class Shown:
         return self._report().as_html()
 
 
+def html_table(head: Sequence[str], rows: Iterable[Sequence[str]], align: str, caption: str) -> str:
+    """A table of plain texts, with an l or r a column for where it is flush."""
+
+    def line(tag: str, row: Sequence[str]) -> str:
+        cells = (_html_cell(tag, cell, side) for cell, side in zip(row, align, strict=True))
+        return f"<tr>{''.join(cells)}</tr>"
+
+    body = "".join(line("td", row) for row in rows)
+    unseen = f'<caption style="{UNSEEN}">{escaped(caption)}</caption>'
+    table = f"<table>{unseen}<thead>{line('th', head)}</thead><tbody>{body}</tbody></table>"
+    # What is wider than the page is moved within it, and nothing is cut off.
+    return f'<div style="overflow-x:auto">{table}</div>'
+
+
 def _facts_html(facts: Facts, title: str = "") -> str:
     rows = "".join(
         f"<tr>{_html_cell('th', label, 'l', 'row')}{_html_cell('td', text, 'l')}</tr>"
         for label, text in facts
     )
-    head = f"<strong>{_escape(title)}</strong>" if title else ""
+    head = f"<strong>{escaped(title)}</strong>" if title else ""
     if not rows:
         return head
     if title:
@@ -143,7 +148,7 @@ def _facts_html(facts: Facts, title: str = "") -> str:
 def _html_cell(tag: str, text: str, side: str, scope: str = "col") -> str:
     place = "right" if side == "r" else "left"
     heads = f' scope="{scope}"' if tag == "th" else ""
-    return f'<{tag}{heads} style="text-align:{place}">{unbroken(_escape(text))}</{tag}>'
+    return f'<{tag}{heads} style="text-align:{place}">{unbroken(escaped(text))}</{tag}>'
 
 
 def unbroken(escaped: str) -> str:
@@ -155,7 +160,7 @@ class Sentence(str):
     """A finding in words: text as any other, and in a notebook a line that breaks between words."""
 
     def _repr_html_(self) -> str:
-        return f"<div>{unbroken(_escape(self))}</div>"
+        return f"<div>{unbroken(escaped(self))}</div>"
 
 
 def in_words(method: Callable[P, str]) -> Callable[P, Sentence]:
@@ -168,8 +173,12 @@ def in_words(method: Callable[P, str]) -> Callable[P, Sentence]:
     return told
 
 
-def _escape(text: str) -> str:
-    """Escape for HTML; a `$` on its own in a span is not taken for the start of a formula."""
+def escaped(text: str) -> str:
+    """Escape for HTML; a `$` on its own in a span is not taken for the start of a formula.
+
+    For what stands between tags. Inside an attribute nobody looks for formulas, and `html.escape`
+    of the standard library serves.
+    """
     return html.escape(text).replace("$", "<span>&#36;</span>")
 
 

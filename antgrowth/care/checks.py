@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
 from antgrowth._core.summary import Report
@@ -173,6 +172,6 @@ class Checker:
     def _wanted(self) -> list[str]:
         """What an awake colony of the last note's size is offered."""
         rules = feeding_rules(self.forecast.fit.species)
-        most = float(np.median(self.forecast.paths[:, 0, 3]))
+        most = self.forecast.workers_now
         needs = {"sugar": rules.sugar_from_workers, "protein": rules.protein_from_workers}
         return [need for need, count in needs.items() if most >= count]

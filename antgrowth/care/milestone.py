@@ -9,6 +9,7 @@ import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Report, in_words, share_words
+from antgrowth._core.text import span_words
 from antgrowth.care.checks import Check, Checker
 from antgrowth.care.timing import NEVER, FirstPassage, earliest
 from antgrowth.care.triggers import Reading, Surroundings, read_trigger
@@ -171,15 +172,19 @@ class Milestone:
         due = "due now, " if self.status == "due" else ""
         return f"{due}{self._window_words()}{lead} ({self.reason}){condition}"
 
+    def span(self, short: bool = False) -> str:
+        """Its window in words, two where a winter splits the dates; `short` as in a title."""
+        if self.timing is not None and not self.by_date:
+            return self.timing.when(self.level, short)
+        if short:
+            return span_words(self.first, self.last, self.start.year)
+        return " to ".join(dict.fromkeys([_day(self.first), _day(self.last)]))
+
     def _window_words(self) -> str:
-        if self.by_date:
-            span = dict.fromkeys([_day(self.first), _day(self.last)])
-            return " to ".join(span)
-        if self.timing is not None and (twice := self.timing.split_words(self.level)):
-            return f"{twice} ({self.level:.0%} interval of each)"
-        last = f"beyond {_day(self.horizon_end)}" if pd.isna(self.last) else _day(self.last)
-        middle = "" if pd.isna(self.middle) else f", most likely about {_day(self.middle)}"
-        return f"{_day(self.first)} to {last} ({self.level:.0%} interval){middle}"
+        """The same, with its chance and the most central day where chance decides."""
+        if self.timing is None or self.by_date:
+            return self.span()
+        return self.timing.when_in_full(self.level)
 
     def checked(self, checker: Checker) -> Milestone:
         """The same, with its checks looked at."""
@@ -229,7 +234,7 @@ def _state(
     if by_chance:
         fixed = [by_chance[0].fixed(found.window[0]) for found in by_date if found.window]
         timing = earliest([*by_chance, *fixed])
-        middle = NEVER if timing.split_words(level) else timing.median
+        middle = NEVER if timing.is_split else timing.median
         state |= {"timing": timing, "window": timing.interval(level), "middle": middle}
     elif by_date:
         soonest = min(by_date, key=lambda found: found.window or (pd.Timestamp.max,) * 2)

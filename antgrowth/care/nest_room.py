@@ -273,15 +273,14 @@ def _sentence(stage: NestStage) -> str:
 
 def _full_sentence(stage: NestStage) -> str:
     name, held = stage.nest.name, _capacity(stage.low, stage.high)
-    first, last = stage.full.interval()
     if stage.full.now > 0.5:
         return f"{name} ({held} workers): full already by {_day(stage.full.start)}."
-    far = stage.full.start + pd.Timedelta(days=stage.full.horizon)
-    if pd.isna(first):
+    if pd.isna(stage.offer_next):
+        far = stage.full.start + pd.Timedelta(days=stage.full.horizon)
         return f"{name} ({held} workers): hardly full before {_day(far)}, {CONDITION}."
-    until = f"beyond {_day(far)}" if pd.isna(last) else _day(last)
+    each = " of each" if stage.full.is_split else ""
     return (
-        f"{name} ({held} workers): full {_day(first)} to {until} (90% interval); have the next "
+        f"{name} ({held} workers): full {stage.full.when()} (90% interval{each}); have the next "
         f"open by {_day(stage.offer_next)}, {CONDITION}."
     )
 

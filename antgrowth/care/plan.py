@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HEAD", "CarePlan", "day", "milestone_cells"]
 
-HEAD = ("milestone", "status", "from", "most likely", "to", "prepare from", "checks")
+HEAD = ("milestone", "status", "window", "most likely", "prepare from", "checks")
 
 KEEPING = (
     "Barriers and lids: a lid or fine mesh that closes, and a dry rim with a barrier under it; "
@@ -199,7 +199,7 @@ class CarePlan(Shown):
         steps = [step.rule.caution for step in self.milestones if step.is_scheduled]
         said = [start for start in SAID_TWICE if any(text.startswith(start) for text in own)]
         steps = [text for text in steps if text and not text.startswith(tuple(said))]
-        alone = bool((self.forecast.paths[:, 0, 3] == 0).mean() > 0.5)
+        alone = self.forecast.workers_now == 0
         keeping = [*KEEPING, *(FOUNDING if alone else ())]
         return tuple(dict.fromkeys([*own, *general, *keeping, *steps]))
 
@@ -278,7 +278,7 @@ def _report(plan: CarePlan) -> Report:
         title=f"Care plan: {ahead.fit.counts.name} ({ahead.fit.species.scientific_name})",
         facts=tuple(facts),
         head=HEAD,
-        align="lllllll",
+        align="llllll",
         rows=tuple(milestone_cells(milestone) for milestone in plan),
         closing=(*unscheduled, *closing, *rooms, *windows, *cautions),
         warning="" if ahead.heat is None else ahead.heat.words(),
@@ -289,13 +289,11 @@ def milestone_cells(milestone: Milestone) -> tuple[str, ...]:
     """One row: dates of the window, or the day on which it passed."""
     head = milestone.title, milestone.status
     if not milestone.is_scheduled:
-        return (*head, day(milestone.on), "", "", "", "")
-    last = "beyond" if pd.isna(milestone.last) else day(milestone.last)
+        return (*head, day(milestone.on), "", "", "")
     ready = _READY[milestone.ready] if milestone.checks else ""
     early = milestone.prepare_from < milestone.first
     prepare = day(milestone.prepare_from) if early else ""
-    dates = (day(milestone.first), day(milestone.middle), last, prepare)
-    return (*head, *dates, ready)
+    return (*head, milestone.span(), day(milestone.middle), prepare, ready)
 
 
 def day(date: pd.Timestamp) -> str:

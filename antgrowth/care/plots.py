@@ -114,9 +114,7 @@ def _title(plan: CarePlan, shown: list[Milestone]) -> str:
     if not shown:
         return "Nothing is scheduled"
     nearest = shown[0]
-    if pd.isna(nearest.last):
-        return f"{nearest.title}: not before {day_words(nearest.first)}"
-    return f"{nearest.title}: {span_words(nearest.first, nearest.last)}"
+    return f"{nearest.title}: {nearest.span(short=True)}"
 
 
 def plot_nest_room(room: NestRoom, ax: Axes | None = None) -> Axes:
@@ -155,12 +153,10 @@ def _room_title(room: NestRoom) -> str:
     nest, full = room.present.nest.name, room.present.full
     if full.now > 0.5:
         return f"{nest} is full already"
-    first, last = full.interval()
-    if pd.isna(first):
+    if pd.isna(room.present.offer_next):
         return f"{nest} is hardly full before {day_words(room.forecast.dates[-1])}"
-    end, beyond = (last, "") if pd.notna(last) else (room.forecast.dates[-1], "beyond ")
-    span = span_words(first, end, full.start.year, beyond)
-    return f"{nest} is full {span}; the next by {day_words(room.present.offer_next)}"
+    by = day_words(room.present.offer_next)
+    return f"{nest} is full {full.when(short=True)}; the next by {by}"
 
 
 def plot_outdoors(found: OutdoorWindows, ax: Axes | None = None) -> Axes:

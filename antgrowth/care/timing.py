@@ -64,9 +64,18 @@ class FirstPassage:
         """The interval, or those before and after a pause, up to the horizon."""
         return self._arrival.windows(level)
 
-    def split_words(self, level: float) -> str:
-        """Both times in words, where a pause such as a winter splits the dates; else empty."""
-        return self._arrival.split_words(level)
+    @property
+    def is_split(self) -> bool:
+        """Whether a pause such as a winter splits the dates."""
+        return self._arrival.split() is not None
+
+    def when(self, level: float = 0.9, short: bool = False) -> str:
+        """The dates in words; see `Arrival.when`."""
+        return self._arrival.when(level, short)
+
+    def when_in_full(self, level: float = 0.9) -> str:
+        """The same, with the chance of the window and the most central day."""
+        return self._arrival.when_in_full(level)
 
     def chance_by(self, date: str | pd.Timestamp) -> float:
         """Chance that it happens on or before a date."""

@@ -10,7 +10,7 @@ import html
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from antgrowth._core.summary import WHOLE
+from antgrowth._core.summary import UNSEEN, WHOLE, escaped
 
 __all__ = ["Section", "listing", "mark", "paragraph", "spread", "table"]
 
@@ -30,8 +30,8 @@ class Section:
 
 def mark(of: str, text: str) -> str:
     """A value or a sentence, and the name of what it is; empty if there is nothing to say."""
-    whole = WHOLE.sub(r'<span class="whole">\g<0></span>', _safe(text))
-    return text and f'<span data-of="{_safe(of)}">{whole}</span>'
+    whole = WHOLE.sub(r'<span class="whole">\g<0></span>', escaped(text))
+    return text and f'<span data-of="{html.escape(of)}">{whole}</span>'
 
 
 def spread(of: str, middle: str, low: str, high: str) -> str:
@@ -54,28 +54,28 @@ def listing(of: str, texts: Iterable[str]) -> str:
     return f"<ul>{''.join(items)}</ul>"
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], align: str, look: str = "") -> str:
+def table(
+    caption: str, head: Sequence[str], rows: Iterable[Sequence[str]], align: str, look: str = ""
+) -> str:
     """A table of cells that are HTML already, with an l or r a column for where it is flush.
 
-    A "wide" one stands on a phone as a list.
+    The caption is read out to those who cannot see. A "wide" table stands on a phone as a list.
     """
     kinds = ["" if side == "l" else ' class="number"' for side in align]
     top = "".join(
-        f'<th scope="col"{kind}>{_safe(name)}</th>' for name, kind in zip(head, kinds, strict=True)
+        f'<th scope="col"{kind}>{escaped(name)}</th>'
+        for name, kind in zip(head, kinds, strict=True)
     )
     body = "".join(
         # The name of a column goes with each cell: on a phone a row stands as a list.
         "<tr>"
         + "".join(
-            f'<td{kind} data-column="{_safe(name)}">{cell and f"<span>{cell}</span>"}</td>'
+            f'<td{kind} data-column="{html.escape(name)}">{cell and f"<span>{cell}</span>"}</td>'
             for cell, name, kind in zip(row, head, kinds, strict=True)
         )
         + "</tr>"
         for row in rows
     )
     style = f' class="{look}"' if look else ""
-    return f"<table{style}><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
-
-
-def _safe(text: str) -> str:
-    return html.escape(text, quote=True).replace("$", "&#36;")
+    unseen = f'<caption style="{UNSEEN}">{escaped(caption)}</caption>'
+    return f"<table{style}>{unseen}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"

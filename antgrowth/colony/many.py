@@ -21,7 +21,7 @@ from antgrowth._core.pictures import picture
 from antgrowth._core.progress import each
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, in_words
-from antgrowth._core.text import counted, day_words, told
+from antgrowth._core.text import counted, told
 from antgrowth.colony.folder import Colony, load_colony
 from antgrowth.colony.settings import SETTINGS_FILE
 from antgrowth.errors import AntgrowthError
@@ -132,7 +132,8 @@ class ColonyFits(Mapping[str, Fit], Shown):
         if len(waiting):
             first = waiting.iloc[0]
             parts.append(
-                f"next to hold {number}: {first['colony']}, about {day_words(first['median'])}"
+                f"next to hold {number}: {first['colony']}, "
+                f"{self.kept[first['colony']].arrival.when(short=True)}"
             )
         look = self.table[(self.table["look"] != "") & self.table["standing"].ne("")]
         if len(look):
@@ -144,10 +145,11 @@ class ColonyFits(Mapping[str, Fit], Shown):
     def _report(self) -> Report:
         rows = []
         for row in self.table.to_dict("records"):
-            span = "" if pd.isna(row["median"]) else _span(self.kept[row["colony"]].arrival)
+            kept = self.kept.get(row["colony"])
+            when = "" if kept is None else kept.arrival.when()
             workers = "" if pd.isna(row["workers"]) else f"{row['workers']:.0f}"
             last = "" if pd.isna(row["last_note"]) else f"{row['last_note']:%Y-%m-%d}"
-            rows.append((row["colony"], last, workers, span, row["standing"], row["look"]))
+            rows.append((row["colony"], last, workers, when, row["standing"], row["look"]))
         return Report(
             title=f"Colonies, and when they hold {counted(self.awaited, 'worker')}",
             facts=(("in short", self.sentence()),),
@@ -249,10 +251,10 @@ def _keep(name: str, colony: Colony | Path_, workers: int, days: int, seed: int)
         if not isinstance(colony, Colony):
             colony = load_colony(colony)
         fit = colony.fit(rng=own)
-        arrival = fit.forecast(days=days, rng=own).arrival(workers)
+        ahead = fit.forecast(days=days, rng=own)
         alerts = tuple(alert.kind for alert in fit.alerts())
-        held = float(np.mean([n.counts[:, 3].mean() for n in fit.initial_states()]))
-        return Kept(fit, arrival, place_in_species(fit), alerts, held)
+        rank = place_in_species(fit)
+        return Kept(fit, ahead.arrival(workers), rank, alerts, ahead.workers_now)
     except AntgrowthError as error:
         return str(error)
 
@@ -281,10 +283,3 @@ def _table(colonies: ColonyFits) -> pd.DataFrame:
     frame = pd.DataFrame(rows, columns=columns)
     dates = ["last_note", "first", "median", "last"]
     return frame.assign(**{name: pd.to_datetime(frame[name]) for name in dates})
-
-
-def _span(arrival: Arrival) -> str:
-    if arrival.reached:
-        return f"reached by {arrival.reached_by:%Y-%m-%d}"
-    first, last = arrival.interval()
-    return f"{first:%Y-%m-%d} to " + ("later" if pd.isna(last) else f"{last:%Y-%m-%d}")

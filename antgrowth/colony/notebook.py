@@ -290,15 +290,14 @@ def page_of(notebook: nbformat.NotebookNode, title: str) -> str:
 
 
 def _describe_pictures(notebook: nbformat.NotebookNode) -> None:
-    """Say for those who cannot see a picture what section it belongs to."""
+    """Say for those who cannot see it what section a picture without words belongs to."""
     heading = "colony"
     for cell in notebook.cells:
         if cell.cell_type == "markdown" and cell.source.startswith("#"):
             heading = cell.source.lstrip("# ").splitlines()[0]
         for output in cell.get("outputs", []):
             if "image/png" in output.get("data", {}):
-                about = output.setdefault("metadata", {}).setdefault("image/png", {})
-                about.setdefault("alt", f"Picture: {heading}")
+                output.setdefault("metadata", {}).setdefault("alt", f"Picture: {heading}")
 
 
 def _errors() -> object:

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import count
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
-from antgrowth._core.summary import ants, rounded, share_words
+from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.milestone import Milestone
@@ -24,8 +22,8 @@ from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import strains
 from antgrowth.food.plan import FoodPlan, start_sentence
 from antgrowth.food.practice import CAUTIONS, SERVING, feeding_rules
-from antgrowth.food.servings import DROP_UL, MIXING, by_hand
-from antgrowth.forecast.report import queens_words
+from antgrowth.food.servings import DROP_UL, LEAST, MIXING, by_hand, measured
+from antgrowth.forecast.report import awaited, queens_words
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 from antgrowth.species.view import season_words
@@ -48,7 +46,7 @@ LEARNED_LITTLE = 0.1
 """Parameters of which the notes removed less doubt than this are still the profile's."""
 
 LEVELS = ("q50", "q05", "q95")
-DATES = ("first", "middle", "last", "prepare_from")
+DATES = ("window", "middle", "prepare_from")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -101,13 +99,7 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        round_numbers = (first * int(10**power) for power in count(1) for first in (3, 10))
-        return next(number for number in round_numbers if number > self._workers_now)
-
-    @property
-    def _workers_now(self) -> float:
-        """Workers at the last note, most likely."""
-        return float(np.median(self.plan.forecast.paths[:, 0, 3]))
+        return awaited(self.plan.forecast.workers_now)
 
     @property
     def species_rank(self) -> SpeciesRank:
@@ -184,7 +176,7 @@ class Page:
             + (paragraph("queen", queenless) if fit.queenless else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
-            + table(head, rows, "lllr")
+            + table("Notes and state today", head, rows, "lllr")
             + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
         )
 
@@ -237,7 +229,7 @@ class Page:
             stages = [_spread(f"{at}.{name}", amounts[date, name]) for name in ("workers", "brood")]
             rows.append((mark(at, day(date)), *stages))
         head = ("evening of", "workers (range)", "brood (range)")
-        parts.append(table(head, rows, "lrr", "beside"))
+        parts.append(table("Workers and brood to come", head, rows, "lrr", "beside"))
         parts += self._warmth()
         return Section("".join(parts))
 
@@ -266,17 +258,17 @@ class Page:
             at = f"milestone.{milestone.id}"
             cells = [
                 mark(f"{at}.{name}", text)
-                for name, text in zip(DATES, milestone_cells(milestone)[2:6], strict=True)
+                for name, text in zip(DATES, milestone_cells(milestone)[2:5], strict=True)
             ]
             why = f"<small>{mark(f'{at}.trigger', milestone.reason)}</small>"
             title = f"{mark(at, milestone.title)}<br>{why}"
             rows.append((title, mark(f"{at}.status", milestone.status), *cells))
-        head = ("milestone", "status", "from", "most likely", "to", "prepare from")
+        head = ("milestone", "status", "window", "most likely", "prepare from")
         others = [m for m in plan if not m.is_scheduled and not m.is_due]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
         parts = [
             self._to_do(),
-            table(head, rows, "llllll", "wide") if rows else "",
+            table("Milestones ahead", head, rows, "lllll", "wide") if rows else "",
             f'<ul class="small">{items}</ul>' if items else "",
             self._checks(),
         ]
@@ -349,7 +341,8 @@ class Page:
             for item, unit in ((sugar, "µL"), (kind, "mg")):
                 line = part[(part["item"] == item) & (part["unit"] == unit)].iloc[0]
                 cells.append(_amount(f"food.{week}.{item}.{unit}", line))
-            pieces = part[(part["unit"] == "piece") & (part["q50"] > 0)]
+            enough = line["q50"] >= LEAST  # of the prey, in mg
+            pieces = part[(part["unit"] == "piece") & (part["q50"] > 0) & enough]
             counts = [
                 mark(f"food.{week}.{item}.pieces", by_hand(number, item))
                 for item, number in zip(pieces["item"], pieces["q50"], strict=True)
@@ -372,7 +365,7 @@ class Page:
                 f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
                 f"which is about {DROP_UL:g} µL.",
             )
-            + table(head, rows, "lrrrl", "wide")
+            + table("Food by the week", head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
             + ("" if fed else "<p>Once the colony is fed:</p>")
             + f"{self._feeding_rules}</div>"
@@ -385,7 +378,7 @@ class Page:
 
     def founding_day(self) -> str:
         """How a queen is fed who has no workers yet."""
-        if self._workers_now > 0:
+        if self.plan.forecast.workers_now > 0:
             return ""
         return paragraph("food.founding", feeding_rules(self.plan.forecast.fit.species).advice)
 
@@ -425,7 +418,7 @@ def _amount(of: str, line: pd.Series) -> str:
     values = [line[level] for level in LEVELS]
     if not pd.notna(values[0]):
         return ""
-    return spread(of, *(rounded(*values) if values[2] else ("0", "0", "0")))
+    return spread(of, *measured(*values))
 
 
 def _model_notes(plan: CarePlan) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
+from matplotlib import dates as mdates
 from matplotlib.axes import Axes
 
 from antgrowth._core import figures as draw
@@ -23,17 +24,15 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     if ax is None:
         size = (8, 1.8 + 0.26 * max(len(table), 3))
         ax = plt.subplots(figsize=size, layout="constrained")[1]
-    horizons = [
-        k.arrival.start + pd.Timedelta(days=k.arrival.horizon) for k in colonies.kept.values()
-    ]
-    far = max(horizons, default=pd.Timestamp.now())
     place = np.arange(len(table))
-    ends = table["last"].fillna(far)
-    ax.hlines(place, table["first"], ends, color=GREY, alpha=0.6, linewidth=5)
-    for standing, (mark, colour) in MARKS.items():
-        own = table.index[(table["standing"] == standing) & table["median"].notna()]
-        if len(own):
-            ax.plot(table.loc[own, "median"], own, mark, color=colour, label=standing)
+    for row, name in enumerate(table["colony"]):
+        arrival, standing = colonies.kept[name].arrival, str(table.loc[row, "standing"])
+        mark, colour = MARKS[standing]
+        for span in arrival.windows():
+            ax.hlines(row, *mdates.date2num(span), color=GREY, alpha=0.6, linewidth=5)
+        for part in arrival.split() or (arrival,):
+            if pd.notna(part.median):
+                ax.plot(mdates.date2num([part.median]), [row], mark, color=colour, label=standing)
     look = table.index[table["look"] != ""]
     if len(look):
         ax.plot(table.loc[look, "first"], look, "D", color=ORANGE, markersize=6,
@@ -46,8 +45,10 @@ def plot_colonies(colonies: ColonyFits, ax: Axes | None = None) -> Axes:
     ax.set_xlabel(f"date of {counted(colonies.awaited, 'worker')}, 90 % interval")
     told = colonies.sentence()
     draw.head(ax, told[0].upper() + told[1:], "Those that move next stand above")
+    handles = dict(zip(*reversed(ax.get_legend_handles_labels()), strict=True))
     ax.legend(
-        loc="upper right", bbox_to_anchor=(1, -0.16 - 0.1 / max(len(table), 1)), ncols=4,
+        handles.values(), handles.keys(), loc="upper right",
+        bbox_to_anchor=(1, -0.16 - 0.1 / max(len(table), 1)), ncols=4,
         fontsize="small", frameon=False,
     )  # fmt: skip
     return ax

@@ -8,13 +8,12 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import matplotlib.pyplot as plt
-import pandas as pd
 
 from antgrowth._core import figures as draw
 from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth._core.summary import Row, ants
-from antgrowth._core.text import counted, day_words, span_words
+from antgrowth._core.text import counted, day_words
 from antgrowth.colony import html as page
 from antgrowth.colony.many import ColonyFits, colony_folders, fit_many
 from antgrowth.colony.style import is_page, styled
@@ -76,7 +75,7 @@ def _parts(colonies: ColonyFits, title: str) -> Iterator[str]:
     rows = [_row(row, colonies) for row in colonies.table.to_dict("records")]
     head = ("colony", "last note", "workers then", f"date of {colonies.awaited} workers",
             "standing", "look")  # fmt: skip
-    yield page.table(head, rows, "llrlll", "wide")
+    yield page.table("All colonies", head, rows, "llrlll", "wide")
     yield page.paragraph(
         "condition",
         "Dates are 90 % intervals and hold if the queens live and stay fertile. A colony's own "
@@ -91,21 +90,11 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
     kept = colonies.kept.get(name)
     if kept is None:
         return page.mark(f"{name}.name", name), "", "", "", "not fitted", look
-    arrival, year = kept.arrival, kept.arrival.start.year
-    first, last = arrival.interval()
-    if arrival.reached:
-        when = f"reached by {day_words(arrival.reached_by, year)}"
-    elif pd.isna(first):
-        when = "not within the days looked ahead"
-    elif pd.isna(last):
-        when = f"{day_words(first, year)} or later"
-    else:
-        when = span_words(first, last, year)
     return (
         page.mark(f"{name}.name", name),
         page.mark(f"{name}.last_note", day_words(kept.fit.counts.end)),
         page.mark(f"{name}.workers", ants(kept.workers)),
-        page.mark(f"{name}.date", when),
+        page.mark(f"{name}.date", kept.arrival.when(short=True)),
         page.mark(f"{name}.standing", kept.species_rank.verdict),
         look,
     )
@@ -114,6 +103,6 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
 def _picture(colonies: ColonyFits) -> str:
     figure = colonies.plot().get_figure(root=True)
     assert figure is not None  # `plot` has just made it
-    image = draw.embedded(figure, colonies.sentence(), DPI)
+    image = draw.embedded(figure, draw.in_words(figure), DPI)
     plt.close(figure)
     return image

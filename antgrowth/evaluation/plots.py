@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
+from scipy import special
 
 from antgrowth._core import figures as draw
 from antgrowth._core.deprecation import renamed
@@ -28,7 +29,7 @@ from antgrowth.inference.plots import chosen_stages, draw_notes
 
 __all__ = [
     "plot_backtest", "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters",
-    "plot_predictive",
+    "plot_predictive", "plot_study",
 ]  # fmt: skip
 
 WELL_KNOWN = 0.5
@@ -217,6 +218,63 @@ def plot_coverage(scores: pd.DataFrame, ax: Axes | None = None) -> Axes:
     )
     ax.legend(loc="lower left", fontsize="small", ncols=len(STAGES), edgecolor="none")
     return ax
+
+
+def plot_study(study: pd.DataFrame, ax: Sequence[Axes] | None = None) -> NDArray[np.object_]:
+    """Draw how forecasts of simulated colonies did, kind by kind, beside what they promise.
+
+    Parameters
+    ----------
+    study : DataFrame
+        A row for each kind of colony, in its column or index kind; columns colonies, held 90 %,
+        CRPS [d], CRPS species [d], such as ``calibration/study.csv`` of the data sets.
+    ax : two Axes, optional
+
+    Returns
+    -------
+    array of Axes, shape (2,)
+    """
+    if ax is None:
+        size = (9.5, 1.9 + 0.27 * len(study))
+        axes = draw.new_axes(1, 2, size, sharey=True, width_ratios=(1.1, 1))
+    else:
+        axes = draw.given_axes(("held", "scores"), ax, "plot_study")
+    table = study.reset_index().sort_values("held 90 %", ascending=False, kind="stable")
+    held, number = table["held 90 %"].to_numpy(), table["colonies"].to_numpy()
+    place, hit = np.arange(len(table)), held / 100.0 * number
+    reach = [100.0 * special.betaincinv(hit + 0.5, number - hit + 0.5, q) for q in (0.05, 0.95)]
+    share, score = axes
+    short = reach[1] < 90.0
+    share.hlines(place, *reach, color=GREY, linewidth=4, alpha=0.6,
+                 label="so many colonies leave open (90%)")  # fmt: skip
+    share.plot(held[~short], place[~short], "o", color=BLUE, label="held")
+    share.plot(held[short], place[short], "D", color=ORANGE, label="held less than promised")
+    share.axvline(90.0, color=plt.rcParams["text.color"], linewidth=1.0, label="promised")
+    share.set(xlim=(0, 103), xlabel="days of 30 workers in the 90 % interval [%]")
+    share.set_yticks(place, table["kind"])
+    share.set_ylim(len(table) - 0.4, -0.6)
+    score.hlines(place, table["CRPS [d]"], table["CRPS species [d]"], color=GREY, linewidth=1)
+    score.plot(table["CRPS species [d]"], place, "|", color=GREY, markersize=11, markeredgewidth=2,
+               label="error of the profile alone")  # fmt: skip
+    score.plot(table["CRPS [d]"], place, "s", color=BLUE, label="error with the notes")
+    score.set_xlim(left=0)
+    score.set_xlabel("mean error (CRPS) [days]")
+    for panel in axes:
+        panel.spines[["top", "right"]].set_visible(False)
+        panel.grid(axis="x", alpha=0.25)
+        panel.tick_params(axis="y", length=0)
+    kinds = table["kind"].ne("all").to_numpy()
+    title = (
+        f"{(~short & kinds).sum()} of {counted(int(kinds.sum()), 'kind')} of colonies are held as "
+        "promised, as far as so few can tell"
+    )
+    if ax is None:
+        draw.head_figure(share.figure, title, "Simulated colonies, by programs of other laws too")
+        draw.legend_below(share.figure, axes)
+    else:
+        draw.head(share, title, "Simulated colonies, by programs of other laws too")
+        draw.legend(share, axes)
+    return axes
 
 
 def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:

@@ -21,7 +21,7 @@ from antgrowth._core.arguments import (
     takes,
 )
 from antgrowth._core.random import seeded
-from antgrowth._core.summary import Report, Shown, rounded, short
+from antgrowth._core.summary import Report, Shown, short
 from antgrowth._core.text import told
 from antgrowth._core.validation import Value, as_number, one_of
 from antgrowth.errors import AntgrowthError
@@ -30,7 +30,7 @@ from antgrowth.food.budget import body_masses, first_brood, needs
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
 from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, to_mind
-from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey
+from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey, measured
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
@@ -223,8 +223,9 @@ def _report(food: DailyFood) -> Report:
     }
     rows = []
     for line in food.frame().to_dict("records"):
-        median, low, high = rounded(line["q50"], line["q05"], line["q95"])
-        rows.append((names[line["amount"]], line["unit"], median, f"{low} to {high}"))
+        median, low, high = measured(line["q50"], line["q05"], line["q95"])
+        span = "" if low == high else f"{low} to {high}"
+        rows.append((names[line["amount"]], line["unit"], median, span))
     ants = f"{food.workers:g} workers, {food.larvae:g} larvae" + (", a queen" if food.queen else "")
     if food.queen and not food.queen_weighed:
         ants += f" ({GUESSED_QUEEN})"

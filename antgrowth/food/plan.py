@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Row, Shown, rounded
+from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
@@ -27,7 +27,7 @@ from antgrowth.food.practice import (
     FeedingRules,
     to_mind,
 )
-from antgrowth.food.servings import DROP_UL, Prey, Serving, by_hand
+from antgrowth.food.servings import DROP_UL, LEAST, Prey, Serving, by_hand, measured
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.thermal_limits import refuse_research
@@ -324,7 +324,7 @@ def month_words(plan: FoodPlan) -> Iterator[str]:
     kind, amounts = plan.prey[0].kind, []
     for line in plan.shopping(weeks=4).to_dict("records"):
         if line["unit"] == "g" and line["item"] in ("sugar", kind):
-            middle, low, high = rounded(line["q50"], line["q05"], line["q95"])
+            middle, low, high = measured(line["q50"], line["q05"], line["q95"])
             amounts.append(f"{line['item']} {middle} g ({low} to {high})")
     yield f"the first four weeks take {', '.join(amounts)}"
 
@@ -356,17 +356,15 @@ def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, 
         pieces = [by_hand(amounts[(name, "piece")]["q50"], name) for name in kinds]
         yield (
             str(week), f"{sugar['start']:%Y-%m-%d}", *_amount(sugar), *_amount(prey),
-            ", ".join(pieces) if prey["q50"] > 0 else "", note,
+            ", ".join(pieces) if prey["q50"] >= LEAST else "", note,
         )  # fmt: skip
 
 
 def _amount(line: Row) -> tuple[str, str]:
     if not np.isfinite(line["q50"]):
         return "", ""
-    if line["q95"] == 0:
-        return "0", ""
-    median, low, high = rounded(line["q50"], line["q05"], line["q95"])
-    return median, f"{low} to {high}"
+    median, low, high = measured(line["q50"], line["q05"], line["q95"])
+    return median, "" if low == high else f"{low} to {high}"
 
 
 def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
@@ -382,9 +380,9 @@ def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
         return "water only"
     if plan.warm_rest[(plan.dates >= start) & (plan.dates < monday)].any():
         return "rest: sugar and water"
-    if prey["q95"] == 0:
+    if prey["q95"] < LEAST:
         return "sugar, no prey"
-    if prey["q50"] > 0:
+    if prey["q50"] >= LEAST:
         return ""
     begun = plan.protein_starts
     if begun is None or begun.chance_by(start) > 0.5:

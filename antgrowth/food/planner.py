@@ -141,7 +141,7 @@ def plan_food(
     need = needs_along(ant, forecast.laws, counts, queens, hours_c, forcing, diet)
     quiet = quiet_days(hours_c.mean(axis=1), resting)
     offered = ration_schedule(need, counts, rules, quiet, most_noted(fit.counts))
-    founding = ant.founding == "claustral" and np.median(forecast.paths[:, 0, 3]) == 0
+    founding = ant.founding == "claustral" and forecast.workers_now == 0
     reserve = None
     if founding and masses.queen_weighed:
         alone = first_workers_covered(masses.queen, masses.first_worker, constants)

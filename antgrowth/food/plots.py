@@ -188,17 +188,16 @@ def _draw_start(panel: Axes, plan: FoodPlan) -> None:
     starts = plan.protein_starts
     if starts is None or starts.reached:
         return
-    first, last = starts.interval()
-    if pd.isna(first):
+    if not (spans := [mdates.date2num(span) for span in starts.windows()]):
         return
-    span = mdates.date2num([first, plan.dates[-1] if pd.isna(last) else last])
     ink, across = plt.rcParams["text.color"], panel.get_xaxis_transform()
-    panel.plot(span, [HEIGHT, HEIGHT], color=ink, linewidth=2, transform=across)
-    if pd.notna(starts.median):
+    for span in spans:
+        panel.plot(span, [HEIGHT, HEIGHT], color=ink, linewidth=2, transform=across)
+    if pd.notna(starts.median) and len(spans) == 1:
         middle = mdates.date2num([starts.median])
         panel.plot(middle, [HEIGHT], "o", color=ink, transform=across)
     panel.annotate(
-        "prey starts (90%)", (span[0], HEIGHT), xycoords=across, xytext=(3, 5),
+        "prey starts (90%)", (spans[0][0], HEIGHT), xycoords=across, xytext=(3, 5),
         textcoords="offset points", fontsize="small",
     )  # fmt: skip
 

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from antgrowth._core.summary import short
+from antgrowth._core.summary import rounded, short
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
@@ -29,6 +29,7 @@ from antgrowth.species.profile import Species
 
 __all__ = [
     "DROP_UL",
+    "LEAST",
     "MIXING",
     "USUAL_PREY",
     "Prey",
@@ -36,6 +37,7 @@ __all__ = [
     "as_percent",
     "by_hand",
     "choose_prey",
+    "measured",
     "mixing_table",
     "prey_kinds",
     "servings",
@@ -50,6 +52,9 @@ USUAL_PREY = ("house cricket", "mealworm", "fruit fly")
 
 DROP_UL = 50.0
 """Volume of a usual drop: twenty to the millilitre (common practice). [µL]"""
+
+LEAST = 0.01
+"""Amounts below this are told as that, in mg, µL or g; tables of numbers have them in full."""
 
 PARTS = (2, 3, 4, 5, 10)
 """Parts into which a hand can cut a piece of prey."""
@@ -180,6 +185,23 @@ def choose_prey(
 def usual_prey(species: Species) -> tuple[str, ...]:
     """Kinds that a species is offered where nobody says: for a seed-eater, seeds first."""
     return ("seeds", *USUAL_PREY) if species.eats_seeds else USUAL_PREY
+
+
+def measured(median: float, low: float, high: float) -> tuple[str, str, str]:
+    """Write an amount and its range as a person would: nobody weighs a millionth of a milligram.
+
+    Examples
+    --------
+    >>> measured(3.21, 1.2, 6.9), measured(2e-8, 0.0, 3e-5), measured(0.012, 3e-5, 44.95)
+    (('3.2', '1.2', '6.9'), ('under 0.01', 'under 0.01', 'under 0.01'), ('0.01', '0', '45'))
+    """
+    least = f"under {LEAST:g}"
+    if high < LEAST:
+        return (least if high else "0",) * 3
+    if low >= LEAST:
+        return rounded(median, low, high)
+    middle, top = (short(round(value, 2)) for value in (median, high))
+    return least if 0.0 < median < LEAST else middle, short(round(low, 2)), top
 
 
 def by_hand(pieces: float, kind: str) -> str:

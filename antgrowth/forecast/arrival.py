@@ -199,25 +199,38 @@ class Arrival(Shown):
         far = horizon_of(self)
         return [(a, far if pd.isna(b) else b) for a, b in spans if pd.notna(a)]
 
-    def split_words(self, level: float = 0.9, short: bool = False) -> str:
-        """Both times of a split in words; empty if there is none.
+    def when(self, level: float = 0.9, short: bool = False) -> str:
+        """The dates alone, in words: one window, or two where a pause splits them.
 
         Parameters
         ----------
         level : float
-            Probability of the interval on each side.
+            Probability of the interval, or of that on each side.
         short : bool
             As a title writes days.
         """
+        if self.reached:
+            by, year = self.reached_by, self.start.year
+            return f"reached by {day_words(by, year) if short else f'{by:%Y-%m-%d}'}"
         parts = self.split()
         if parts is None:
-            return ""
+            return self._window_words(*self.interval(level), short)
         spans = [self._window_words(*part.interval(level), short) for part in parts]
-        turn = parts[1].interval(level)[0]
-        late = self.rest is not None and not pd.isna(turn) and self.rest > turn
-        pause = "a pause" if self.rest is None or late else "the rest"
+        ends, turn = parts[0].interval(level)[1], parts[1].interval(level)[0]
+        begun = ends - pd.Timedelta(days=PAUSE_DAYS)  # the last of the early ones may come in it
+        between = self.rest is not None and begun < self.rest and not self.rest > turn
+        pause = "the rest" if between else "a pause"
         share = share_words(len(parts[0].dates) / len(self.dates))
         return f"before {pause} {share} ({spans[0]}), else {spans[1]}"
+
+    def when_in_full(self, level: float = 0.9) -> str:
+        """The dates in words, with the chance of their window and the most central day."""
+        if self.split() is not None:
+            return f"{self.when(level)} ({level:.0%} interval of each)"
+        if self.reached or pd.isna(self.interval(level)[0]):
+            return self.when(level)
+        middle = "" if pd.isna(self.median) else f", most likely about {self.median:%Y-%m-%d}"
+        return f"{self.when(level)} ({level:.0%} interval){middle}"
 
     def _window_words(self, first: pd.Timestamp, last: pd.Timestamp, short: bool) -> str:
         """A span of dates, either end of which may lie beyond the horizon."""
@@ -251,21 +264,11 @@ class Arrival(Shown):
         """The finding in one sentence."""
         number = "1 worker" if self.workers == 1 else f"{self.workers} workers"
         if self.reached:
-            return f"{number}: reached by {self.reached_by:%Y-%m-%d}"
+            return f"{number}: {self.when()}"
         if self.heat is not None:
             number = f"{self.heat.words(self.median)}. {number}"
-        first, last = self.interval(level)
-        far = horizon_of(self)
-        condition = self.condition + self._with_queen(far)
-        if twice := self.split_words(level):
-            return f"{number}: {twice} ({level:.0%} interval of each), {condition}"
-        if pd.isna(first):
-            return f"{number}: hardly before {far:%Y-%m-%d}, {condition}"
-        span = f"{first:%Y-%m-%d} to " + (
-            f"beyond {far:%Y-%m-%d}" if pd.isna(last) else f"{last:%Y-%m-%d}"
-        )
-        middle = "" if pd.isna(self.median) else f", most likely about {self.median:%Y-%m-%d}"
-        return f"{number}: {span} ({level:.0%} interval){middle}, {condition}"
+        condition = self.condition + self._with_queen(horizon_of(self))
+        return f"{number}: {self.when_in_full(level)}, {condition}"
 
     def _with_queen(self, far: pd.Timestamp) -> str:
         """What to add to the condition on the queen, if her survival is assumed."""
@@ -307,23 +310,18 @@ def check_queen_survival(share: object) -> None:
 
 def arrival_title(arrival: Arrival) -> str:
     """Write when a number of workers comes, as short as a title has to be."""
-    number, year = counted(arrival.workers, "worker"), arrival.start.year
-    if arrival.reached:
-        return f"{number}: reached by {day_words(arrival.reached_by, year)}"
-    if twice := arrival.split_words(short=True):
-        return f"{number}: {twice}"
+    number = counted(arrival.workers, "worker")
+    found = f"{number}: {arrival.when(short=True)}"
     (first, last), middle, far = arrival.interval(), arrival.median, horizon_of(arrival)
-    if pd.isna(first):
-        return f"{number}: hardly before {day_words(far, year)}"
+    if arrival.reached or arrival.split() is not None or pd.isna(first):
+        return found
     if pd.isna(middle):
         return (
-            f"{number}: hardly before {day_words(first, year)}, "
+            f"{number}: hardly before {day_words(first, arrival.start.year)}, "
             f"most likely after {day_words(far, first.year)}"
         )
-    beyond = "beyond " if pd.isna(last) else ""
-    last = far if pd.isna(last) else last
-    span = span_words(first, last, year, beyond)
-    return f"{number}: {span}, most likely around {day_words(middle, last.year)}"
+    year = (far if pd.isna(last) else last).year
+    return f"{found}, most likely around {day_words(middle, year)}"
 
 
 def arrival_rest(arrival: Arrival) -> str:

@@ -105,6 +105,11 @@ class Forecast(Shown):
         """Dates of `paths`, from the last note on."""
         return pd.date_range(self.start, periods=self.days + 1)
 
+    @property
+    def workers_now(self) -> float:
+        """Workers at the last note, most likely; all that tells of them has it from here."""
+        return float(np.median(self.paths[:, 0, 3]))
+
     def frame(self) -> pd.DataFrame:
         """Tell what to expect on each day.
 

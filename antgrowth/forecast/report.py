@@ -6,7 +6,6 @@ from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
@@ -38,7 +37,7 @@ def forecast_report(forecast: Forecast, condition: str) -> Report:
         low, median, high = (some[level].map(ants) for level in ("q05", "q50", "q95"))
         columns += [median.to_list(), (low + " to " + high).to_list()]
     fit = forecast.fit
-    arrival = forecast.arrival(awaited(float(np.median(forecast.paths[:, 0, 3]))))
+    arrival = forecast.arrival(awaited(forecast.workers_now))
     return Report(
         title=f"Forecast: {fit.counts.name} ({fit.species.scientific_name})",
         facts=(
@@ -129,11 +128,14 @@ def arrival_report(arrival: Arrival) -> Report:
     def written(date: pd.Timestamp) -> str:
         return f"after {far:%Y-%m-%d}" if pd.isna(date) else f"{date:%Y-%m-%d}"
 
-    rows = []
+    rows, sides = [], arrival.split() or (arrival,)
     for level in (0.5, 0.8, 0.9, 0.95):
-        first, last = arrival.interval(level)
-        if pd.notna(first) and not arrival.reached:
-            rows.append((f"{level:.0%}", written(first), written(last)))
+        for side, part in zip(
+            (" before", " after") if len(sides) > 1 else ("",), sides, strict=True
+        ):
+            first, last = part.interval(level)
+            if pd.notna(first) and not arrival.reached:
+                rows.append((f"{level:.0%}{side}", written(first), written(last)))
     horizon = f"{far:%Y-%m-%d}, {arrival.horizon} days from the last note"
     if not arrival.reached:
         horizon += f"; {share_words(arrival.chance_never)} chance of fewer workers until then"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
+from antgrowth._core.summary import Report
 from antgrowth.errors import LogError
 from antgrowth.io.cells import KINDS
 from antgrowth.io.count_rows import (
@@ -211,22 +211,12 @@ class CountLog:
         return f"<CountLog {self.name!r}: {self._extent()}{rows}>"
 
     def _repr_html_(self) -> str:
-        facts = "".join(
-            f"<tr><th>{_escape(label)}</th><td>{_escape(fact)}</td></tr>"
-            for label, fact in self._facts()
+        kinds = self.summary_frame().reset_index()
+        counts = Report(
+            f"CountLog: {self.name}", tuple(self._facts()), *_cells(kinds, "l" + "r" * 9)
         )
-        table = self.summary_frame().rename_axis(index=None, columns=None)
-        counts = table.to_html(border=0) if len(table) else ""
-        last = f"<p>Last rows</p>{self._last_html()}" if len(self) else ""
-        return (
-            f"<div><strong>CountLog: {_escape(self.name)}</strong>"
-            f"<table>{facts}</table>{counts}{last}</div>"
-        )
-
-    def _last_html(self) -> str:
-        # A `$` of a note would begin a formula: it is written as in all other tables.
-        plain = self._last().to_html(border=0, index=False)
-        return plain.replace("$", "<span>&#36;</span>")
+        last = Report("Last rows", (), *_cells(self._last(), "l" * 9)) if len(self) else None
+        return f"<div>{counts.as_html()}{last.as_html() if last else ''}</div>"
 
     def _last(self) -> pd.DataFrame:
         """The last rows, as they were written: where a keeper looks first."""
@@ -403,6 +393,10 @@ def _several(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
-def _escape(text: str) -> str:
-    """Escape for HTML; a `$` on its own in a span is not taken for the start of a formula."""
-    return html.escape(text).replace("$", "<span>&#36;</span>")
+def _cells(
+    table: pd.DataFrame, align: str
+) -> tuple[tuple[str, ...], str, tuple[tuple[str, ...], ...]]:
+    """Head, alignment and rows of a table as texts, as a report takes them."""
+    texts = table.assign(**{c: table[c].dt.strftime("%Y-%m-%d") for c in table if c == "date"})
+    rows = tuple(tuple(map(str, row)) for row in texts.to_numpy())
+    return tuple(map(str, table)), align[: table.shape[1]], rows

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.summary import Report, Row, Shown, in_words
+from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import usual_dormancy
@@ -20,13 +21,15 @@ from antgrowth.regimes.comparison import (
     gain_words,
     whole_days,
 )
-from antgrowth.regimes.limits import quantile_of
+from antgrowth.regimes.limits import days_gained, quantile_of
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = ["AS_NOW", "NEAR_DAYS", "PRACTICE", "BestRegime"]
+
+Floats = NDArray[np.float64]
 
 NEAR_DAYS = 2.0
 """Plans that are later by no more than this count as near the best. [day]"""
@@ -116,8 +119,8 @@ class BestRegime(Shown):
         middle = quantile_of(found.passage_days[self.name], 0.5)
         when = "beyond the horizon"
         ahead = found.forecasts[self.name].arrival(found.workers)
-        if twice := ahead.split_words():
-            when = twice
+        if ahead.split() is not None:
+            when = ahead.when()
         elif np.isfinite(middle):
             when = f"about {self.fit.counts.end + pd.Timedelta(days=int(middle)):%Y-%m-%d}"
         gain = gain_words(found.gains(self.name), AS_NOW)
@@ -127,6 +130,33 @@ class BestRegime(Shown):
             why = found.warnings[self.name]
             return f"{number}: {self.name} is soonest, {when}; it {gain}; not recommended: {why}"
         return f"{number}: {self.name} is best, {when}; it {gain}"
+
+    @property
+    def next_name(self) -> str | None:
+        """Name of the finalist that comes next; None if there is one alone."""
+        others = [name for name in self._tried if name != self.name]
+        return min(others, key=self.comparison.mean_wait, default=None)
+
+    def ahead_of_next(self) -> Floats:
+        """Days by which the best is sooner than the next, colony by colony, shape (draws,).
+
+        Both are tried on the same colonies with the same luck: what is left open of the difference
+        is far less than of either date. Infinite and NaN as of `RegimeComparison.gains`.
+        """
+        waits = self.comparison.waits
+        return days_gained(waits[self.next_name or self.name], waits[self.name])
+
+    def lead(self) -> str:
+        """How sure it is that the best is better than the next; empty if there is one alone."""
+        if self.next_name is None:
+            return ""
+        days = self.ahead_of_next()
+        known = days[~np.isnan(days)]
+        sooner, later = (share_words(float(np.mean(side))) for side in (known > 0, known < 0))
+        return (
+            f"the best {gain_words(days, self.next_name)}; of colonies that get there it is the "
+            f"sooner of the two in {sooner}, the later in {later}"
+        )
 
     def flatness(self) -> str:
         """Say how much it matters to meet the best."""
@@ -210,6 +240,7 @@ def best_report(found: BestRegime) -> Report:
         f"({found.fit.species.scientific_name})",
         facts=(
             ("finding", found.sentence()),
+            *((("next", found.lead()),) if found.next_name else ()),
             ("flatness", found.flatness()),
             ("practice", found.practice()),
             ("searched", f"{len(found.candidates)} plans between {low:g} and {high:g} °C"

@@ -6,7 +6,6 @@ moves on the page is moved by the temperature and by nothing else.
 
 from __future__ import annotations
 
-import html
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -23,7 +22,7 @@ from matplotlib.ticker import MaxNLocator
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
-from antgrowth._core.summary import unbroken
+from antgrowth._core.summary import escaped, unbroken
 from antgrowth._core.text import counted
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature, day_night
@@ -233,7 +232,7 @@ def _canvas() -> tuple[Figure, Sequence[Axes]]:
 
 
 def _told(lines: Sequence[str]) -> str:
-    return "".join(f"<div>{unbroken(html.escape(line))}</div>" for line in lines)
+    return "".join(f"<div>{unbroken(escaped(line))}</div>" for line in lines)
 
 
 def _food_lines(plan: FoodPlan) -> list[str]:

@@ -22,7 +22,7 @@ from antgrowth.climate.dormancy import (
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
-from antgrowth.forecast.paths import Forecast, usual_dormancy
+from antgrowth.forecast.paths import Forecast, forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
@@ -133,8 +133,8 @@ def _too_warm(held: LimitCheck) -> list[str]:
 def phase_of(fit: Posterior, phase: str | None, draws: int, caller: str) -> str:
     """The phase given, or that of the colony at its last note: founding without a worker."""
     if phase is None:
-        workers = np.concatenate([now.counts[:, 3] for now in fit.initial_states(draws)])
-        return "founding" if np.median(workers) < 0.5 else "housed"
+        now = forecast(fit, days=1, draws=draws, rng=fit.seed).workers_now
+        return "founding" if now < 1 else "housed"
     if not (isinstance(phase, str) and phase in PHASES):
         raise TemperatureError(f"{caller}: phase = {told(phase)}. Use one of {', '.join(PHASES)}.")
     return phase

@@ -35,6 +35,9 @@ COLD_END = 1.9
 LONG_NAME = 26
 """Names of regimes are broken into lines of so many letters."""
 
+BESIDE_C = 0.12
+"""A bar stands so far beside the point it belongs to. [°C]"""
+
 
 def plot_comparison(
     found: RegimeComparison, axes: Sequence[Axes] | NDArray[np.object_] | None = None
@@ -220,6 +223,7 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     low = min(float(shown["mean_c"].min()), limit - 2)
     ax.set_xlim(low - 0.5, found.ceiling_c + 0.5)
     _draw_range(ax, found, float(best["mean_c"]))
+    _draw_next(ax, found, float(best["wait_days"]))
     # The cold end is far off and of no interest: what is nearly as soon as the best fills the axis.
     soonest = float(best["wait_days"])
     ax.set_ylim(0.6 * soonest, min(1.05 * float(shown["wait_days"].max()), COLD_END * soonest))
@@ -227,8 +231,20 @@ def plot_best(found: BestRegime, ax: Axes | None = None) -> Axes:
     ax.grid(axis="y", alpha=0.25)
     draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     title = found.sentence().partition("; ")[0]
-    draw.head(ax, title, f"{found.fit.counts.name}: {found.flatness()}")
+    told = "; ".join(filter(None, [found.lead(), found.flatness()]))
+    draw.head(ax, title, f"{found.fit.counts.name}: {told}")
     return ax
+
+
+def _draw_next(ax: Axes, found: BestRegime, best_days: float) -> None:
+    """How much later than the best the next is, which is known far better than either wait."""
+    if found.next_name is None:
+        return
+    low, high = (best_days + quantile_of(found.ahead_of_next(), level) for level in (0.05, 0.95))
+    if np.isfinite([low, high]).all():
+        mean_c = found.candidates.set_index("regime")["mean_c"][found.next_name]
+        ax.vlines(mean_c + BESIDE_C, low, high, color=BLUE, linewidth=3, zorder=3,
+                  label="the next, beside the best (90%)")  # fmt: skip
 
 
 def _draw_range(ax: Axes, found: BestRegime, mean_c: float) -> None:

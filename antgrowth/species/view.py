@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import html
 import textwrap
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from antgrowth._core.summary import escaped, html_table
 from antgrowth.species.parameters import PARAMETERS, STATUSES
 
 if TYPE_CHECKING:
@@ -50,15 +50,14 @@ def as_text(ant: Species) -> str:
 
 def as_html(ant: Species) -> str:
     """Describe a profile in HTML: the facts and cautions open, the numbers folded."""
-    facts = "<br>".join(f"{_safe(label)}: {_safe(text)}" for label, text in _facts(ant))
-    body = "".join(_cells("td", row) for row in _rows(ant))
+    facts = "<br>".join(f"{escaped(label)}: {escaped(text)}" for label, text in _facts(ant))
+    numbers = html_table(HEAD, _rows(ant), "llllll", f"Numbers of {_title(ant)}")
     sources = _listed([f"{key}: {text}" for key, text in ant.sources.items()])
     guesses = _listed(_still_assumed(ant))
     return (
-        f"<div><b>{_safe(_title(ant))}</b><br>{facts}"
+        f"<div><b>{escaped(_title(ant))}</b><br>{facts}"
         f"<p><b>Cautions</b></p>{_listed(list(ant.cautions))}"
-        f"<details><summary>All numbers and their evidence</summary><table>"
-        f"<thead>{_cells('th', HEAD)}</thead><tbody>{body}</tbody></table>{sources}"
+        f"<details><summary>All numbers and their evidence</summary>{numbers}{sources}"
         f"<p>Still assumed, those that can do harm first:</p>{guesses}"
         "</details></div>"
     )
@@ -128,14 +127,5 @@ def _hanging(text: str) -> str:
                          break_long_words=False)  # fmt: skip
 
 
-def _cells(kind: str, row: tuple[str, ...]) -> str:
-    return "<tr>" + "".join(f"<{kind}>{_safe(cell)}</{kind}>" for cell in row) + "</tr>"
-
-
 def _listed(items: list[str]) -> str:
-    return "<ul>" + "".join(f"<li>{_safe(item)}</li>" for item in items) + "</ul>"
-
-
-def _safe(text: str) -> str:
-    """Escape for HTML, and for notebooks, which take dollars for mathematics."""
-    return html.escape(text).replace("$", "&#36;")
+    return "<ul>" + "".join(f"<li>{escaped(item)}</li>" for item in items) + "</ul>"

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import subprocess
 import sys
 
 import numpy as np
 import pandas as pd
 import pytest
+from pages import words_of
 
 import antgrowth as ag
+from antgrowth._core.summary import ants
+from antgrowth.colony.page import Page
 
 NOTES = pd.DataFrame({
     "date": ["2026-04-12", "2026-04-20", "2026-05-01", "2026-05-14"],
@@ -93,3 +97,29 @@ def test_saved_and_loaded(here, tmp_path):
     assert one.summary() == other.summary() and fit.summary() == again.summary()
     dates = [ahead.arrival(10).dates for ahead in (one, other)]
     assert np.array_equal(*dates, equal_nan=True)
+
+
+def test_how_many_workers_are_there_has_one_answer(tmp_path):
+    """On the page, among many colonies, in the forecast, and as what is waited for next."""
+    notes = pd.DataFrame({"date": ["2026-07-20", "2026-09-30"], "eggs": [9, 20],
+                          "workers": ["", "26-34"]})  # fmt: skip
+    fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-07-04", rng=4)
+    ahead = fit.forecast(days=60, rng=4)
+    page = Page(ag.care_plan(ahead), today_is=fit.counts.end)
+    there = words_of(re.search(r'data-of="now.workers.q50">(.*?)</span>', page.today.content)[1])
+    assert there == ants(ahead.workers_now)
+    first = ahead.frame().query("stage == 'workers'")["q50"].iloc[0]
+    assert first == ahead.workers_now
+    assert page.awaited == fit.outlook.workers == (30 if ahead.workers_now < 30 else 100)
+    assert re.search(rf"finding +{page.awaited} workers", ahead.summary())
+
+    home = tmp_path / "tube"
+    home.mkdir()
+    notes.to_csv(home / "counts.csv", index=False)
+    (home / "colony.toml").write_text(
+        'species = "lasius-niger"\nqueen_since = "2026-07-04"\n[temperature]\nconstant_c = 25\n',
+        encoding="utf-8",
+    )
+    kept = ag.fit_many([home], days=60, rng=1).kept["tube"]
+    again = kept.fit.forecast(days=60, rng=kept.fit.seed)
+    assert kept.workers == again.workers_now

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 from importlib.resources import files
 
@@ -15,7 +16,7 @@ import pytest
 from new_folders import made
 
 import antgrowth as ag
-from antgrowth._core.summary import ants, rounded
+from antgrowth._core.summary import ants
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
 from antgrowth.colony.notebook import usual_notebook, with_values
@@ -24,7 +25,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.food.practice import CAUTIONS, SERVING
-from antgrowth.food.servings import MIXING, by_hand
+from antgrowth.food.servings import MIXING, by_hand, measured
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import place_in_species
 
@@ -138,8 +139,9 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
     for row in plan.frame().to_dict("records"):
         at = f"milestone.{row['id']}"
         found |= {at: row["title"], f"{at}.status": row["status"]}
-        last = "beyond" if row["last"] is pd.NaT else written(row["last"])
-        found |= {f"{at}.first": written(row["first"]), f"{at}.last": last}
+        far = f"beyond {written(ahead.dates[-1])}"
+        ends = [written(row["first"]), far if row["last"] is pd.NaT else written(row["last"])]
+        found |= {f"{at}.window": " to ".join(dict.fromkeys(ends))}
         found |= {f"{at}.middle": written(row["median"]), f"{at}.trigger": row["trigger"]}
         found |= {f"{at}.prepare_from": written(row["prepare_from"])}
         found[f"sentence.{row['id']}"] = plan[row["id"]].sentence()
@@ -161,7 +163,7 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         if line["unit"] == "piece":
             found[f"{at}.{line['item']}.pieces"] = by_hand(line["q50"], line["item"])
         elif line["days"]:
-            values = rounded(line["q50"], line["q05"], line["q95"])
+            values = measured(line["q50"], line["q05"], line["q95"])
             for level, text in zip(("q50", "q05", "q95"), values, strict=True):
                 found[f"{at}.{line['item']}.{line['unit']}.{level}"] = text
     return found
@@ -235,6 +237,16 @@ class TestPage:
         assert page.outside == [] and "<script" not in text and "@import" not in text
         assert text.count("data:image/png;base64,") == 2
         assert "Traceback" not in text
+
+    def test_who_cannot_see_has_titles_and_captions(self, folder, plan):
+        """A picture's title is its alt text; each table has a caption, each head its scope."""
+        text = (folder / "report.html").read_text(encoding="utf-8")
+        drawn = plan.forecast.plot(30).get_title(loc="left"), plan.plot().get_title(loc="left")
+        said = [unescape(alt) for alt in re.findall(r'alt="([^"]*)"', text.replace("\n", " "))]
+        assert said == [" ".join(title.split()) for title in drawn]
+        tables = re.findall(r"<table.*?</table>", text, flags=re.DOTALL)
+        assert len(tables) == 4 and all("<caption" in table for table in tables)
+        assert "<th" in text and all(" scope=" in head for head in re.findall(r"<th\b[^>]*>", text))
 
     def test_names_are_escaped(self, folder):
         text = (folder / "report.html").read_text(encoding="utf-8")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import matplotlib
@@ -555,3 +556,16 @@ def test_acquired_colony_is_fed_at_once():
     assert plan.reserve is None and plan.protein_starts.reached
     assert (plan.offered["sugar"][:, 0] > 0).all()
     assert plan.plot() is not None
+
+
+class TestAmountsAsAPersonWritesThem:
+    def test_no_millionths_in_a_table(self):
+        """Larvae that the season stops eat next to nothing: told as that, numbers kept in full."""
+        fit = ag.load_colony(ag.demo_colony("garden-ant-first-year")).fit(rng=1)
+        plan = fit.forecast(days=150, draws=300, rng=1).food()
+        tiny = plan.frame().query("0 < q50 < 0.005 and unit == 'mg'")
+        assert len(tiny)
+        said = plan.summary()
+        assert "under 0.01" in said and not re.search(r"0\.0\d\d", said.partition("that is")[2])
+        row = next(line for line in said.splitlines() if line.startswith(tiny["week"].iloc[-1]))
+        assert "crumb" not in row and "no prey" in row

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import pytest
+from grown_ahead import fitted
 from pages import words_of
 
 import antgrowth as ag
+from antgrowth.colony.many import Kept
 from antgrowth.colony.page import Page
+from antgrowth.colony.shelf_page import _row as shelf_row
 from antgrowth.errors import AntgrowthError
 from antgrowth.forecast.arrival import CONDITION, YEAR, Arrival, arrival_title
 from antgrowth.forecast.plots import plot_arrival
+from antgrowth.inference.species_rank import place_in_species
 
 START = pd.Timestamp("2026-09-03")
 
@@ -187,6 +192,25 @@ class TestAPauseInTheMidst:
         dates = np.append(some.dates, np.datetime64(day(100), "D"))
         assert replace(some, dates=dates).split() is not None
 
+    def test_a_shelf_tells_both(self):
+        """In the report, on the page, in the finding and in the picture, with one mark a side."""
+        fit = fitted()
+        some = replace(self.winter(30, 70), workers=30)
+        kept = Kept(fit, some, place_in_species(fit), (), 5.0)
+        colonies = ag.ColonyFits({"tube": kept}, {}, 30)
+        assert "before the rest 30 % (2026-09-24 to 2026-10-03), else" in str(colonies)
+        short = "before the rest 30 % (24 September to 3 October), else 4 to 21 March 2027"
+        assert f"next to hold 30 workers: tube, {short}" in colonies.sentence()
+        (row,) = colonies.table.to_dict("records")
+        assert words_of(shelf_row(row, colonies)[3]) == short
+        ax = colonies.plot()
+        assert len(ax.collections) == 2 and len(ax.lines) == 2
+        assert len(ax.get_legend().get_texts()) == 1
+
+    def test_the_levels_are_told_of_each_side(self):
+        said = self.winter(30, 70).summary()
+        assert "90% before  2026-09-24" in said and "90% after  2027-03-04  2027-03-21" in said
+
     def test_an_even_spread_is_one_date(self):
         assert arrival(np.arange(1, 201)).split() is None
         assert arrival([np.nan] * 50 + [5] * 50).split() is None
@@ -194,6 +218,10 @@ class TestAPauseInTheMidst:
     def test_without_a_rest_it_is_a_pause(self):
         assert "before a pause 30 %" in self.winter(30, 70, rest=None).sentence()
         assert "before a pause 30 %" in self.winter(30, 70, rest=240).sentence()
+        # A winter before the first of these dates does not part them: the one after it does.
+        early = [*np.resize(np.arange(21, 300), 80), *np.resize(np.arange(500, 520), 20)]
+        two_winters = replace(arrival(early, queen_survival=None), rest=day(60))
+        assert "before a pause 80 %" in two_winters.sentence()
 
     def test_in_a_forecast_page_and_plan(self):
         """Workers that may hatch before the winter, or else in spring."""
@@ -215,10 +243,14 @@ class TestAPauseInTheMidst:
         assert pd.isna(plan["many"].middle)
         page = Page(plan, workers=number)
         assert "before the rest" in words_of(page.forecast.content)
+        window = re.search(r'data-of="milestone.many.window">(.*?)</td>', page.milestones.content)
+        assert words_of(window[1]) == plan["many"].span() == ahead.arrival(number).when()
+        assert "before the rest" in plan.summary().partition("many")[0]
+        assert "before the rest" in plan.plot().get_title(loc="left").replace("\n", " ")
 
 
 def test_a_split_whose_later_dates_lie_beyond_the_horizon_is_told():
     some = arrival([*[20] * 30, *[np.nan] * 69, 195], None, horizon=200)
     assert some.split() is not None
     assert "else hardly before 2027-03-22" in some.sentence()
-    assert "else hardly before 22 March" in some.split_words(short=True)
+    assert "else hardly before 22 March" in some.when(short=True)

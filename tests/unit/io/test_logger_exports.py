@@ -119,7 +119,27 @@ class TestEmptyBattery:
         assert middle == pytest.approx(by_hand)
         assert temps.findings == (
             "72 hours without a reading, 2026-07-11 05h to 2026-07-14 04h, bridged by the daily "
-            "pattern of the days on both sides: it may have been warmer or cooler.",
+            "pattern of the days on both sides: it may have been warmer or cooler. The record is "
+            "too short to tell by how much. No interval is widened for it: all allow for a sensor "
+            "that is off on all days, of which these are a few.",
+        )
+
+    def test_how_far_such_a_bridge_is_off_is_told(self):
+        """Against every two whole days of the record that are known, between three on each side."""
+        means_c = 22 + np.random.default_rng(5).normal(0, 1.5, 60).round(1)
+        times = pd.date_range("2026-07-01", periods=60 * 24, freq="h")
+        table = pd.DataFrame({"time": times, "temperature_c": np.repeat(means_c, 24)})
+        gone = np.isin(np.arange(60), [40, 41])
+        known = np.where(gone, np.nan, means_c)
+        off = [
+            (known[d - 3 : d].mean() + known[d + 2 : d + 5].mean()) / 2 - known[d : d + 2].mean()
+            for d in range(3, 56)
+        ]
+        far = np.quantile(np.abs([one for one in off if np.isfinite(one)]), 0.9)
+        found = ag.read_temperature(table[~np.repeat(gone, 24)], bridge_days=3)
+        assert (
+            f"was off by up to {far:.1f} °C on average in nine of ten tries. No"
+            in found.findings[0]
         )
 
     def test_a_longer_one_is_not(self, table):

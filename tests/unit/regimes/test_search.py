@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -107,6 +108,26 @@ class TestFound:
         passage_days = steady.set_index("day_c")["wait_days"]
         assert f"2 °C cooler costs {round(passage_days[24.0] - passage_days[26.0])} days" in words
         assert "the margin sets this best, not the ants" in words
+
+    def test_how_sure_it_is_that_the_best_is_better_than_the_next(self, found):
+        """Told in words and drawn: by the difference on the same colonies, not by two dates."""
+        waits, tried = found.comparison.waits, found._tried
+        assert found.next_name in tried and found.next_name != found.name
+        order = sorted(tried, key=found.comparison.mean_wait)
+        assert [found.name, found.next_name] == order[:2]
+        days = waits[found.next_name] - waits[found.name]
+        both = days[np.isfinite(days)]
+        low, middle, high = np.quantile(both, [0.05, 0.5, 0.95], method="inverted_cdf")
+        assert f"({low:.0f} to {high:.0f} days, 90% interval)" in found.lead() or middle < 0
+        assert (
+            f"the sooner of the two in {100 * np.mean(days > 0):.0f} %, the later" in found.lead()
+        )
+        assert f"next        {found.lead()}" in re.sub("  +", " " * 8, found.summary())
+        ax = found.plot()
+        (bar,) = [c for c in ax.collections if c.get_label().startswith("the next, beside")]
+        ends = bar.get_segments()[0][:, 1]
+        assert ends[1] - ends[0] == pytest.approx(high - low)
+        assert np.ptp(ends) < np.subtract(*np.quantile(waits[found.name], [0.95, 0.05]))
 
     def test_words(self, found):
         assert found.sentence().startswith(f"15 workers: {found.name} is best, about 2026-")

@@ -411,7 +411,7 @@ class TestSpecies:
         )
         page = ant._repr_html_()
         assert "<script>" not in page and "$" not in page
-        assert "&lt;script&gt;x&lt;/script&gt; costs &#36;5" in page
+        assert "&lt;script&gt;x&lt;/script&gt; costs <span>&#36;</span>5" in page
         assert "kamitani2015" in page
 
 
