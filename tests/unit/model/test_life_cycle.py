@@ -155,6 +155,16 @@ class TestGates:
         assert gate[29] > 0.99 and gate[38] < 0.5 < gate[36]
         assert np.all(gate[50:] == gate[50])  # warm days in autumn begin no season
 
+    def test_earlier_days_than_those_asked_for_are_left_out(self):
+        hours, resting = self.WINTER
+        weather = forcing(hours, resting=resting, season="endogenous", since_spring=150.0)
+        whole, late = LifeCycle(laws(), weather), LifeCycle(laws(), weather, since=70)
+        for gate in ("rearing", "laying", "hunger"):
+            assert np.array_equal(getattr(late, gate)[:, 70:], getattr(whole, gate)[:, 70:])
+        assert np.isnan(late.rearing[:, :70]).all()
+        passed = larval_progress(laws(), weather)
+        assert np.array_equal(larval_progress(laws(), weather, 70), passed[:, 70:])
+
     def test_fasting(self):
         cycle = self.cycle("endogenous", fasting=0.8)
         out, within = cycle.hunger[0, 39], cycle.hunger[0, 10]
