@@ -18,8 +18,8 @@ from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
     DRIFTS,
+    Conditions,
     Controls,
-    Inputs,
     Signals,
     Workspace,
     controls,
@@ -236,7 +236,7 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
     for day in range(days):
         seen, given = np.empty(len(Signals._fields)), np.empty(len(Controls._fields))
         after = states.copy()
-        _live_through(cycle.inputs, day, after[0], cycle.drift_kept, seen, given, cycle.work)
+        _live_through(cycle.conditions, day, after[0], cycle.drift_kept, seen, given, cycle.work)
         carried, left = [], after.copy()
         for transfer in cycle.transfers(day):
             carried.append((transfer, left[0].copy()))
@@ -283,7 +283,7 @@ class _Step:
         size, parts = cycle.state.size, len(known.controls)
         by_control, pull = np.empty((parts, size)), np.empty((size, parts))
         by_signal, scratch = np.empty((len(known.signals), parts)), np.empty(size)
-        place, before = (cycle.inputs, day), known.before[0]
+        place, before = (cycle.conditions, day), known.before[0]
         _by_control(*place, before, known.controls, by_control, scratch, cycle.work)
         _by_signal(*place, known.signals, by_signal)
         _pull(*place, before, by_signal, pull, scratch, cycle.work)
@@ -302,7 +302,7 @@ class _Step:
         cycle, found = self.cycle, self.pull @ (self.by_control @ evening)
         each, scratch = np.ascontiguousarray(evening), np.empty(len(evening))
         _ways_back(
-            cycle.inputs, self.day, self.controls, cycle.drift_kept, each, found, scratch,
+            cycle.conditions, self.day, self.controls, cycle.drift_kept, each, found, scratch,
             cycle.work,
         )  # fmt: skip
         return found
@@ -341,7 +341,7 @@ class _Step:
 
 @compiled
 def _live_through(
-    inputs: Inputs,
+    conditions: Conditions,
     day: int,
     state: Floats,
     kept: Floats,
@@ -353,21 +353,21 @@ def _live_through(
     forget(work)
     known = totals(state)
     alone = no_worker(known[4], False)
-    work_out(inputs, 0, day, alone, work)
+    work_out(conditions, 0, day, alone, work)
     noted = signals(state, known, alone, work)
-    today = controls(inputs, 0, day, noted, False)
+    today = controls(conditions, 0, day, noted, False)
     for part, value in enumerate(noted):
         seen[part] = value
     for part, value in enumerate(today):
         given[part] = value
-    evening(inputs, 0, day, state, today, work)
+    evening(conditions, 0, day, state, today, work)
     for part in range(len(kept)):
         state[len(state) - AFTER_WORKERS + part] *= kept[part]
 
 
 @compiled
 def _by_control(
-    inputs: Inputs,
+    conditions: Conditions,
     day: int,
     before: Floats,
     given: Floats,
@@ -386,8 +386,8 @@ def _by_control(
             for place in range(len(state)):
                 state[place] = before[place]
             today = Controls(given[0], given[1], given[2], given[3])
-            work_out(inputs, 0, day, today.first, work)
-            evening(inputs, 0, day, state, today, work)
+            work_out(conditions, 0, day, today.first, work)
+            evening(conditions, 0, day, state, today, work)
             for place in range(len(state)):
                 so_far = 0.0 if sign > 0.0 else slopes[part, place]
                 slopes[part, place] = so_far + sign * state[place] / (up + down)
@@ -395,7 +395,7 @@ def _by_control(
 
 
 @compiled
-def _by_signal(inputs: Inputs, day: int, seen: Floats, slopes: Floats) -> None:
+def _by_signal(conditions: Conditions, day: int, seen: Floats, slopes: Floats) -> None:
     """How each control answers to each signal, by a small change up and down."""
     for part in range(len(seen)):
         usual = seen[part]
@@ -406,7 +406,7 @@ def _by_signal(inputs: Inputs, day: int, seen: Floats, slopes: Floats) -> None:
             noted = Signals(
                 seen[0], seen[1], seen[2], seen[3], seen[4], seen[5], seen[6], seen[7], seen[8]
             )
-            for which, value in enumerate(controls(inputs, 0, day, noted, False)):
+            for which, value in enumerate(controls(conditions, 0, day, noted, False)):
                 so_far = 0.0 if sign > 0.0 else slopes[part, which]
                 slopes[part, which] = so_far + sign * value / (up + down)
         seen[part] = usual
@@ -414,7 +414,7 @@ def _by_signal(inputs: Inputs, day: int, seen: Floats, slopes: Floats) -> None:
 
 @compiled
 def _pull(
-    inputs: Inputs,
+    conditions: Conditions,
     day: int,
     before: Floats,
     slopes: Floats,
@@ -428,7 +428,7 @@ def _pull(
     about to hatch hang as well.
     """
     forget(work)
-    work_out(inputs, 0, day, 0.5, work)  # with and without workers
+    work_out(conditions, 0, day, 0.5, work)  # with and without workers
     first = no_worker(totals(before)[4], False)
     hasty = ripe_eggs(before, 1.0, work) - ripe_eggs(before, 0.0, work)
     for place in range(len(state)):
@@ -447,7 +447,7 @@ def _pull(
 
 @compiled
 def _ways_back(
-    inputs: Inputs,
+    conditions: Conditions,
     day: int,
     given: Floats,
     kept: Floats,
@@ -459,11 +459,11 @@ def _ways_back(
     """Add what the ants of each place are worth in the evening: one by one, none being born."""
     forget(work)
     today = Controls(0.0, given[1], given[2], given[3])
-    work_out(inputs, 0, day, today.first, work)
+    work_out(conditions, 0, day, today.first, work)
     for place in range(len(state)):
         state[:] = 0.0
         state[place] = 1.0
-        evening(inputs, 0, day, state, today, work)
+        evening(conditions, 0, day, state, today, work)
         for part in range(len(kept)):
             state[len(state) - AFTER_WORKERS + part] *= kept[part]
         for there in range(len(state)):

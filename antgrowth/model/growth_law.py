@@ -44,7 +44,7 @@ __all__ = [
     "PUPA_LATER",
     "ROWS",
     "Controls",
-    "Inputs",
+    "Conditions",
     "Signals",
     "Workspace",
 ]
@@ -108,7 +108,7 @@ LAW = np.dtype([
 """A draw of `Laws` as the law reads it: logarithms of shares, and between which shifts it lies."""
 
 
-class Inputs(NamedTuple):
+class Conditions(NamedTuple):
     """Laws of colonies, and what each day brings.
 
     Attributes
@@ -265,25 +265,27 @@ def forget(work: Workspace) -> None:
 
 
 @compiled
-def work_out(inputs: Inputs, draw: int, day: int, first: float, work: Workspace) -> None:
+def work_out(conditions: Conditions, draw: int, day: int, first: float, work: Workspace) -> None:
     """Rates of a day for each kind of brood that there is if so many lack workers."""
-    law = inputs.laws[draw]
-    lost = draw if inputs.loss.shape[1] > 1 else 0
+    law = conditions.laws[draw]
+    lost = draw if conditions.loss.shape[1] > 1 else 0
     for kind in range(KINDS):
         row, alone = kind % ALONE, kind >= ALONE
         if (alone and first < ROUNDING) or (row < 2 and not alone and first == 1.0):
             continue
         stage = STAGES[kind]
         rate = (
-            inputs.development[law.shift, day, stage] * (1.0 - law.shift_part)
-            + inputs.development[law.shift + 1, day, stage] * law.shift_part
+            conditions.development[law.shift, day, stage] * (1.0 - law.shift_part)
+            + conditions.development[law.shift + 1, day, stage] * law.shift_part
         )
         progress = rate / law.days[stage]
         if stage == LARVA:
-            progress *= inputs.rearing[draw, day]
+            progress *= conditions.rearing[draw, day]
         if HASTY[kind]:
             progress /= law.first_development
-        lasting = law.log_rest[stage] * inputs.rest_share[day] - inputs.loss[day, lost, stage]
+        lasting = (
+            law.log_rest[stage] * conditions.rest_share[day] - conditions.loss[day, lost, stage]
+        )
         if progress != work.progress[kind]:
             moves_of(kind, progress, law.development_cv, work)
         elif lasting == work.lasting[kind]:
@@ -363,21 +365,21 @@ def places(law: Any, workers: float) -> float:
 
 
 @compiled
-def controls(inputs: Inputs, draw: int, day: int, seen: Signals, whole: bool) -> Controls:
+def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: bool) -> Controls:
     """What a day's life hangs on."""
-    law = inputs.laws[draw]
+    law = conditions.laws[draw]
     eggs, waiting, growing = max(seen.eggs, 0.0), max(seen.waiting, 0.0), max(seen.growing, 0.0)
     pupae, workers, ripe = max(seen.pupae, 0.0), max(seen.workers, 0.0), max(seen.ripe, 0.0)
     asked = law.founding_rate + law.rate_per_worker * workers
     most = law.top_rate * np.exp(seen.laying - 0.5 * law.drift[0] ** 2)
-    laid = inputs.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
+    laid = conditions.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
     limit = places(law, workers) * np.exp(seen.places - 0.5 * law.drift[1] ** 2)
     room = (limit - growing - law.pupa_care * pupae) / EDGE
     free = EDGE * (max(room, 0.0) + np.log1p(np.exp(-abs(room))))
     asking = max(waiting + ripe, 1e-6)
-    placed = inputs.rearing[draw, day] * -np.expm1(-free / asking)
+    placed = conditions.rearing[draw, day] * -np.expm1(-free / asking)
     appetite = law.eggs_eaten * np.exp(seen.eating - 0.5 * law.drift[2] ** 2)
-    hunger = inputs.hunger[draw, day] * appetite * (waiting + growing)
+    hunger = conditions.hunger[draw, day] * appetite * (waiting + growing)
     spared = np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
     at_noon = (eggs - 0.5 * min(ripe, eggs)) * spared + 0.5 * laid
     eaten = hunger / (at_noon + SCARCE_EGGS)  # as a hazard on each egg
@@ -460,16 +462,16 @@ def enter(state: Floats, row: int, number: float, first: float, work: Workspace)
     for place in range(BINS):
         state[row * BINS + place] = work.staying[row, place]
     if row >= 2:
-        place_entering(state, row, row, number, work)
+        settle(state, row, row, number, work)
     else:
         if first != 1.0:
-            place_entering(state, row, row, number * (1.0 - first), work)
+            settle(state, row, row, number * (1.0 - first), work)
         if first >= ROUNDING:
-            place_entering(state, row, row + ALONE, number * first, work)
+            settle(state, row, row + ALONE, number * first, work)
 
 
 @compiled
-def place_entering(state: Floats, row: int, kind: int, number: float, work: Workspace) -> None:
+def settle(state: Floats, row: int, kind: int, number: float, work: Workspace) -> None:
     """Place those who entered at any time of the day.
 
     In proportion to the chance of a longer step: on a walk that begins so, each place is passed
@@ -490,20 +492,20 @@ def place_entering(state: Floats, row: int, kind: int, number: float, work: Work
 
 
 @compiled
-def waiting_alive(inputs: Inputs, draw: int, day: int) -> float:
+def waiting_alive(conditions: Conditions, draw: int, day: int) -> float:
     """Share of waiting larvae that lives through a day."""
-    lost = draw if inputs.loss.shape[1] > 1 else 0
-    loss = inputs.loss[day, lost, LARVA]
-    return float(np.exp(inputs.laws[draw].log_rest[LARVA] * inputs.rest_share[day] - loss))
+    lost = draw if conditions.loss.shape[1] > 1 else 0
+    loss = conditions.loss[day, lost, LARVA]
+    return float(np.exp(conditions.laws[draw].log_rest[LARVA] * conditions.rest_share[day] - loss))
 
 
 @compiled
-def age(inputs: Inputs, draw: int, day: int, kind: int, state: Floats) -> float:
+def age(conditions: Conditions, draw: int, day: int, kind: int, state: Floats) -> float:
     """Let first or later workers grow older by a day; how many died."""
-    law = inputs.laws[draw]
+    law = conditions.laws[draw]
     ages = ages_of(state)
     life = law.mean_life * law.first_life if kind == 0 else law.mean_life
-    chance = min(ages * inputs.ageing[day] / life, 1.0)
+    chance = min(ages * conditions.ageing[day] / life, 1.0)
     youngest, older = WAITING + 1 + kind * ages, 0.0
     for place in range(youngest, youngest + ages):
         gone = state[place] * chance
@@ -514,12 +516,12 @@ def age(inputs: Inputs, draw: int, day: int, kind: int, state: Floats) -> float:
 
 @compiled
 def evening(
-    inputs: Inputs, draw: int, day: int, state: Floats, today: Controls, work: Workspace
+    conditions: Conditions, draw: int, day: int, state: Floats, today: Controls, work: Workspace
 ) -> None:
     """Expected state after a day, in place of that of the morning; linear in it."""
     move(state, today, work)
     hatched, pupating = work.leaving[EGG], work.leaving[LARVA]
-    asking = state[WAITING] * waiting_alive(inputs, draw, day) + hatched
+    asking = state[WAITING] * waiting_alive(conditions, draw, day) + hatched
     placed, first = today.placed * asking, today.first * pupating
     enter(state, EGG, today.eggs * work.half[EGG], today.first, work)
     enter(state, LARVA, placed * work.half[LARVA], today.first, work)
@@ -528,5 +530,5 @@ def evening(
     state[WAITING] = asking - placed
     ages = ages_of(state)
     for kind in range(2):
-        state[len(state) - 1] += age(inputs, draw, day, kind, state)
+        state[len(state) - 1] += age(conditions, draw, day, kind, state)
         state[WAITING + 1 + kind * ages] += work.leaving[PUPA_FIRST + kind]

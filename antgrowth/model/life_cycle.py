@@ -20,8 +20,8 @@ from antgrowth.model.growth_law import (
     PUPA_FIRST,
     PUPA_LATER,
     ROWS,
+    Conditions,
     Controls,
-    Inputs,
     Signals,
     Workspace,
     controls,
@@ -128,7 +128,7 @@ class LifeCycle:
         self.laying = self._laying(laying)
         self.hunger = self._hunger(self.rearing)
         self.work = Workspace.empty()
-        self.inputs = Inputs(
+        self.conditions = Conditions(
             laws=_table(laws),
             development=_plain(forcing.development),
             loss=_plain(forcing.loss.reshape(forcing.days, -1, 3)),
@@ -171,13 +171,13 @@ class LifeCycle:
             expectation, the chance of none is that of a Poisson number.
         """
         found = np.empty((len(signals), len(Controls._fields)))
-        _controls(self.inputs, day, _plain(signals), whole, found)
+        _controls(self.conditions, day, _plain(signals), whole, found)
         return Controls(*found.T)
 
     def transition(self, day: int, states: Floats, controls: Controls) -> Floats:
         """Expected states after a day, shape (draws, size); linear in the states."""
         then = np.array(states, dtype=float, order="C")
-        _evenings(self.inputs, day, then, _plain(np.column_stack(controls)), self.work)
+        _evenings(self.conditions, day, then, _plain(np.column_stack(controls)), self.work)
         then[:, self.state.drift] *= self.drift_kept
         return then
 
@@ -228,46 +228,50 @@ class LifeCycle:
     def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
         """Eggs that would hatch today if all lived, shape (draws,)."""
         found = np.empty(len(states))
-        _ripe(self.inputs, day, _plain(states), _plain(first), self.work, found)
+        _ripe(self.conditions, day, _plain(states), _plain(first), self.work, found)
         return found
 
 
 @compiled
 def _ripe(
-    inputs: Inputs, day: int, states: Floats, first: Floats, work: Workspace, found: Floats
+    conditions: Conditions, day: int, states: Floats, first: Floats, work: Workspace, found: Floats
 ) -> None:
     for one in range(len(states)):
-        draw = _draw_of(inputs, one, work)
-        work_out(inputs, draw, day, first[one], work)
+        draw = _draw_of(conditions, one, work)
+        work_out(conditions, draw, day, first[one], work)
         found[one] = ripe_eggs(states[one], first[one], work)
 
 
 @compiled
-def _controls(inputs: Inputs, day: int, signals: Floats, whole: bool, found: Floats) -> None:
+def _controls(
+    conditions: Conditions, day: int, signals: Floats, whole: bool, found: Floats
+) -> None:
     for one in range(len(signals)):
-        draw = one if len(inputs.laws) > 1 else 0
+        draw = one if len(conditions.laws) > 1 else 0
         s = signals[one]
         seen = Signals(s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7], s[8])
-        today = controls(inputs, draw, day, seen, whole)
+        today = controls(conditions, draw, day, seen, whole)
         found[one, 0], found[one, 1] = today.eggs, today.uneaten
         found[one, 2], found[one, 3] = today.placed, today.first
 
 
 @compiled
-def _evenings(inputs: Inputs, day: int, states: Floats, given: Floats, work: Workspace) -> None:
+def _evenings(
+    conditions: Conditions, day: int, states: Floats, given: Floats, work: Workspace
+) -> None:
     for one in range(len(states)):
-        draw = _draw_of(inputs, one, work)
+        draw = _draw_of(conditions, one, work)
         today = Controls(given[one, 0], given[one, 1], given[one, 2], given[one, 3])
-        work_out(inputs, draw, day, today.first, work)
-        evening(inputs, draw, day, states[one], today, work)
+        work_out(conditions, draw, day, today.first, work)
+        evening(conditions, draw, day, states[one], today, work)
 
 
 @compiled
-def _draw_of(inputs: Inputs, one: int, work: Workspace) -> int:
+def _draw_of(conditions: Conditions, one: int, work: Workspace) -> int:
     """The draw of one of several states: all have the only one, or each its own."""
-    if one == 0 or len(inputs.laws) > 1:
+    if one == 0 or len(conditions.laws) > 1:
         forget(work)
-    return one if len(inputs.laws) > 1 else 0
+    return one if len(conditions.laws) > 1 else 0
 
 
 def _table(laws: Laws) -> NDArray[np.void]:

@@ -11,7 +11,7 @@ from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
     DRIFTS,
-    Inputs,
+    Conditions,
     Workspace,
     controls,
     evening,
@@ -114,7 +114,7 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     carried = {t.day for t in cycle.forcing.transfers if first < t.day <= last}
     since = first
     for until in sorted(carried | {last}):
-        _grow(cycle.inputs, first, since, until, states, counts, died, cycle.work)
+        _grow(cycle.conditions, first, since, until, states, counts, died, cycle.work)
         for transfer in cycle.transfers(until - 1):
             states = cycle.carried(states, transfer)
             counts[:, until - first] = cycle.state.counts(states)
@@ -129,7 +129,7 @@ def expected_day(cycle: LifeCycle, day: int, states: Floats) -> Floats:
 
 @compiled
 def _grow(
-    inputs: Inputs,
+    conditions: Conditions,
     origin: int,
     first: int,
     last: int,
@@ -146,11 +146,11 @@ def _grow(
         known = totals(state)
         for day in range(first, last):
             alone = no_worker(known[4], False)
-            work_out(inputs, draw, day, alone, work)
-            today = controls(inputs, draw, day, signals(state, known, alone, work), False)
-            evening(inputs, draw, day, state, today, work)
+            work_out(conditions, draw, day, alone, work)
+            today = controls(conditions, draw, day, signals(state, known, alone, work), False)
+            evening(conditions, draw, day, state, today, work)
             for part in range(len(DRIFTS)):
-                state[drift + part] = 0.5 * inputs.laws[draw].drift[part] ** 2
+                state[drift + part] = 0.5 * conditions.laws[draw].drift[part] ** 2
             known = totals(state)
             then = day + 1 - origin
             counts[draw, then, 0] = known[0]

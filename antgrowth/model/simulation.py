@@ -28,7 +28,7 @@ from antgrowth.model.growth_law import (
     PUPA_LATER,
     ROWS,
     WAITING,
-    Inputs,
+    Conditions,
     Workspace,
     age,
     ages_of,
@@ -192,7 +192,7 @@ class _Nests:
         cycle, layout = self.cycle, self.cycle.state
         levels = _Levels.of(chance, len(self.states))
         ants = _Whole(self.brood, self.waiting, self.workers)
-        _live(cycle.inputs, day, self.states, ants, levels, cycle.work)
+        _live(cycle.conditions, day, self.states, ants, levels, cycle.work)
         drift = self.states[:, layout.drift]
         self.states[:, layout.drift] = drift * cycle.drift_kept + self.fresh * levels.strays
         for transfer in cycle.transfers(day):
@@ -254,7 +254,7 @@ def _drawn(level: Floats, number: Ints, share: Floats, found: Ints) -> None:
 
 @compiled
 def _live(
-    inputs: Inputs, day: int, states: Floats, ants: _Whole, levels: _Levels, work: Workspace
+    conditions: Conditions, day: int, states: Floats, ants: _Whole, levels: _Levels, work: Workspace
 ) -> None:
     """A day in all colonies: each ant lives, moves on or stays by chance."""
     for draw in range(len(states)):
@@ -262,14 +262,14 @@ def _live(
         forget(work)
         known = totals(state)
         alone = no_worker(known[4], True)
-        work_out(inputs, draw, day, alone, work)
-        today = controls(inputs, draw, day, signals(state, known, alone, work), True)
+        work_out(conditions, draw, day, alone, work)
+        today = controls(conditions, draw, day, signals(state, known, alone, work), True)
         move(state, today, work)
         for row in range(len(ROWS)):
             work.leaving[row] = _leave(draw, row, ants, levels, work)
         hatched, pupating = int(work.leaving[EGG]), int(work.leaving[LARVA])
         asking = hatched + binomial_quantile(
-            levels.waiting[draw], ants.waiting[draw], waiting_alive(inputs, draw, day)
+            levels.waiting[draw], ants.waiting[draw], waiting_alive(conditions, draw, day)
         )
         placed = int(np.floor(asking * today.placed + levels.placed[draw]))
         first = pupating if alone > 0.5 else 0
@@ -283,7 +283,7 @@ def _live(
         ants.waiting[draw] = asking - placed
         state[WAITING] = asking - placed
         for kind in range(2):
-            _age(inputs, draw, day, kind, state, ants, levels, work.leaving[PUPA_FIRST + kind])
+            _age(conditions, draw, day, kind, state, ants, levels, work.leaving[PUPA_FIRST + kind])
 
 
 @compiled
@@ -306,7 +306,7 @@ def _leave(draw: int, row: int, ants: _Whole, levels: _Levels, work: Workspace) 
 
 @compiled
 def _age(
-    inputs: Inputs,
+    conditions: Conditions,
     draw: int,
     day: int,
     kind: int,
@@ -318,7 +318,7 @@ def _age(
     """Let first or later workers die, and tell of those left how old they are."""
     ages = ages_of(state)
     youngest, there = WAITING + 1 + kind * ages, ants.workers[draw, kind]
-    dying = age(inputs, draw, day, kind, state)
+    dying = age(conditions, draw, day, kind, state)
     left = there - binomial_quantile(levels.dying[draw, kind], there, dying / max(there, 1))
     older = 0.0
     for place in range(youngest, youngest + ages):

@@ -15,7 +15,7 @@ from antgrowth.model.growth_law import (
     SCARCE_EGGS,
     Workspace,
     moves_of,
-    place_entering,
+    settle,
 )
 from antgrowth.model.life_cycle import LifeCycle, State, larval_progress
 from antgrowth.model.parameters import Transfer
@@ -69,7 +69,7 @@ def moved(mean: float, cv: float) -> Workspace:
 def entered(work: Workspace) -> np.ndarray:
     """Where larvae stand in the evening who entered in the course of the day, shape (BINS,)."""
     state = np.zeros(State(1).size)
-    place_entering(state, LARVA, LARVA, 1.0, work)
+    settle(state, LARVA, LARVA, 1.0, work)
     return state[LARVA * BINS : (LARVA + 1) * BINS]
 
 
