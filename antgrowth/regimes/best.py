@@ -143,8 +143,8 @@ class BestRegime(Shown):
         Both are tried on the same colonies with the same luck: what is left open of the difference
         is far less than of either date. Infinite and NaN as of `RegimeComparison.gains`.
         """
-        waits = self.comparison.waits
-        return days_gained(waits[self.next_name or self.name], waits[self.name])
+        days = self.comparison.passage_days
+        return days_gained(days[self.next_name or self.name], days[self.name])
 
     def lead(self) -> str:
         """How sure it is that the best is better than the next; empty if there is one alone."""

@@ -111,7 +111,7 @@ class TestFound:
 
     def test_how_sure_it_is_that_the_best_is_better_than_the_next(self, found):
         """Told in words and drawn: by the difference on the same colonies, not by two dates."""
-        waits, tried = found.comparison.waits, found._tried
+        waits, tried = found.comparison.passage_days, found._tried
         assert found.next_name in tried and found.next_name != found.name
         order = sorted(tried, key=found.comparison.mean_wait)
         assert [found.name, found.next_name] == order[:2]
