@@ -48,10 +48,11 @@ def folder(tmp_path: Path) -> Path:
 
 def run(folder: Path, **variables: str) -> tuple[list[float], str]:
     """Numbers that a new interpreter prints, and what it says beside."""
+    usual = {name: value for name, value in os.environ.items() if name != "NUMBA_CACHE_DIR"}
     done = subprocess.run(
         [sys.executable, "-B", "-c", "import colony"],
         capture_output=True, text=True, timeout=120, cwd=folder,
-        env=os.environ | {"PYTHONPATH": f"{PACKAGE}{os.pathsep}{folder}"} | variables,
+        env=usual | {"PYTHONPATH": f"{PACKAGE}{os.pathsep}{folder}"} | variables,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     return [float(word) for word in done.stdout.split()], done.stderr
