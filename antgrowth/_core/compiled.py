@@ -7,7 +7,7 @@ be written to; `NUMBA_CACHE_DIR` names another place. Compiled functions call on
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property, update_wrapper
+from functools import cache, cached_property, update_wrapper
 from pathlib import Path
 from typing import Any, Generic, ParamSpec, TypeVar
 
@@ -60,7 +60,7 @@ class Compiled(Generic[P, R]):
         made = self._dispatcher
         kept = made.stats.cache_path
         if kept is None or not self._kept(Path(kept)):
-            tell("antgrowth compiles its growth law, once on this computer: half a minute at most")
+            _say_so()
         return made
 
     def _kept(self, folder: Path) -> list[Path]:
@@ -79,6 +79,11 @@ class Compiled(Generic[P, R]):
     def _numba_type_(self) -> Any:
         # Numba asks this of whatever another compiled function names.
         return self._dispatcher._numba_type_
+
+
+@cache
+def _say_so() -> None:
+    tell("antgrowth compiles its growth law, once on this computer: some seconds, half a minute")
 
 
 def compiled(function: Callable[P, R]) -> Compiled[P, R]:

@@ -35,7 +35,7 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None
     if ax is None:
-        size = (9, 1.7 + 0.38 * max(len(shown), 1))
+        size = (9, 1.7 + 0.38 * len(shown) if shown else 0.8)
         figure, ax = plt.subplots(figsize=size, layout="constrained")
     for row, milestone in enumerate(shown):
         _draw_row(ax, row, milestone)
@@ -45,11 +45,11 @@ def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     ax.grid(axis="y", visible=False)
     ax.grid(axis="x", alpha=0.25)
     ax.tick_params(axis="y", length=0)
-    _draw_days(ax, plan, shown)
     if shown:
+        _draw_days(ax, plan, shown)
         draw.legend(ax) if figure is None else draw.legend_below(figure, [ax])
     else:
-        ax.annotate("nothing is scheduled", (0.5, 0.5), xycoords="axes fraction", ha="center")
+        ax.set_axis_off()  # the head says it
     ahead = plan.forecast
     draw.head(ax, _title(plan, shown), f"{ahead.fit.counts.name}: {ahead.condition}")
     return ax

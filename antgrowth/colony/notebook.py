@@ -55,12 +55,12 @@ CELLS = (
                  "shows. Change it as you like: then it is run if you say --run-notebook. -->"),
     ("code", "%config InlineBackend.figure_formats = ['retina']\n"
              "import antgrowth as ag\n"
-             "from antgrowth.colony.report import Page\n\n"
+             "from antgrowth.colony.report import Page, look_ahead\n\n"
              "WORKERS = None  # how many you wait for; None: the next of 30, 100, 300, 1000 ...\n"
              "DAYS = 300  # how far to look ahead, at least"),
     ("code", "colony = ag.load_colony('.')\n"
              "fit = colony.fit(rng=1)\n"
-             "ahead = fit.forecast(days=DAYS, workers=WORKERS or 30, rng=1)\n"
+             "ahead = look_ahead(fit, DAYS, WORKERS)\n"
              "plan = colony.care_plan(ahead)\n"
              f"plan.to_ics('{CALENDAR_FILE}')\n"
              "page = Page(plan, WORKERS)"),

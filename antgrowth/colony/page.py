@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
@@ -16,7 +17,7 @@ from antgrowth.care.checks import Check, recent_alerts
 from antgrowth.care.milestone import Milestone
 from antgrowth.care.plan import CarePlan, day, milestone_cells
 from antgrowth.colony.html import Section, listing, mark, paragraph, spread, table
-from antgrowth.errors import AntgrowthError, SpeciesError
+from antgrowth.errors import SpeciesError
 from antgrowth.evaluation.alerts import MIND
 from antgrowth.evaluation.detectors import forgotten_rests_of
 from antgrowth.evaluation.diagnostics import strains
@@ -31,7 +32,10 @@ from antgrowth.species.view import season_words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Page"]
+    from antgrowth._api import Fit
+    from antgrowth.forecast.paths import Forecast
+
+__all__ = ["Page", "look_ahead"]
 
 WEEKS_NEAR = 4
 """Weeks of which food and things to do are told."""
@@ -57,7 +61,8 @@ class Page:
     ----------
     plan : CarePlan
     workers : int, optional
-        Number waited for; the next of 30, 100, 300, 1000 ... if not given.
+        Number waited for; if not given, the next of 30, 100, 300, 1000 ... after those that are
+        probably there on the day of the page.
     today_is : date, optional
         The day the page is for; the day it is made if not given. Before the last note it is that
         of the note, and beyond the days looked ahead the last of these.
@@ -99,7 +104,7 @@ class Page:
         """Number of workers waited for."""
         if self.workers is not None:
             return self.workers
-        return awaited(self.plan.forecast.workers_now)
+        return awaited(_held(self.plan.forecast, self.as_of))
 
     @property
     def species_rank(self) -> SpeciesRank:
@@ -177,7 +182,8 @@ class Page:
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
             + table("Notes and state today", head, rows, "lllr")
-            + '<p class="small">All ranges of this page hold nine of ten simulated colonies.</p>'
+            + '<p class="small">All ranges of this page hold nine of ten simulated colonies. They '
+            "tell what is there: of eggs, larvae and a crowd of workers a keeper sees a part.</p>"
         )
 
     def _since(self) -> Iterator[str]:
@@ -192,7 +198,7 @@ class Page:
             {stage: ants(amounts[date, stage]["q50"]) for stage in ("workers", "brood")}
             for date in (ahead.start, self.as_of)
         )
-        changed = [f"{stage} {then[stage]} to {now[stage]}" for stage in then]
+        changed = [f"{stage} from {then[stage]} to {now[stage]}" for stage in then]
         resting = ahead.temperature.resting(ahead.start, (self.as_of - ahead.start).days + 1)
         if resting[-1]:
             changed.append("and the colony rests")
@@ -217,10 +223,11 @@ class Page:
             parts.append(
                 paragraph("strains", f"Take dates with care: {'; '.join(reasons)}.", "warning")
             )
-        try:
-            parts.append(paragraph("before_rest", self.plan.before_rest_sentence(self.awaited)))
-        except AntgrowthError:
-            pass  # there is no rest ahead to be before
+        rest = self.plan.rest
+        if rest is not None and self.as_of < rest.begins <= ahead.dates[-1]:
+            if arrival.split() is None:  # else the chance stands with the dates
+                said = self.plan.before_rest_sentence(self.awaited)
+                parts.append(paragraph("before_rest", said))
         amounts = _by_day(ahead.frame())
         rows = []
         coming = ahead.dates[ahead.dates > self.as_of]
@@ -262,7 +269,9 @@ class Page:
             ]
             why = f"<small>{mark(f'{at}.trigger', milestone.reason)}</small>"
             title = f"{mark(at, milestone.title)}<br>{why}"
-            rows.append((title, mark(f"{at}.status", milestone.status), *cells))
+            over = milestone.last < self.as_of  # of the page, which may be made long after a note
+            status = "past by now" if over else milestone.status
+            rows.append((title, mark(f"{at}.status", status), *cells))
         head = ("milestone", "status", "window", "most likely", "prepare from")
         others = [m for m in plan if not m.is_scheduled and not m.is_due]
         items = "".join(f"<li>{mark(f'sentence.{m.id}', m.sentence())}</li>" for m in others)
@@ -323,7 +332,7 @@ class Page:
                 "no amounts can be told. Weigh some workers, ten or more together: the mass of "
                 "one, in mg, goes into <code>ahead.food(mass_mg=...)</code>, or as "
                 "<code>workers.mass_mg</code> into a profile of your own, and amounts stand here."
-                f"</p>{self._feeding_rules}"
+                f'</p><div class="small">{self._feeding_rules}</div>'
             )
         frame = food.frame()
         ends = frame["start"] + pd.to_timedelta(frame["days"].clip(lower=1), unit="D")
@@ -360,12 +369,16 @@ class Page:
         return Section(
             self.founding_day()
             + paragraph("food.start", prey)
-            + paragraph(
-                "food.percent",
-                f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
-                f"which is about {DROP_UL:g} µL.",
+            + (
+                paragraph(
+                    "food.percent",
+                    f"Amounts a week; sugar water of {food.percent:g} % by weight, a usual drop of "
+                    f"which is about {DROP_UL:g} µL.",
+                )
+                + table("Food by the week", head, rows, "lrrrl", "wide")
+                if frame.loc[frame["week"].isin(weeks), "days"].any()  # not in a rest
+                else ""
             )
-            + table("Food by the week", head, rows, "lrrrl", "wide")
             + f'<div class="small">{listing("food.note", notes)}'
             + ("" if fed else "<p>Once the colony is fed:</p>")
             + f"{self._feeding_rules}</div>"
@@ -401,6 +414,31 @@ class Page:
     def cautions(self) -> Section:
         """What to take care of, the law first."""
         return Section(f'<div class="small">{listing("caution", self.plan.cautions())}</div>')
+
+
+def look_ahead(
+    fit: Fit, days: int, workers: int | None = None, today_is: str | pd.Timestamp | None = None
+) -> Forecast:
+    """Look as far ahead as a page needs, `days` at least: until the number waited for is there.
+
+    Parameters
+    ----------
+    fit : Fit
+    days : int
+        [day]
+    workers, today_is : optional
+        As of `Page`.
+    """
+    ahead = fit.forecast(days=days, rng=1)
+    if workers is None:
+        day = pd.Timestamp(as_day(pd.Timestamp.today() if today_is is None else today_is, "today"))
+        workers = awaited(_held(ahead, min(max(day, ahead.start), ahead.dates[-1])))
+    return fit.forecast(days=days, workers=workers, rng=1)
+
+
+def _held(ahead: Forecast, date: pd.Timestamp) -> float:
+    """Workers on a day, most likely."""
+    return float(np.median(ahead.paths[:, (date - ahead.start).days, 3]))
 
 
 def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:

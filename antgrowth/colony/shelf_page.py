@@ -101,8 +101,11 @@ def _row(row: Row, colonies: ColonyFits) -> tuple[str, ...]:
 
 
 def _picture(colonies: ColonyFits) -> str:
-    figure = colonies.plot().get_figure(root=True)
+    ax = colonies.plot()
+    ax.set_title("", loc="left")  # the page has the finding above it
+    figure = ax.get_figure(root=True)
     assert figure is not None  # `plot` has just made it
-    image = draw.embedded(figure, draw.in_words(figure), DPI)
+    what = f"When each colony holds {counted(colonies.awaited, 'worker')}, with 90 % intervals"
+    image = draw.embedded(figure, what, DPI)
     plt.close(figure)
     return image

@@ -25,8 +25,8 @@ __all__ = ["Alert", "Alerts", "find_alerts"]
 
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
-    "healthy colonies one in twenty was warned about by mistake, and one in seven where the queen "
-    "lays by the clutch; of halved broods, three or four in ten passed unseen"
+    "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten "
+    "passed unseen for two looks, and eight in ten where the queen lays by the clutch"
 )
 
 

@@ -349,10 +349,14 @@ def no_queen(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
 
 
 def contradictions(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
-    """Notes and growth law that do not go together."""
+    """Notes and growth law that do not go together.
+
+    That a fit did not settle is no matter of the ants: it is told with the dates, and here only
+    beside what the notes themselves say.
+    """
     best, frame = fit.estimate, fit.counts.frame
     early = frame[unforeseen(fit.model, best.mean)[: len(frame)]]
-    if best.dispersion <= CONTRADICTORY and best.converged and early.empty:
+    if best.dispersion <= CONTRADICTORY and early.empty:
         return
     ant = fit.species.scientific_name
     faults = [
@@ -360,7 +364,7 @@ def contradictions(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
         f"{ant} lets hardly any be expected"
         for cell in early.head(1).to_dict("records")
     ]
-    if best.dispersion > CONTRADICTORY or not faults:
+    if best.dispersion > CONTRADICTORY:
         faults.append(
             f"the notes stray {np.sqrt(best.dispersion):.1f} times as far from any growth that the "
             f"profile of {ant} allows as notes usually do"

@@ -278,7 +278,7 @@ def needs_along(
         older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
         queens=queens,
         first=first_brood(species, laws),
-        growing=larval_progress(laws, forcing)[:, -len(hours_c) :],
+        growing=larval_progress(laws, forcing, forcing.days - len(hours_c)),
         first_development=laws.first_development[:, None],
         hours_c=hours_c,
         humidity_percent=diet.humidity_percent,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -90,7 +91,7 @@ class FoodPlan(Shown):
 
     practice = Former("rules")
 
-    @property
+    @cached_property
     def dates(self) -> pd.DatetimeIndex:
         """Days of the plan: those after the last note."""
         return self.forecast.dates[1:]
@@ -232,7 +233,7 @@ class FoodPlan(Shown):
         starts = [day for day, label in enumerate(labels) if not day or label != labels[day - 1]]
         return [labels[day] for day in starts], np.array(starts)
 
-    @property
+    @cached_property
     def warm_rest(self) -> NDArray[np.bool_]:
         """Days of a rest so warm that the colony is fed, shape (days,)."""
         resting = self.forecast.temperature.resting(self.dates[0], len(self.dates))

@@ -45,6 +45,9 @@ EITHER_SIDE = 0.05
 STRAGGLERS = 0.01
 """Share of colonies that may come within the pause nonetheless."""
 
+RESUMES = 3.0
+"""So many times the colonies that may come on a day of a pause come on one of those after it."""
+
 YEAR = 365.25
 """Days that an assumed yearly survival refers to. [day]"""
 
@@ -176,7 +179,9 @@ class Arrival(Shown):
         Notes
         -----
         A pause is 45 days or more in which no more than 1 % of colonies arrive, with 5 % or more on
-        either side; what lies beyond the horizon counts as later.
+        either side; what lies beyond the horizon counts as later. Of several, as there are winters,
+        the one is told that is long and divides the dates evenly. After a pause more arrive than in
+        it: the thin tail of latecomers is none.
         """
         waited = np.sort(self._waited)
         few = int(STRAGGLERS * len(waited))
@@ -186,7 +191,13 @@ class Arrival(Shown):
         gaps[(sides < EITHER_SIDE) | (sides > 1.0 - EITHER_SIDE)] = 0.0
         if not gaps.size or gaps.max() < PAUSE_DAYS:
             return None
-        within = waited[int(gaps.argmax()) :][: few + 2]  # stragglers go to the side they are near
+        place = int((gaps * (gaps >= PAUSE_DAYS) * np.minimum(sides, 1.0 - sides)).argmax())
+        within = waited[place:][: few + 2]  # stragglers go to the side they are near
+        end = within[-1]
+        since = min(PAUSE_DAYS, self.horizon - end) + 1
+        resumed = np.count_nonzero((waited >= end) & (waited < end + since)) / since
+        if resumed < RESUMES * few / gaps[place]:
+            return None
         early = self._waited <= within[int(np.diff(within).argmax())]
         before, after = (replace(self, dates=self.dates[some]) for some in (early, ~early))
         return before, after

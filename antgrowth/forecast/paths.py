@@ -100,7 +100,7 @@ class Forecast(Shown):
         """Number of simulated colonies."""
         return len(self.paths)
 
-    @property
+    @cached_property
     def dates(self) -> pd.DatetimeIndex:
         """Dates of `paths`, from the last note on."""
         return pd.date_range(self.start, periods=self.days + 1)

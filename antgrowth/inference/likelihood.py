@@ -30,8 +30,9 @@ CARE, SLOPPINESS, MANY = 0.05, 0.08, 100.0
 """Relative counting error at the usual scale: 5 % of a few, towards 13 % of several hundred
 (assumed; the scale is estimated from the log)."""
 
-SETTLING_SWEEPS = 40
-"""Sweeps after which stand-ins no longer move: each goes half of the way."""
+SETTLING_SWEEPS, SETTLED = 40, 1e-6
+"""Sweeps after which stand-ins no longer move, as each goes half of the way; and by which part of
+their precision they may move and are still taken to have settled."""
 
 ROUGH = 3.0
 """How many times the usual error a rough cell carries (assumed)."""
@@ -158,16 +159,20 @@ def propagate(
         return sites
     low, high = seen.bounds(bounded)
     value, precision = sites.value.copy(), sites.precision.copy()
+    given = _given_exact(mean, cov, sites, bounded)
     for _ in range(sweeps):
-        cavity, held, fine = _without_own(mean, cov, Sites(value, precision), bounded)
+        before = precision[bounded], value[bounded]
+        cavity, held, fine = _without_own(*given, *before)
         inside, width, _ = _truncated(cavity, 1.0 / held, low, high)
         wanted = np.maximum(1.0 / width - held, 1e-8)
-        renewed = 0.5 * precision[bounded] + 0.5 * wanted
+        renewed = 0.5 * before[0] + 0.5 * wanted
         # Natural parameters are averaged, not values: they are what adds up.
-        pull = 0.5 * precision[bounded] * value[bounded]
+        pull = 0.5 * before[0] * before[1]
         pull += 0.5 * (inside / width - cavity * held)
-        precision[bounded] = np.where(fine, renewed, precision[bounded])
-        value[bounded] = np.where(fine, pull / renewed, value[bounded])
+        precision[bounded] = np.where(fine, renewed, before[0])
+        value[bounded] = np.where(fine, pull / renewed, before[1])
+        if (np.abs(renewed - before[0]) <= SETTLED * renewed).all():
+            break
     return Sites(value, precision)
 
 
@@ -197,7 +202,8 @@ def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
     bounded = np.flatnonzero(~seen.exact)
     if not len(bounded):
         return told
-    cavity, held, _ = _without_own(mean, cov, sites, bounded)
+    given = _given_exact(mean, cov, sites, bounded)
+    cavity, held, _ = _without_own(*given, sites.precision[bounded], sites.value[bounded])
     log_mass = _truncated(cavity, 1.0 / held, *seen.bounds(bounded))[2]
     used = sites.used[bounded]
     spread = 1.0 / held[used] + 1.0 / sites.precision[bounded][used]
@@ -206,30 +212,33 @@ def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
     return told + float(log_mass.sum() - stand_in.sum())
 
 
-def _without_own(
+def _given_exact(
     mean: Floats, cov: Floats, sites: Sites, bounded: NDArray[Any]
+) -> tuple[Floats, Floats]:
+    """Mean and covariance of bounded cells, given the exact ones."""
+    exact = np.isinf(sites.precision)
+    if not exact.any():
+        return mean[bounded], cov[np.ix_(bounded, bounded)]
+    link = cov[np.ix_(exact, bounded)]
+    gain = linalg.cho_solve(linalg.cho_factor(cov[np.ix_(exact, exact)]), link).T
+    centre = mean[bounded] + gain @ (sites.value - mean)[exact]
+    return centre, cov[np.ix_(bounded, bounded)] - gain @ link
+
+
+def _without_own(
+    mean: Floats, cov: Floats, precision: Floats, value: Floats
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """Mean and precision of bounded cells, given all sites but their own, and where they exist."""
-    centre, spread = _given_sites(mean, cov, sites, bounded)
-    own = sites.precision[bounded]
-    held = 1.0 / spread - own
+    """Mean and precision of bounded cells, given all sites but their own, and where they exist.
+
+    From their mean and covariance given the exact cells, and from their own sites.
+    """
+    known = np.linalg.solve(np.eye(len(mean)) + cov * precision, cov)
+    centre = mean + known @ (precision * (value - mean))
+    spread = np.maximum(np.diag(known), 1e-9)
+    held = 1.0 / spread - precision
     fine = held > 1e-9
     held = np.where(fine, held, 1.0)
-    return (centre / spread - own * sites.value[bounded]) / held, held, fine
-
-
-def _given_sites(
-    mean: Floats, cov: Floats, sites: Sites, chosen: NDArray[Any]
-) -> tuple[Floats, Floats]:
-    """Mean and variance of chosen cells, given all sites."""
-    used = sites.used
-    if not used.any():
-        return mean[chosen], np.diag(cov)[chosen]
-    total = cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
-    gain = linalg.cho_solve(linalg.cho_factor(total), cov[used][:, chosen])
-    centre = mean[chosen] + gain.T @ (sites.value - mean)[used]
-    spread = np.diag(cov)[chosen] - np.einsum("uc,uc->c", cov[used][:, chosen], gain)
-    return centre, np.maximum(spread, 1e-9)
+    return (centre / spread - precision * value) / held, held, fine
 
 
 def _truncated(

@@ -120,11 +120,13 @@ def binomial_quantile(level: float, number: int, share: float) -> int:
     level = level if rare else 1.0 - level
     mean = number * chance
     found = 0
-    if mean >= FEW:
+    if level <= 1.0 - mean:  # the chance of none is no less (Bernoulli)
+        found = 0
+    elif mean >= FEW:
         found = bent_normal(level, mean, mean * (1.0 - chance), 1.0 - 2.0 * chance)
     elif mean > 0.0:
         odds = chance / (1.0 - chance)
-        some = np.exp(number * np.log1p(-chance))
+        some = (1.0 - chance) ** number
         below = some
         while below < level and found < MOST and (found == 0 or some > 1e-15):
             found += 1
@@ -137,7 +139,7 @@ def binomial_quantile(level: float, number: int, share: float) -> int:
 @compiled
 def poisson_quantile(level: float, mean: float) -> int:
     """Smallest count that a Poisson number exceeds with no more chance than 1 - level."""
-    if not mean > 0.0:
+    if not mean > 0.0 or level <= 1.0 - mean:  # the chance of none is no less
         return 0
     if mean >= FEW:
         return max(bent_normal(level, mean, mean, 1.0), 0)

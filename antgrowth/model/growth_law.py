@@ -89,6 +89,9 @@ STAGES = np.array([0, 1, 2, 2, 0, 1])
 HASTY = np.array([False, False, True, False, True, True])
 """Kinds that develop as first workers do."""
 
+NOBODY = 1e-30
+"""So little of an ant is none: expected numbers never come to an end. [ant]"""
+
 ROUNDING = 1e-16
 """A share so small is lost in the last digit of the rest."""
 
@@ -139,16 +142,15 @@ class Workspace(NamedTuple):
     progress, lasting : array, shape (kinds,)
         Share of its stage that each kind of brood passes, and its log-loss beside that of its
         stage: what its rates hang on.
-    moves : array of int, shape (kinds,)
-        Steps of progress of the quickest, and one: so many are told.
-    step : array, shape (kinds, BINS + 2)
-        Chance to move on by 0, 1, 2, ... steps; the last leads out of any place of a stage.
-    beyond : array, shape (kinds, BINS + 2)
+    moves : array of int, shape (kinds + 1,)
+        Steps of progress of the quickest, and one: so many are told. The last entry, as in the two
+        that follow, is of a row with and without workers in parts.
+    step : array, shape (kinds + 1, BINS + 2)
+        Chance to move on by 0, 1, 2, ... steps; of the last step, to leave the stage from anywhere.
+    beyond : array, shape (kinds + 1, BINS + 2)
         Chance of more than 0, 1, 2, ... steps.
     living : array, shape (kinds,)
         Share of eggs (uneaten), growing larvae and pupae that lives through the day.
-    share, ready : array, shape (BINS + 2,)
-        The same as `step` and `beyond` of a row as it is.
     staying : array, shape (ROWS, BINS)
         Brood of the evening that was in its stage in the morning.
     leaving : array, shape (ROWS,)
@@ -166,8 +168,6 @@ class Workspace(NamedTuple):
     step: Floats
     beyond: Floats
     living: Floats
-    share: Floats
-    ready: Floats
     staying: Floats
     leaving: Floats
     due: Floats
@@ -178,9 +178,8 @@ class Workspace(NamedTuple):
         """Of no day."""
         return cls(
             progress=np.full(KINDS, np.nan), lasting=np.zeros(KINDS),
-            moves=np.zeros(KINDS, dtype=np.int64), step=np.zeros((KINDS, BINS + 2)),
-            beyond=np.zeros((KINDS, BINS + 2)), living=np.zeros(KINDS),
-            share=np.zeros(BINS + 2), ready=np.zeros(BINS + 2),
+            moves=np.zeros(KINDS + 1, dtype=np.int64), step=np.zeros((KINDS + 1, BINS + 2)),
+            beyond=np.zeros((KINDS + 1, BINS + 2)), living=np.zeros(KINDS),
             staying=np.zeros((len(ROWS), BINS)), leaving=np.zeros(len(ROWS)),
             due=np.zeros(len(ROWS)), half=np.zeros(len(ROWS)),
         )  # fmt: skip
@@ -227,15 +226,24 @@ class Controls(NamedTuple):
 @compiled
 def totals(state: Floats) -> tuple[float, float, float, float, float]:
     """Eggs, waiting larvae, growing larvae, pupae and workers."""
-    eggs = growing = first = later = workers = 0.0
+    eggs = growing = first = later = 0.0
     for place in range(BINS):
         eggs += state[place]
         growing += state[LARVA * BINS + place]
         first += state[PUPA_FIRST * BINS + place]
         later += state[PUPA_LATER * BINS + place]
-    for place in range(WAITING + 1, len(state) - AFTER_WORKERS):
-        workers += state[place]
-    return eggs, state[WAITING], growing, first + later, workers
+    pupae, ages = first + later, (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    first = later = 0.0
+    for place in range(WAITING + 1, WAITING + 1 + ages):
+        first += state[place]
+        later += state[place + ages]
+    return eggs, state[WAITING], growing, pupae, first + later
+
+
+@compiled
+def ages_of(state: Floats) -> int:
+    """Steps of a worker's life."""
+    return (len(state) - AFTER_WORKERS - WAITING - 1) // 2
 
 
 @compiled
@@ -382,44 +390,70 @@ def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: 
 def move(state: Floats, today: Controls, work: Workspace) -> None:
     """Let brood develop and die for a day, before anybody enters a stage."""
     for row in range(len(ROWS)):
-        living, moves = mixed(row, today.first, work)
+        start = row * BINS
+        kind, living = kind_of(row, today.first, work)
         if row == EGG:
             living *= today.uneaten
-        start = row * BINS
+        work.half[row] = half = np.sqrt(living)
+        work.leaving[row] = work.due[row] = 0.0
+        empty = nobody(state, row)
+        still = 0.0 if empty else living * work.step[kind, 0]
         for place in range(BINS):
-            work.staying[row, place] = living * work.share[0] * state[start + place]
-        for far in range(1, min(moves, BINS)):
-            part = living * work.share[far]
+            work.staying[row, place] = still * state[start + place]
+        if empty:
+            continue
+        for far in range(1, min(work.moves[kind], BINS)):
+            part = living * work.step[kind, far]
             for place in range(BINS - far):
                 work.staying[row, far + place] += part * state[start + place]
         leaving = sure = 0.0
-        for far in range(min(moves - 1, BINS)):
-            some = state[start + BINS - 1 - far] * work.ready[far]
+        for far in range(min(work.moves[kind] - 1, BINS)):
+            some = state[start + BINS - 1 - far] * work.beyond[kind, far]
             leaving += some
-            sure += some * work.ready[far]
-        half = np.sqrt(living)
-        work.half[row], work.leaving[row] = half, leaving * half
+            sure += some * work.beyond[kind, far]
+        work.leaving[row] = leaving * half
         work.due[row] = half * leaving**2 / max(sure, 1e-300)
 
 
 @compiled
-def mixed(row: int, first: float, work: Workspace) -> tuple[float, int]:
-    """Rates of a row, with and without workers by their chances: share living, and moves."""
-    living, moves = 0.0, 0
-    for kind in range(row, KINDS if row < 2 else row + 1, ALONE):
-        part = first if kind >= ALONE else 1.0 - first
-        if row >= 2:
-            part = 1.0
-        if abs(part) < ROUNDING:
-            continue
-        for far in range(moves, work.moves[kind]):
-            work.share[far] = work.ready[far] = 0.0
-        moves = max(moves, work.moves[kind])
+def all_staying(row: int, work: Workspace) -> float:
+    """All of a row who stay in it, in four sums at a time, which is sooner done."""
+    one = two = three = four = 0.0
+    for place in range(0, BINS, 4):
+        one += work.staying[row, place]
+        two += work.staying[row, place + 1]
+        three += work.staying[row, place + 2]
+        four += work.staying[row, place + 3]
+    return one + two + three + four
+
+
+@compiled
+def nobody(state: Floats, row: int) -> bool:
+    """Whether a row is empty, or as good as that."""
+    for place in range(row * BINS, (row + 1) * BINS):
+        if abs(state[place]) > NOBODY:
+            return False
+    return True
+
+
+@compiled
+def kind_of(row: int, first: float, work: Workspace) -> tuple[int, float]:
+    """Of which kind a row is, and the share living; that of both kinds in parts is worked out."""
+    if row >= 2 or abs(first) < ROUNDING:
+        return row, work.living[row]
+    alone = row + ALONE
+    if first == 1.0:
+        return alone, work.living[alone]
+    moves = max(work.moves[row], work.moves[alone])
+    for far in range(moves):
+        work.step[KINDS, far] = work.beyond[KINDS, far] = 0.0
+    for kind in (row, alone):
+        part = first if kind == alone else 1.0 - first
         for far in range(work.moves[kind]):
-            work.share[far] += part * work.step[kind, far]
-            work.ready[far] += part * work.beyond[kind, far]
-        living += part * work.living[kind]
-    return living, moves
+            work.step[KINDS, far] += part * work.step[kind, far]
+            work.beyond[KINDS, far] += part * work.beyond[kind, far]
+    work.moves[KINDS] = moves
+    return KINDS, (1.0 - first) * work.living[row] + first * work.living[alone]
 
 
 @compiled
@@ -469,7 +503,7 @@ def waiting_alive(conditions: Conditions, draw: int, day: int) -> float:
 def age(conditions: Conditions, draw: int, day: int, kind: int, state: Floats) -> float:
     """Let first or later workers grow older by a day; how many died."""
     law = conditions.laws[draw]
-    ages = (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    ages = ages_of(state)
     life = law.mean_life * law.first_life if kind == 0 else law.mean_life
     chance = min(ages * conditions.ageing[day] / life, 1.0)
     youngest, older = WAITING + 1 + kind * ages, 0.0
@@ -494,7 +528,7 @@ def evening(
     enter(state, PUPA_FIRST, first * work.half[PUPA_FIRST], today.first, work)
     enter(state, PUPA_LATER, (pupating - first) * work.half[PUPA_LATER], today.first, work)
     state[WAITING] = asking - placed
-    ages = (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    ages = ages_of(state)
     for kind in range(2):
         state[len(state) - 1] += age(conditions, draw, day, kind, state)
         state[WAITING + 1 + kind * ages] += work.leaving[PUPA_FIRST + kind]

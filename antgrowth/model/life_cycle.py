@@ -31,7 +31,7 @@ from antgrowth.model.growth_law import (
     work_out,
 )
 from antgrowth.model.parameters import Laws, Transfer
-from antgrowth.model.thermal_forcing import SHIFTS_C, ThermalForcing
+from antgrowth.model.thermal_forcing import NEVER, SHIFTS_C, ThermalForcing
 
 __all__ = [
     "LifeCycle",
@@ -116,13 +116,15 @@ class LifeCycle:
     ----------
     laws : Laws
     forcing : ThermalForcing
+    since : int
+        First day that is asked for: what the season allows is not worked out for earlier ones.
     """
 
-    def __init__(self, laws: Laws, forcing: ThermalForcing) -> None:
+    def __init__(self, laws: Laws, forcing: ThermalForcing, since: int = 0) -> None:
         self.laws, self.forcing, self.days = laws, forcing, forcing.days
         self.state = State.of(laws)
         self.drift_kept = np.exp(-1.0 / DRIFT_DAYS)
-        self.rearing, laying = _season_gates(laws, forcing)
+        self.rearing, laying = _season_gates(laws, forcing, since)
         self.laying = self._laying(laying)
         self.hunger = self._hunger(self.rearing)
         self.work = Workspace.empty()
@@ -295,18 +297,29 @@ def _no_workers(workers: Floats, whole: bool) -> Floats:
     return (workers < 0.5).astype(float) if whole else np.exp(-np.maximum(workers, 0.0))
 
 
-def larval_progress(laws: Laws, forcing: ThermalForcing) -> Floats:
-    """Share of the larval stage that a later worker's growing larva passes a day, (draws, days)."""
-    passed = forcing.between(forcing.development[..., 1], laws.shift_c, slice(None))
-    return passed / laws.days[:, [1]] * _season_gates(laws, forcing)[0]
+def larval_progress(laws: Laws, forcing: ThermalForcing, since: int = 0) -> Floats:
+    """Share of the larval stage that a later worker's growing larva passes a day, (draws, days).
+
+    Of the days from `since` on.
+    """
+    passed = forcing.between(forcing.development[..., 1], laws.shift_c, slice(since, None))
+    return passed / laws.days[:, [1]] * _season_gates(laws, forcing, since)[0][:, since:]
 
 
-def _season_gates(laws: Laws, forcing: ThermalForcing) -> tuple[Floats, Floats]:
-    """Share to which the season allows rearing and laying, each of shape (draws, days)."""
-    going = special.expit((laws.season_end[:, None] - forcing.season) / SEASON_ENDS_IN)
-    going = going * ~forcing.resting
-    awake = [
-        special.expit((forcing.since_rest - after[:, None]) / SEASON_WAKES_IN)
-        for after in (laws.wake_days, laws.laying_days)
-    ]
-    return going * awake[0], going * awake[1]
+def _season_gates(laws: Laws, forcing: ThermalForcing, since: int) -> tuple[Floats, Floats]:
+    """Share to which the season allows rearing and laying, each of shape (draws, days).
+
+    Not a number before the day `since`.
+    """
+    rearing, laying = np.full((2, len(laws), forcing.days), np.nan)
+    awake = slice(since, None)
+    going = special.expit((laws.season_end[:, None] - forcing.season[awake]) / SEASON_ENDS_IN)
+    going *= ~forcing.resting[awake]
+    rested = np.flatnonzero(forcing.since_rest[awake] < NEVER)
+    for found, after in ((rearing, laws.wake_days), (laying, laws.laying_days)):
+        found[:, awake] = going
+        days = since + rested
+        found[:, days] *= special.expit(
+            (forcing.since_rest[days] - after[:, None]) / SEASON_WAKES_IN
+        )
+    return rearing, laying

@@ -20,7 +20,6 @@ from antgrowth.model.common_random_numbers import (
     poisson_quantile,
 )
 from antgrowth.model.growth_law import (
-    AFTER_WORKERS,
     BINS,
     DRIFTS,
     EGG,
@@ -32,6 +31,8 @@ from antgrowth.model.growth_law import (
     Conditions,
     Workspace,
     age,
+    ages_of,
+    all_staying,
     controls,
     enter,
     forget,
@@ -84,7 +85,7 @@ def simulate(
         Eggs, larvae, pupae, workers at the start of `start_day` and the end of each day after.
     """
     chance = rng if isinstance(rng, CommonChance) else CommonChance((int(rng.integers(2**62)),))
-    cycle = LifeCycle(laws, forcing)
+    cycle = LifeCycle(laws, forcing, start_day)
     if states is None:
         states = np.zeros((len(laws), cycle.state.size))
         strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
@@ -138,6 +139,10 @@ class _Whole(NamedTuple):
     workers: Ints
 
 
+EVENTS = (4, 4, 1, 1, 1, 3, 2)
+"""Of the fields of `_Levels`, how many numbers a colony needs a day."""
+
+
 class _Levels(NamedTuple):
     """Chance of a day, evenly spread from 0 to 1 but for the last; as the fields of `_Whole`."""
 
@@ -153,10 +158,11 @@ class _Levels(NamedTuple):
     @classmethod
     def of(cls, chance: CommonChance, draws: int) -> _Levels:
         """Drawn always in the same order: each event has its own, whatever comes to pass."""
-        rows = len(ROWS)
-        shapes = (rows,), (rows,), (), (), (), (rows - 1,), (2,)
-        levels = (chance.levels(draws, *shape) for shape in shapes)
-        return cls._make([*levels, chance.normal((draws, len(DRIFTS)))])
+        level, columns = chance.levels(draws * sum(EVENTS)), []
+        for events, end in zip(EVENTS, np.cumsum(EVENTS) * draws, strict=True):
+            part = level[end - events * draws : end]
+            columns.append(part.reshape(draws, events) if events > 1 else part)
+        return cls._make([*columns, chance.normal((draws, len(DRIFTS)))])
 
 
 class _Nests:
@@ -283,9 +289,8 @@ def _live(
 @compiled
 def _leave(draw: int, row: int, ants: _Whole, levels: _Levels, work: Workspace) -> int:
     """How many of a row complete their stage; where the others stand is as expected."""
-    there, staying = ants.brood[draw, row], 0.0
-    for place in range(BINS):
-        staying += work.staying[row, place]
+    there = ants.brood[draw, row]
+    staying = all_staying(row, work)
     alive = staying + work.leaving[row]
     living = binomial_quantile(levels.living[draw, row], there, alive / max(there, 1))
     scale = living / max(alive, 1e-12)
@@ -311,7 +316,7 @@ def _age(
     hatched: float,
 ) -> None:
     """Let first or later workers die, and tell of those left how old they are."""
-    ages = (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    ages = ages_of(state)
     youngest, there = WAITING + 1 + kind * ages, ants.workers[draw, kind]
     dying = age(conditions, draw, day, kind, state)
     left = there - binomial_quantile(levels.dying[draw, kind], there, dying / max(there, 1))

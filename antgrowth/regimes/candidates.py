@@ -129,7 +129,7 @@ def _workers(
     now: InitialState, forcing: ThermalForcing, first: int, rng: np.random.Generator
 ) -> Floats:
     """Workers expected on each evening from a day on, shape (draws, days + 1)."""
-    cycle = LifeCycle(now.laws, forcing)
+    cycle = LifeCycle(now.laws, forcing, first)
     growth = grow_on(cycle, now.states(rng), first, forcing.days)
     found: Floats = growth.counts[..., 3]
     return found

@@ -21,7 +21,7 @@ from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
 from antgrowth.model.simulation import simulate
 
-START = "2026-04-01"
+START = "2025-04-01"
 """Soon after the usual spring, so that there is a season to grow in."""
 LAW = {"season": "endogenous", "since_spring": 4.0, "drift": DRIFT}
 """What `simulators.one_ant` has to be told to follow the law that the package takes Lasius niger to

@@ -29,9 +29,13 @@ progress._looked_at = lambda: True
 def grown(number: float) -> float:
     return law_doubled(number) + 1.0
 
+@compiled
+def shrunk(number: float) -> float:
+    return number - 1.0
+
 law_doubled = law.doubled
 assert "numba" not in sys.modules
-print(grown(20.0), grown(1.0))
+print(grown(20.0), shrunk(4.0))
 """
 
 
@@ -44,10 +48,11 @@ def folder(tmp_path: Path) -> Path:
 
 def run(folder: Path, **variables: str) -> tuple[list[float], str]:
     """Numbers that a new interpreter prints, and what it says beside."""
+    usual = {name: value for name, value in os.environ.items() if name != "NUMBA_CACHE_DIR"}
     done = subprocess.run(
         [sys.executable, "-B", "-c", "import colony"],
         capture_output=True, text=True, timeout=120, cwd=folder,
-        env=os.environ | {"PYTHONPATH": f"{PACKAGE}{os.pathsep}{folder}"} | variables,
+        env=usual | {"PYTHONPATH": f"{PACKAGE}{os.pathsep}{folder}"} | variables,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     return [float(word) for word in done.stdout.split()], done.stderr
@@ -65,16 +70,26 @@ def test_what_another_file_says_counts_as_well(folder):
     run(folder)
     (folder / "law.py").write_text(LAW.format(twice="number + 100.0"), encoding="utf-8")
     numbers, said = run(folder)
-    assert numbers == [121.0, 102.0] and said
+    assert numbers == [121.0, 3.0] and said
 
 
 def test_code_is_kept_where_it_is_told_to(folder):
     kept = folder / "elsewhere"
     run(folder, NUMBA_CACHE_DIR=str(kept))
     assert {path.name.split("-")[0] for path in kept.rglob("*.nbi")} == {
-        "colony.grown", "law.doubled",
+        "colony.grown", "colony.shrunk", "law.doubled",
     }  # fmt: skip
     assert not list((folder / "__pycache__").glob("*.nbi"))
+
+
+def test_beside_a_folder_that_cannot_be_written_it_is_the_users_cache(folder):
+    # A file in place of the folder in which code is kept.
+    (folder / "__pycache__").touch()
+    (folder / "home").mkdir()
+    where = {"HOME": str(folder / "home"), "XDG_CACHE_HOME": str(folder / "home")}
+    run(folder, **where)
+    assert list((folder / "home").rglob("colony.grown-*.nbi"))
+    assert run(folder, **where) == ([41.0, 3.0], "")
 
 
 def test_where_nothing_can_be_written_it_is_compiled_each_time(folder):

@@ -20,7 +20,7 @@ from antgrowth._core.summary import ants
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
 from antgrowth.colony.notebook import usual_notebook, with_values
-from antgrowth.colony.report import Page, write_report
+from antgrowth.colony.report import Page, look_ahead, write_report
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alert import Alert
 from antgrowth.evaluation.alerts import MIND
@@ -29,7 +29,7 @@ from antgrowth.food.servings import MIXING, by_hand, measured
 from antgrowth.inference.adequacy import held_in_sample
 from antgrowth.inference.species_rank import place_in_species
 
-DRAWS, DAYS = 1000, 300  # as the notebook has them
+DAYS = 300  # as the notebook has it
 SECTIONS = (
     "Today", "Forecast", "Milestones", "Food, next four weeks", "Alerts", "Model notes", "Cautions",
 )  # fmt: skip
@@ -96,8 +96,7 @@ def page(folder) -> Reader:
 @pytest.fixture(scope="module")
 def plan(folder) -> ag.CarePlan:
     colony = ag.load_colony(folder)
-    ahead = colony.fit(rng=1).forecast(days=DAYS, workers=30, draws=DRAWS, rng=1)
-    return colony.care_plan(ahead)
+    return colony.care_plan(look_ahead(colony.fit(rng=1), DAYS))
 
 
 def written(date: pd.Timestamp) -> str:
@@ -115,8 +114,8 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         "start": written(log.end),
         "placing.verdict": place.verdict,
         "placing": f"{place.finding}: {place.evidence(fit.species.scientific_name)}.",
-        "arrival": f"{ahead.arrival(30).sentence()}.",
-        "before_rest": plan.before_rest_sentence(30),
+        "arrival": f"{ahead.arrival(Page(plan).awaited).sentence()}.",
+        "before_rest": plan.before_rest_sentence(Page(plan).awaited),
         "assumed": f"Temperature to come: {ahead.assumed}.",
         "outdoors": plan.outdoors.sentence(),
         "food.percent": "Amounts a week; sugar water of 20 % by weight, a usual drop of which is "
@@ -138,7 +137,8 @@ def expected(plan: ag.CarePlan) -> dict[str, str]:
         found[f"noted.{row['stage']}.date"] = written(row["date"])
     for row in plan.frame().to_dict("records"):
         at = f"milestone.{row['id']}"
-        found |= {at: row["title"], f"{at}.status": row["status"]}
+        over = row["last"] < today
+        found |= {at: row["title"], f"{at}.status": "past by now" if over else row["status"]}
         far = f"beyond {written(ahead.dates[-1])}"
         ends = [written(row["first"]), far if row["last"] is pd.NaT else written(row["last"])]
         found |= {f"{at}.window": " to ".join(dict.fromkeys(ends))}
@@ -241,11 +241,14 @@ class TestPage:
     def test_who_cannot_see_has_titles_and_captions(self, folder, plan):
         """A picture's title is its alt text; each table has a caption, each head its scope."""
         text = (folder / "report.html").read_text(encoding="utf-8")
-        drawn = plan.forecast.plot(30).get_title(loc="left"), plan.plot().get_title(loc="left")
+        drawn = [
+            one.get_title(loc="left")
+            for one in (plan.forecast.plot(Page(plan).awaited), plan.plot())
+        ]
         said = [unescape(alt) for alt in re.findall(r'alt="([^"]*)"', text.replace("\n", " "))]
         assert said == [" ".join(title.split()) for title in drawn]
         tables = re.findall(r"<table.*?</table>", text, flags=re.DOTALL)
-        assert len(tables) == 4 and all("<caption" in table for table in tables)
+        assert len(tables) >= 3 and all("<caption" in table for table in tables)
         assert "<th" in text and all(" scope=" in head for head in re.findall(r"<th\b[^>]*>", text))
 
     def test_names_are_escaped(self, folder):
@@ -291,17 +294,42 @@ class TestToday:
 
     def test_it_says_how_old_the_last_look_is_and_what_happened_since(self, november):
         (said, *_) = Reader(november.today._repr_html_()).marked["since.0"]
-        assert said.startswith("The last look is 50 days old. Since then, most likely: workers ")
+        assert said.startswith(
+            "The last look is 50 days old. Since then, most likely: workers from "
+        )
         assert "the colony rests" in said
 
-    def test_what_is_near_is_near_that_day(self, november):
+    def test_what_is_near_is_near_that_day(self, plan):
+        spring = Page(plan, today_is="2027-04-10").food._repr_html_()
         starts = [
             pd.Timestamp(texts[0])
-            for name, texts in Reader(november.food._repr_html_()).marked.items()
+            for name, texts in Reader(spring).marked.items()
             if re.fullmatch(r"food\..*\.start", name)
         ]
-        assert min(starts) > pd.Timestamp("2026-11-20")
-        assert max(starts) < pd.Timestamp("2026-12-26")
+        assert min(starts) > pd.Timestamp("2027-04-03")
+        assert max(starts) < pd.Timestamp("2027-05-09")
+
+    def test_in_a_rest_there_is_no_table_of_food(self, november):
+        told = november.food._repr_html_()
+        assert "<table" not in told and "food.percent" not in told
+        assert "no sugar and no prey" in Reader(told).marked["food.note.0"][0]
+
+    def test_what_is_over_by_then_is_told_as_that(self, november, plan):
+        marked = Reader(november.milestones._repr_html_()).marked
+        begins = plan["rest-begins"]
+        assert begins.status != "passed" and begins.last < pd.Timestamp("2026-11-27")
+        assert marked["milestone.rest-begins.status"] == ["past by now"]
+        assert marked["milestone.rest-ends.status"] == ["coming"]
+
+    def test_the_number_waited_for_is_not_there_yet_that_day(self, plan):
+        """A colony that has outgrown 30 since the last look does not wait for them."""
+        counts = np.linspace(15, 40, plan.forecast.days + 1).astype(int)
+        paths = plan.forecast.paths.copy()
+        paths[..., 3] = counts
+        grown = replace(plan, forecast=replace(plan.forecast, paths=paths))
+        over = plan.forecast.dates[int(np.argmax(counts >= 30))]
+        assert Page(grown, today_is=plan.forecast.start).awaited == 30
+        assert Page(grown, today_is=over).awaited == 100
 
     def test_on_the_day_of_the_note_nothing_has_happened_since(self, plan):
         marked = Reader(Page(plan, today_is="2026-10-08").today._repr_html_()).marked

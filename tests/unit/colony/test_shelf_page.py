@@ -32,7 +32,7 @@ def test_the_command_writes_one_page_for_all(shelf, capsys):
     for told in ("tube-1", "tube-4", "tube-9", "not fitted", "yesterday", "1 could not be fitted",
                  "last note 39 days before the others'", "if the queens live"):  # fmt: skip
         assert told in text
-    assert "<img alt=" in page.read_text(encoding="utf-8")
+    assert '<img alt="When each colony holds 30 workers' in page.read_text(encoding="utf-8")
     assert not list(shelf.glob("tube-*/report.html"))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -11,6 +12,7 @@ from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth.evaluation.alerts import Alerts
+from antgrowth.evaluation.diagnostics import strains
 from antgrowth.evaluation.innovations import Innovations
 
 ANT = garden_ant()
@@ -238,3 +240,13 @@ class TestSurprises:
         cells = told.cells[told.cells["date"] == last["date"]].set_index("stage")
         middle = (cells["low"] + cells["high"]).drop("workers").sum() / 2
         assert (last["low"] + last["high"]) / 2 == pytest.approx(middle, rel=0.05)
+
+
+def test_a_fit_that_did_not_settle_is_no_alert_about_the_ants(monkeypatch):
+    """It is told with the dates; nothing is said against notes that stray less than usual."""
+    fit = ag.load_colony(ag.demo_colony("garden-ant-first-year")).fit(rng=1)
+    before = [alert.kind for alert in fit.alerts()]
+    calm = [replace(b, estimate=replace(b.estimate, converged=False)) for b in fit.components]
+    unsettled = replace(fit, components=calm)
+    assert not unsettled.converged and [alert.kind for alert in unsettled.alerts()] == before
+    assert any("did not settle" in reason for reason in strains(unsettled))

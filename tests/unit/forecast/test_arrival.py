@@ -211,6 +211,18 @@ class TestAPauseInTheMidst:
         said = self.winter(30, 70).summary()
         assert "90% before  2026-09-24" in said and "90% after  2027-03-04  2027-03-21" in said
 
+    def test_a_thin_tail_of_latecomers_is_no_second_date(self):
+        """As of ants that know no winter, of which a few are far behind."""
+        rng = np.random.default_rng(3)
+        waited = np.rint(np.exp(rng.normal(4.4, 0.5, 1000)))
+        some = arrival(np.where(waited > 300, np.nan, waited), None, horizon=300)
+        spread = np.r_[waited[waited < 180][:950], np.linspace(185, 299, 15), [np.nan] * 35]
+        assert some.split() is None and arrival(spread, None, horizon=300).split() is None
+
+    def test_of_two_winters_the_one_is_told_that_divides(self):
+        waited = [*[30] * 35, *np.resize(np.arange(300, 400), 59), *np.resize([600, 610], 6)]
+        assert len(arrival(waited, None).split()[0].dates) == 35
+
     def test_an_even_spread_is_one_date(self):
         assert arrival(np.arange(1, 201)).split() is None
         assert arrival([np.nan] * 50 + [5] * 50).split() is None
@@ -219,9 +231,9 @@ class TestAPauseInTheMidst:
         assert "before a pause 30 %" in self.winter(30, 70, rest=None).sentence()
         assert "before a pause 30 %" in self.winter(30, 70, rest=240).sentence()
         # A winter before the first of these dates does not part them: the one after it does.
-        early = [*np.resize(np.arange(21, 300), 80), *np.resize(np.arange(500, 520), 20)]
+        early = [*range(21, 301), *range(501, 561)]
         two_winters = replace(arrival(early, queen_survival=None), rest=day(60))
-        assert "before a pause 80 %" in two_winters.sentence()
+        assert "before a pause 82 %" in two_winters.sentence()
 
     def test_in_a_forecast_page_and_plan(self):
         """Workers that may hatch before the winter, or else in spring."""

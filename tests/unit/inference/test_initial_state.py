@@ -222,10 +222,10 @@ class TestGrowingOn:
     def test_brood_that_came_far_too_early_does_not_stay_for_ever(self):
         # Nine pupae when hardly one was to be expected.
         last = 24
-        now = stand_after(noted((last, 2, 9, 9)), steady(25, 160), last)
+        now = stand_after(noted((last, 2, 9, 9)), steady(25, 240), last)
         states = states_of(now)
         assert np.median(LAYOUT.counts(states)[:, 2]) >= 3
-        forcing = forcing_of(PRIOR.species, steady(25, 160), np.zeros(160, bool))
+        forcing = forcing_of(PRIOR.species, steady(25, 240), np.zeros(240, bool))
         childless = replace(forcing, laying=0 * forcing.laying)
         rng = np.random.default_rng(3)
         paths = simulate(now.laws, childless, rng, start_day=last, states=states)

@@ -15,7 +15,7 @@ from antgrowth.model.growth_law import (
     SCARCE_EGGS,
     Workspace,
     moves_of,
-    stand,
+    settle,
 )
 from antgrowth.model.life_cycle import LifeCycle, State, larval_progress
 from antgrowth.model.parameters import Transfer
@@ -69,7 +69,7 @@ def moved(mean: float, cv: float) -> Workspace:
 def entered(work: Workspace) -> np.ndarray:
     """Where larvae stand in the evening who entered in the course of the day, shape (BINS,)."""
     state = np.zeros(State(1).size)
-    stand(state, LARVA, LARVA, 1.0, work)
+    settle(state, LARVA, LARVA, 1.0, work)
     return state[LARVA * BINS : (LARVA + 1) * BINS]
 
 
@@ -154,6 +154,16 @@ class TestGates:
         assert gate[[29, 37, 50]] == pytest.approx([1, 0.45, 0], abs=0.25)
         assert gate[29] > 0.99 and gate[38] < 0.5 < gate[36]
         assert np.all(gate[50:] == gate[50])  # warm days in autumn begin no season
+
+    def test_earlier_days_than_those_asked_for_are_left_out(self):
+        hours, resting = self.WINTER
+        weather = forcing(hours, resting=resting, season="endogenous", since_spring=150.0)
+        whole, late = LifeCycle(laws(), weather), LifeCycle(laws(), weather, since=70)
+        for gate in ("rearing", "laying", "hunger"):
+            assert np.array_equal(getattr(late, gate)[:, 70:], getattr(whole, gate)[:, 70:])
+        assert np.isnan(late.rearing[:, :70]).all()
+        passed = larval_progress(laws(), weather)
+        assert np.array_equal(larval_progress(laws(), weather, 70), passed[:, 70:])
 
     def test_fasting(self):
         cycle = self.cycle("endogenous", fasting=0.8)
