@@ -29,7 +29,7 @@ __all__ = ["plot_beside", "plot_food"]
 
 DAY, WEEK = pd.Timedelta(days=1), pd.Timedelta(days=7)
 
-CUT, FAR = 1.6, 2.5
+CUT, FAR = 1.6, 2.0
 """Beside one another, panels reach to so many times the highest box of half of the colonies, where
 the others reach farther than so many times."""
 

@@ -197,7 +197,7 @@ def measured(median: float, low: float, high: float) -> tuple[str, str, str]:
     least = f"under {LEAST:g}"
     if high < LEAST:
         return (least if high else "0",) * 3
-    if median >= LEAST and low >= LEAST / 10:
+    if median >= 10 * LEAST and low >= LEAST / 10:
         return rounded(median, low, high)
     middle, top = (short(round(value, 2)) for value in (median, high))
     return least if 0.0 < median < LEAST else middle, short(round(low, 2)), top

@@ -225,7 +225,7 @@ def growth_rate(
     --------
     >>> import antgrowth as ag
     >>> print(ag.growth_rate("lasius-niger", 25.0).sentence())
-    Lasius niger: at 25 °C doubles in 35 days (18 to 57, 90% interval)
+    Lasius niger: at 25 °C doubles in 34 days (17 to 63, 90% interval)
     """
     if seed is not None:
         warnings.warn(

@@ -391,7 +391,7 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         moved = float(np.abs(step).max())
         if moved < TOL or (moved < 2 * TOL and gain < LEAST_GAIN):
             break
-    if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
+    if (here.x != known_at).any():
         growth_cov = model.moments(here).cells
     noise_cov = growth_cov + np.diag(model.error(here, scale))
     end = _Place(model, here, noise_cov, sites, (scale, spread))

@@ -30,7 +30,7 @@ CARE, SLOPPINESS, MANY = 0.05, 0.08, 100.0
 """Relative counting error at the usual scale: 5 % of a few, towards 13 % of several hundred
 (assumed; the scale is estimated from the log)."""
 
-SETTLING_SWEEPS, SETTLED = 40, 1e-6
+SETTLING_SWEEPS, SETTLING_TOL = 40, 1e-6
 """Sweeps after which stand-ins no longer move, as each goes half of the way; and by which part of
 their precision they may move and are still taken to have settled."""
 
@@ -171,7 +171,7 @@ def propagate(
         pull += 0.5 * (inside / width - cavity * held)
         precision[bounded] = np.where(fine, renewed, before[0])
         value[bounded] = np.where(fine, pull / renewed, before[1])
-        if (np.abs(renewed - before[0]) <= SETTLED * renewed).all():
+        if (np.abs(renewed - before[0]) <= SETTLING_TOL * renewed).all():
             break
     return Sites(value, precision)
 

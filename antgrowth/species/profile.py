@@ -295,7 +295,7 @@ class Species:
         --------
         >>> days, low, high = load_species("lasius-niger").egg_to_worker_days(25.0)
         >>> round(days), round(low), round(high)
-        (53, 42, 66)
+        (53, 39, 71)
         """
         return egg_to_worker(self, temperature_c, NormalDist().inv_cdf((1 + level) / 2))
 

@@ -297,7 +297,7 @@ def test_the_package_runs_as_a_module():
     assert run.stdout == f"antgrowth {ag.__version__}\n"
 
 
-@pytest.mark.parametrize("options", [("--day", 27, "--night", 21), ("--warmer", 3)])
+@pytest.mark.parametrize("options", [("--day", 28, "--night", 24), ("--warmer", 3)])
 def test_forecast_of_a_warmer_plan(capsys, no_files, folder, options):
     cool, warm = (forecast(capsys, folder, *more) for more in ((), options))
     soonest = [re.search(r"\d{4}-\d\d-\d\d", lines[0])[0] for lines in (cool, warm)]
