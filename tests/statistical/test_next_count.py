@@ -60,8 +60,7 @@ def one(number: int) -> dict[str, float] | None:
     table = looks.frame()
     alone = table[table["stages"].map(len) == 1]
     some = alone.iloc[int(rng.integers(len(alone)))]
-    worth = (table["narrowing"] - table["cost"]).to_numpy()
-    best = table.iloc[int(worth.argmax())]
+    best = table.iloc[int(table["worth"].argmax())]
     arrival = ahead.arrival(30)
     split = arrival.split()
     side = -1 if split and len(likely_window(arrival).dates) == len(split[1].dates) else 0
