@@ -48,10 +48,14 @@ MAX_ITER = 12
 TRIAL_ITER = 4
 """Rounds by which a search that begins elsewhere shows where it leads."""
 
+FOLLOWED, HOPELESS = 2, 10.0
+"""So many of these searches are followed to their ends, those that lie farther behind the best are
+not. [log density]"""
+
 FULL_STEPS = 5
 """Later rounds go half-way where they turn back, which calms a search that swings to and fro."""
 
-RESTART_DISPERSION, RESTART_OFFSET = 1.5, 1.5
+RESTART_DISPERSION, RESTART_OFFSET = 1.15, 1.5
 """Dispersion from which the search begins again, and how far away. [prior standard deviations]"""
 
 HARDLY_ANY = 0.1
@@ -297,12 +301,15 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     starts = _restarts(model)
     if missed:
         starts += _where_expected(model, starts[0])
-    # A few rounds tell which start leads anywhere; only that one is followed to its end.
+    # A few rounds tell which starts lead anywhere; only those are followed to their ends.
     tried = [_search(model, x, TRIAL_ITER) for x in starts]
-    likeliest = max([best, *tried], key=lambda e: e.log_density)
-    if likeliest is best:
-        return best
-    return max([best, _search(model, likeliest.x)], key=lambda e: e.log_density)
+    tried.sort(key=lambda e: -e.log_density)
+    hopeful = [e for e in tried[:FOLLOWED] if e.log_density > best.log_density - HOPELESS]
+    ends = [_search(model, e.x) for e in hopeful]
+    settled = max([best, *ends], key=lambda e: e.log_density)
+    passed = tried[0]
+    worth = passed.log_density > settled.log_density + WORTH_GOING_BACK
+    return passed if worth else settled
 
 
 def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
@@ -338,7 +345,10 @@ def _where_expected(model: Model, start: Floats) -> list[Floats]:
 
 
 def _restarts(model: Model) -> list[Floats]:
-    """Where else a search may begin: eggs as early as noted, quicker and slower brood."""
+    """Where else a search may begin.
+
+    Eggs as early as noted, quicker and slower brood, and larvae that die or are overlooked.
+    """
     prior, starts = model.prior, []
     stages = [prior.names.index(f"{stage} duration") for stage in ("egg", "larva", "pupa")]
     onset = prior.place_of("laying.delay_days")
@@ -352,6 +362,12 @@ def _restarts(model: Model) -> list[Floats]:
     for quicker in (0.0, -RESTART_OFFSET, RESTART_OFFSET):
         x = early.copy()
         x[stages] += quicker
+        starts.append(x)
+    # Few larvae: either many of them die, or many are overlooked.
+    lives, seen = (prior.names.index(name) for name in ("larva survival", "larvae seen"))
+    for offset in (-RESTART_OFFSET, RESTART_OFFSET):
+        x = early.copy()
+        x[[lives, seen]] += offset, -offset
         starts.append(x)
     return starts
 
