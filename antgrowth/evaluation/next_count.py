@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -19,7 +20,7 @@ from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.observation_noise import observed_counts
-from antgrowth.forecast.arrival import Arrival
+from antgrowth.forecast.arrival import Arrival, horizon_of
 from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ class NextCount(Shown):
         split = self.forecast.arrival(self.workers).split()
         if split is None:
             return ""
-        side = "before" if len(split[0].dates) >= len(split[1].dates) else "after"
+        side = "before" if _likelier(split) is split[0] else "after"
         return f" if it comes {side} the pause in its dates"
 
     def _leave_her(self) -> str:
@@ -193,19 +194,19 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
             "found. Forecast farther, for example fit.forecast(days=400), or give a smaller number."
         )
     window = likely_window(arrival)
-    until, waited = _days_until(arrival), _days_until(window)
+    until, waited = (np.minimum(a.waited, a.horizon + 1.0) for a in (arrival, window))
     own = (until >= waited.min()) & (until <= waited.max())
     ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
-    seen = _as_seen(forecast, ahead)
+    until, seen = until[own], _as_seen(forecast, ahead)[own]
     with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
     now = window_days(window)
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
     for place, day in enumerate(ahead):
-        remaining = np.maximum(until[own] - day, 1.0)
+        remaining = np.maximum(until - day, 1.0)
         date, alone = forecast.start + pd.Timedelta(days=int(day)), 1.0 - with_workers[place]
         for stages in sets:
-            counts = seen[own][:, place, list(stages)]
+            counts = seen[:, place, list(stages)]
             left, chosen_by = (_left_open(remaining[k::2], counts[k::2]) for k in (0, 1))
             cost = WAIT * day + STAGE * len(stages) + FOUNDING * alone
             rows.append(
@@ -224,20 +225,18 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
 
 def likely_window(arrival: Arrival) -> Arrival:
     """The dates before a pause in their midst, or those after it if more colonies come then."""
-    return max(arrival.split() or (arrival,), key=lambda part: len(part.dates))
+    return _likelier(arrival.split() or (arrival,))
+
+
+def _likelier(parts: Sequence[Arrival]) -> Arrival:
+    """The part in which more colonies come; the earlier one of equals."""
+    return max(parts, key=lambda part: len(part.dates))
 
 
 def window_days(window: Arrival) -> float:
     """Width of the 90 % interval, which ends with the horizon at the latest. [day]"""
     first, last = window.interval()
-    far = window.start + pd.Timedelta(days=window.horizon)
-    return float(((far if pd.isna(last) else last) - first).days + 1)
-
-
-def _days_until(arrival: Arrival) -> Floats:
-    """Days that each colony waits; where it never comes, until the horizon has passed."""
-    until = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
-    return np.where(np.isnat(arrival.dates), arrival.horizon + 1.0, until)
+    return float(((horizon_of(window) if pd.isna(last) else last) - first).days + 1)
 
 
 def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:

@@ -166,7 +166,7 @@ class Arrival(Shown):
         return self._date(first), self._date(high)
 
     @property
-    def _waited(self) -> NDArray[np.float64]:
+    def waited(self) -> NDArray[np.float64]:
         """Days of each colony after the last note; infinite if never."""
         waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
         return np.where(np.isnat(self.dates), np.inf, waited)
@@ -183,7 +183,7 @@ class Arrival(Shown):
         the one is told that is long and divides the dates evenly. After a pause more arrive than in
         it: the thin tail of latecomers is none.
         """
-        waited = np.sort(self._waited)
+        waited = np.sort(self.waited)
         few = int(STRAGGLERS * len(waited))
         with np.errstate(invalid="ignore"):  # from never to never
             gaps = np.nan_to_num(waited[few + 1 :] - waited[: len(waited) - few - 1], posinf=0.0)
@@ -198,7 +198,7 @@ class Arrival(Shown):
         resumed = np.count_nonzero((waited >= end) & (waited < end + since)) / since
         if resumed < RESUMES * few / gaps[place]:
             return None
-        early = self._waited <= within[int(np.diff(within).argmax())]
+        early = self.waited <= within[int(np.diff(within).argmax())]
         before, after = (replace(self, dates=self.dates[some]) for some in (early, ~early))
         return before, after
 
@@ -257,7 +257,7 @@ class Arrival(Shown):
 
     def _quantile(self, share: float) -> float:
         """Moment by which a share has arrived, in days after the last note; infinite if never."""
-        waited = self._waited
+        waited = self.waited
         day, number = np.unique(waited, return_counts=True)
         upto = np.cumsum(number) / len(waited)
         at = int(np.searchsorted(upto, share))

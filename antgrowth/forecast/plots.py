@@ -162,8 +162,7 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
     Axes
     """
     ax = draw.own_axes(ax)
-    waited = (arrival.dates - np.datetime64(arrival.start, "D")).astype(float)
-    waited = np.sort(waited[~np.isnat(arrival.dates)])
+    waited = np.sort(arrival.waited[np.isfinite(arrival.waited)])
     each = "day"
     if len(waited):
         each = _draw_chances(ax, arrival, waited)
