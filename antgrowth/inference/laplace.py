@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +39,7 @@ __all__ = [
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]
+Found = TypeVar("Found", "Estimate", "_Place")
 
 STEP = 0.05
 """Step of the Jacobian's differences, in prior standard deviations."""
@@ -307,9 +309,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     hopeful = [e for e in tried[:FOLLOWED] if e.log_density > best.log_density - HOPELESS]
     ends = [_search(model, e.x) for e in hopeful]
     settled = max([best, *ends], key=lambda e: e.log_density)
-    passed = tried[0]
-    worth = passed.log_density > settled.log_density + WORTH_GOING_BACK
-    return passed if worth else settled
+    return _rather(tried[0], settled)
 
 
 def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
@@ -412,8 +412,12 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     noise_cov = growth_cov + np.diag(model.error(here, scale))
     end = _Place(model, here, noise_cov, sites, (scale, spread))
     best = max(passed, key=lambda place: place.log_density, default=end)
-    best = best if best.log_density > end.log_density + WORTH_GOING_BACK else end
-    return best.estimate(rounds, moved < 5 * TOL)
+    return _rather(best, end).estimate(rounds, moved < 5 * TOL)
+
+
+def _rather(passed: Found, settled: Found) -> Found:
+    """Where a search settled, or a place that was passed if it is likelier by far."""
+    return passed if passed.log_density > settled.log_density + WORTH_GOING_BACK else settled
 
 
 @dataclass(frozen=True, eq=False)

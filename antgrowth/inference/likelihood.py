@@ -157,9 +157,19 @@ def propagate(
     bounded = np.flatnonzero(~seen.exact)
     if not len(bounded):
         return sites
+    return _swept(seen, bounded, _given_exact(mean, cov, sites, bounded), sites, sweeps)
+
+
+def _swept(
+    seen: Observations,
+    bounded: NDArray[Any],
+    given: tuple[Floats, Floats],
+    sites: Sites,
+    sweeps: int,
+) -> Sites:
+    """The stand-ins of bounded cells after some sweeps, or when they have settled."""
     low, high = seen.bounds(bounded)
     value, precision = sites.value.copy(), sites.precision.copy()
-    given = _given_exact(mean, cov, sites, bounded)
     for _ in range(sweeps):
         before = precision[bounded], value[bounded]
         cavity, held, fine = _without_own(*given, *before)
@@ -197,12 +207,12 @@ def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
     section 3.6; from memory). With the stand-ins' own density alone, a bound that is kept by a wide
     margin would count against an expectation.
     """
-    sites = propagate(seen, mean, cov, Sites.start(seen), SETTLING_SWEEPS)
-    told = log_density(sites, mean, cov) if sites.used.any() else 0.0
-    bounded = np.flatnonzero(~seen.exact)
+    sites, bounded = Sites.start(seen), np.flatnonzero(~seen.exact)
     if not len(bounded):
-        return told
+        return log_density(sites, mean, cov) if sites.used.any() else 0.0
     given = _given_exact(mean, cov, sites, bounded)
+    sites = _swept(seen, bounded, given, sites, SETTLING_SWEEPS)
+    told = log_density(sites, mean, cov) if sites.used.any() else 0.0
     cavity, held, _ = _without_own(*given, sites.precision[bounded], sites.value[bounded])
     log_mass = _truncated(cavity, 1.0 / held, *seen.bounds(bounded))[2]
     used = sites.used[bounded]
