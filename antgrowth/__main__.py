@@ -21,9 +21,8 @@ def main() -> int:
     try:
         import signal
 
-        if (
-            signal.getsignal(signal.SIGINT) is signal.default_int_handler
-        ):  # not ignored, as by nohup
+        # Not where Ctrl-C is to be ignored, as under nohup.
+        if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
             signal.signal(signal.SIGINT, stop)
         from antgrowth.cli import main as command
 
