@@ -232,7 +232,8 @@ def totals(state: Floats) -> tuple[float, float, float, float, float]:
         growing += state[LARVA * BINS + place]
         first += state[PUPA_FIRST * BINS + place]
         later += state[PUPA_LATER * BINS + place]
-    pupae, ages = first + later, ages_of(state)
+    # As `ages_of`, whose call would make the growth of a colony a quarter slower.
+    pupae, ages = first + later, (len(state) - AFTER_WORKERS - WAITING - 1) // 2
     first = later = 0.0
     for place in range(WAITING + 1, WAITING + 1 + ages):
         first += state[place]
