@@ -36,7 +36,7 @@ def held_in_sample(fit: Posterior) -> tuple[int, int]:
     growth goes by chance, and the keeper errs. The counts have shaped the fit, so this shows a
     model that cannot follow its own data, but never that forecasts hold.
     """
-    best, model = fit.estimate, fit.model
+    best, model = fit.estimate, fit.model.along(None)
     draws = fit.draws[: len(fit.growth.counts)]
     uncertain = model.expect(draws, fit.growth).var(axis=0)
     reach = REACH_90 * np.sqrt(np.diag(best.noise_cov) + uncertain)

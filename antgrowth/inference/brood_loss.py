@@ -93,15 +93,16 @@ def components(model: Model, start: Floats | None = None) -> list[MixtureCompone
         The most probable first; probabilities add up to 1.
     """
     best = estimate(model, start)
+    model = model.along(best.course)
     loss = scan(model, best)
     if loss is None or loss.probability < WORTH_A_THOUGHT:
         return [MixtureComponent(1.0, None, model, best)]
     loss = _refined(model, best, loss)
     changed = with_loss(model, loss)
-    after = estimate(changed, best.x)
+    after = estimate(changed.along(None), best.x)
     both = [
         MixtureComponent(1.0 - loss.probability, None, model, best),
-        MixtureComponent(loss.probability, loss, changed, after),
+        MixtureComponent(loss.probability, loss, changed.along(after.course), after),
     ]
     return sorted(both, key=lambda component: -component.probability)
 

@@ -69,7 +69,11 @@ class InitialState:
         innovation = (best.sites.value - model.expect(x, growth))[:, used]
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
         root = axes * np.sqrt(np.maximum(size, 0.0))
-        return cls(laws, model.forcing, growth.last + innovation @ gain.T, root)
+        mean = growth.last + innovation @ gain.T
+        if model.course is not None:
+            after = chance.strays[:, :, len(model.cells) :]
+            mean -= np.einsum("dks,dk->s", after, model.course.fresh[: len(after)])
+        return cls(laws, model.forcing, mean, root)
 
     @property
     def counts(self) -> Floats:

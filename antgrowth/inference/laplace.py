@@ -11,7 +11,7 @@ only (`tempering_power`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -30,6 +30,7 @@ from antgrowth.inference.likelihood import (
 )
 from antgrowth.inference.prior import Prior
 from antgrowth.model.covariance import Cells, Moments, Start, moments
+from antgrowth.model.growth_law import DRIFT_DAYS
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
@@ -92,6 +93,9 @@ LEAST_GAIN = 0.02
 """Where a round moves little and gains less log density than this, it is the last: covariances that
 are worked out anew would only carry it to and fro."""
 
+COURSE_TOL = 0.2
+"""A course that changes by less stays as it is. [standard deviations of the drift]"""
+
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
@@ -123,15 +127,27 @@ class Model:
     observations : Observations
     start : Start or None
         What a colony that came part-grown may have held at the start; None if it was founded.
+    course : Course or None
+        How the colony is taken to have strayed from the law; not at all without one.
     """
 
     prior: Prior
     forcing: ThermalForcing
     observations: Observations
     start: Start | None = None
+    course: Course | None = None
 
     def __repr__(self) -> str:
         return f"Model({len(self.prior)} parameters, {len(self.cells.days)} cells)"
+
+    def along(self, course: Course | None) -> Model:
+        """The same colony, straying from the law on a course."""
+        return replace(self, course=course)
+
+    @property
+    def strays(self) -> Floats | None:
+        """How far it strays on each morning; None if not at all."""
+        return None if self.course is None else self.course.strays
 
     def grow(self, x: Floats, days: int | None = None) -> Growth:
         """Expected growth of draws in whitened coordinates, shape (draws, parameters).
@@ -140,7 +156,7 @@ class Model:
         """
         days = int(self.cells.days.max(initial=1)) if days is None else days
         start = None if self.start is None else self.start.state
-        return grow(self.prior.laws(x), self.forcing, days, start)
+        return grow(self.prior.laws(x), self.forcing, days, start, self.strays)
 
     @property
     def cells(self) -> Cells:
@@ -148,13 +164,16 @@ class Model:
         return self.observations.cells
 
     def expect(self, x: Floats, growth: Growth | None = None) -> Floats:
-        """Expected cells as the keeper sees them, shape (draws, cells)."""
+        """Cells as the keeper sees them, expected before the notes tell how the colony strays.
+
+        Shape (draws, cells).
+        """
         growth = self.grow(x) if growth is None else growth
         stages = self.cells.of(growth)
         found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(
             axis=-1
         )
-        return found
+        return found if self.course is None else found - self.course.made
 
     def linearise(self, x: Floats) -> Linearisation:
         """Expected cells around x."""
@@ -180,7 +199,9 @@ class Model:
         seen = Cells(self.cells.days, self.cells.stages * self.shares(here))
         cells = seen if others is None else seen.joined(others)
         laws = self.prior.laws(here.x[None])
-        return moments(laws, self.forcing, cells, start=self.start, last_day=last)
+        return moments(
+            laws, self.forcing, cells, start=self.start, last_day=last, strays=self.strays
+        )
 
     def shares(self, here: Linearisation) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
@@ -191,7 +212,32 @@ class Model:
         """Variance of counting of each cell, shape (cells,)."""
         total = self.cells.stages.sum(axis=1)
         share = (self.cells.stages * self.shares(here)).sum(axis=1) / np.where(total == 0, 1, total)
-        return error_variance(here.mean, share, self.observations.rough, scale)
+        there = here.mean if self.course is None else here.mean + self.course.made
+        return error_variance(there, share, self.observations.rough, scale)
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """How a colony is taken to have strayed from the law.
+
+    Attributes
+    ----------
+    fresh : array, shape (days + 1, drifts)
+        What came to it on the first morning, and by each one after (logarithms).
+    made : array, shape (cells,)
+        What that made of the cells, by slopes.
+    """
+
+    fresh: Floats
+    made: Floats
+
+    @cached_property
+    def strays(self) -> Floats:
+        """How far it strays on each morning, shape (days + 1, drifts)."""
+        kept, strays = np.exp(-1.0 / DRIFT_DAYS), self.fresh.copy()
+        for day in range(1, len(strays)):
+            strays[day] += kept * strays[day - 1]
+        return strays
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -202,7 +248,7 @@ class Linearisation:
     ----------
     x : array, shape (parameters,)
     mean : array, shape (cells,)
-        Expected cells at x.
+        Expected cells at x, see `Model.expect`.
     slopes : array, shape (cells, parameters)
     growth : Growth
         At x.
@@ -246,6 +292,8 @@ class Estimate:
         Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
     rounds : int
     converged : bool
+    course : Course or None
+        How the colony seems to have strayed from the law.
     """
 
     x: Floats
@@ -259,6 +307,7 @@ class Estimate:
     log_density: float
     rounds: int
     converged: bool
+    course: Course | None = None
 
     scatter = Former("noise_cov")
     strain = Former("dispersion")
@@ -315,6 +364,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
 def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
+    mean = mean if model.course is None else mean + model.course.made
     living = model.cells.stages[:, :4].any(axis=1)
     return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
 
@@ -388,11 +438,12 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     """
     here = model.linearise(start)
     sites, scale, spread = Sites.start(model.observations), 1.0, ERROR_SPREAD
-    growth_cov, known_at = model.moments(here).cells, here.x
+    chance, known_at = model.moments(here), here.x
     before, passed = np.zeros(len(start)), []
     for rounds in range(1, max_iter + 1):
         if np.abs(here.x - known_at).max() > RELINEARISE_TOL:
-            growth_cov, known_at = model.moments(here).cells, here.x
+            chance, known_at = model.moments(here), here.x
+        growth_cov = chance.cells
         predicted = growth_cov + here.slopes @ here.slopes.T
         error = model.error(here, scale)
         sites = propagate(model.observations, here.at_prior, predicted + np.diag(error), sites)
@@ -403,16 +454,68 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         step, gain = _newton_step(model, here, noise_cov, sites)
         swings = rounds > FULL_STEPS and float(step @ before) < 0.0
         before = 0.5 * step if swings else step
-        here = model.linearise(here.x + before)
-        moved = float(np.abs(step).max())
+        fresh = _fresh_strays(model, here, before, chance, noise_cov, sites)
+        strayed = _change(model, fresh)
+        if strayed > COURSE_TOL:
+            if strayed > MAX_STEP or swings:
+                old = 0.0 if model.course is None else model.course.fresh
+                fresh = old + (0.5 if swings else MAX_STEP / strayed) * (fresh - old)
+            model, here, chance = _on_course(model, here.x + before, chance, fresh)
+            known_at = here.x
+        else:
+            here = model.linearise(here.x + before)
+        moved = max(float(np.abs(step).max()), 0.25 * strayed)
         if moved < TOL or (moved < 2 * TOL and gain < LEAST_GAIN):
             break
     if (here.x != known_at).any():
-        growth_cov = model.moments(here).cells
-    noise_cov = growth_cov + np.diag(model.error(here, scale))
+        chance = model.moments(here)
+    noise_cov = chance.cells + np.diag(model.error(here, scale))
     end = _Place(model, here, noise_cov, sites, (scale, spread))
     best = max(passed, key=lambda place: place.log_density, default=end)
     return _rather(best, end).estimate(rounds, moved < 5 * TOL)
+
+
+def _fresh_strays(
+    model: Model,
+    here: Linearisation,
+    step: Floats,
+    chance: Moments,
+    noise_cov: Floats,
+    sites: Sites,
+) -> Floats:
+    """How the colony seems to have strayed, by what was noted otherwise than expected.
+
+    Shape (days + 1, drifts): what came to it on each morning.
+    """
+    used, drift = sites.used, model.prior.drift
+    noted = noise_cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
+    missed = (sites.value - here.mean - here.slopes @ step)[used]
+    pull = chance.strays[:, :, used] @ linalg.cho_solve(linalg.cho_factor(noted), missed)
+    pull[1:] *= 1.0 - np.exp(-2.0 / DRIFT_DAYS)
+    found = np.zeros((model.forcing.days + 1, len(drift)))
+    found[: len(pull)] = drift**2 * pull
+    return found
+
+
+def _change(model: Model, fresh: Floats) -> float:
+    """By how many of its standard deviations a course differs from the present one, at most."""
+    apart = Course(fresh if model.course is None else fresh - model.course.fresh, fresh).strays
+    return float((np.abs(apart) / np.maximum(model.prior.drift, 1e-9)).max())
+
+
+def _on_course(
+    model: Model, x: Floats, chance: Moments, fresh: Floats
+) -> tuple[Model, Linearisation, Moments]:
+    """The model on a course, with slopes and chance around it."""
+    model = model.along(Course(fresh, np.zeros(len(model.cells))))
+    here = model.linearise(x)
+    chance = model.moments(here)
+    made = np.einsum("dkc,dk->c", chance.strays, fresh[: len(chance.strays)])
+    return (
+        model.along(Course(fresh, made)),
+        replace(here, mean=here.mean - made),
+        chance,
+    )
 
 
 def _rather(passed: Found, settled: Found) -> Found:
@@ -459,6 +562,7 @@ class _Place:
             log_density=self.log_density,
             rounds=rounds,
             converged=converged,
+            course=self.model.course,
         )
 
 

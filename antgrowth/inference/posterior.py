@@ -148,7 +148,7 @@ class Posterior:
     @on_one_thread
     def growth(self) -> Growth:
         """Expected growth of the first 200 posterior draws, up to the last note."""
-        return self.model.grow(self.draws[:200])
+        return self.model.along(None).grow(self.draws[:200])
 
     @property
     def species_draws(self) -> Floats:
@@ -158,7 +158,7 @@ class Posterior:
     @cached_property
     def species_growth(self) -> Growth:
         """Expected growth of `species_draws`, up to the last note."""
-        return self.model.grow(self.species_draws)
+        return self.model.along(None).grow(self.species_draws)
 
     def growth_frame(self) -> pd.DataFrame:
         """Tell how this colony is expected to have grown, and how its species would have.
@@ -266,7 +266,8 @@ def _unpacked(kind: type[Posterior], packed: bytes) -> Posterior:
     counts, history, drift, read, seed = pickle.loads(zlib.decompress(packed))
     model = model_of(counts, history, drift)
     found = [
-        MixtureComponent(chance, loss, with_loss(model, loss), best) for chance, loss, best in read
+        MixtureComponent(chance, loss, with_loss(model, loss).along(best.course), best)
+        for chance, loss, best in read
     ]
     return kind(counts, history, found, _draws(found, seed), seed)
 

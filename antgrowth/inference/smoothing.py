@@ -58,12 +58,16 @@ def condition_on(
     cov : array, shape (others, others)
         By chance, the same in all draws.
     """
-    joint = model.moments(_reaching(model, best, growth), others).cells
+    chance = model.moments(_reaching(model, best, growth), others)
+    joint = chance.cells
     first = len(model.cells)
     gain = gain_of(model, best, joint[:first, :first], joint[:first, first:])
     used = best.sites.used
     innovation = (best.sites.value - model.expect(x, growth))[:, used]
     mean = others.mean(growth) + innovation @ gain.T
+    if model.course is not None:
+        made = chance.strays[:, :, first:]
+        mean -= np.einsum("dkc,dk->c", made, model.course.fresh[: len(made)])
     return mean, joint[first:, first:] - gain @ joint[:first, first:][used]
 
 

@@ -84,7 +84,7 @@ def place_in_species(fit: Posterior) -> SpeciesRank:
     behind only if all of its range is.
     """
     frame = fit.counts.frame
-    expected = fit.model.expect(fit.species_draws, fit.species_growth)[:, : len(frame)]
+    expected = fit.model.along(None).expect(fit.species_draws, fit.species_growth)[:, : len(frame)]
     expected = np.maximum(expected, 0.0)
     chosen = 0
     for stage in (*STAGES[::-1], "brood"):

@@ -112,12 +112,16 @@ class Moments:
         How each count would change if all brood were lost at the start of a day; row d - 1 for a
         loss at the start of day d, which counts from time d on show, from 1 to the day before the
         last counted.
+    strays : array, shape (days + 1, drifts, cells + size)
+        How each count, and the state at the end where asked for, would change if the colony began
+        to stray on a morning: the first, and after each day.
     """
 
     cells: Floats
     last: Floats
     link: Floats
     losses: Floats
+    strays: Floats
 
 
 def moments(
@@ -127,6 +131,7 @@ def moments(
     *,
     start: Start | None = None,
     last_day: int | None = None,
+    strays: Floats | None = None,
 ) -> Moments:
     """Second moments of counts, and of the state at the end.
 
@@ -140,6 +145,8 @@ def moments(
         What there was on day 0; a queen alone if not given.
     last_day : int, optional
         If given, the state at that time (as in `Cells.days`) is described as well.
+    strays : array, shape (forcing.days + 1, drifts), optional
+        How far the expected course strays from the law on the morning of each day.
 
     Returns
     -------
@@ -161,7 +168,7 @@ def moments(
     The only approximation is that the controls answer in a straight line, and that the deviations
     of colonies are small beside what bends it.
     """
-    cycle, layout = LifeCycle(laws, forcing), State.of(laws)
+    cycle, layout = LifeCycle(laws, forcing, strays=strays), State.of(laws)
     extra = 0 if last_day is None else layout.size
     end = int(cells.days.max(initial=1)) if last_day is None else last_day
     course = _expected_course(cycle, end, start)
@@ -173,6 +180,7 @@ def moments(
     later = np.searchsorted(-times[order], -np.arange(end + 1), side="left")
     value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
     cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
+    straying = np.zeros((end + 1, len(DRIFTS), len(times)))
     drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
     brood, ants = slice(0, layout.waiting.stop), layout.ants.astype(float)
     known = 0  # counts in which the ants of the coming morning scatter already
@@ -187,6 +195,7 @@ def moments(
                 cov[:many, :many] += evening.T @ _unknown_ages(transfer, cycle, there) @ evening
                 evening = _through(transfer, cycle, there).T @ evening
             known = 0
+        straying[day + 1, :, :many] = evening[layout.drift]
         fresh = (evening.T * (step.after * ants)) @ evening[:, known:]
         cov[:many, known:many] += fresh
         cov[known:many, :known] += fresh[:known].T
@@ -195,16 +204,19 @@ def moments(
         value[:, :many], known = morning, many
     if end:
         cov -= _weighed(value, course[0].before[0] * ants)
-    strays = value[layout.drift]
+    straying[0] = value[layout.drift]
     if start is None:
-        cov += (strays.T * laws.drift**2) @ strays
+        cov += (straying[0].T * laws.drift**2) @ straying[0]
     else:
         whole = start.covariance.copy()
         whole[layout.drift, layout.drift] += np.diag(laws.drift**2)
         cov += value.T @ whole @ value
     cov = (0.5 * (cov + cov.T))[np.ix_(place, place)]
     own, state = slice(0, len(cells)), slice(len(cells), None)
-    return Moments(cov[own, own], cov[state, state], cov[own, state], losses[:, place[own]])
+    return Moments(
+        cov[own, own], cov[state, state], cov[own, state], losses[:, place[own]],
+        straying[:, :, place],
+    )  # fmt: skip
 
 
 class _Day(NamedTuple):
@@ -231,7 +243,7 @@ class _Day(NamedTuple):
 
 
 def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
-    states = cycle.empty() if start is None else cycle.undisturbed(start.state[None].copy())
+    states = cycle.empty() if start is None else cycle.on_course(start.state[None].copy())
     course = []
     for day in range(days):
         seen, given = np.empty(len(Signals._fields)), np.empty(len(Controls._fields))
@@ -242,7 +254,7 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
             carried.append((transfer, left[0].copy()))
             left = cycle.carried(left, transfer)
         course.append(_Day(states, after, seen, given, carried, left))
-        states = cycle.undisturbed(left.copy())
+        states = cycle.on_course(left.copy(), day + 1)
     return course
 
 

@@ -122,6 +122,8 @@ class Conditions(NamedTuple):
     rearing, laying, hunger : array, shape (draws, days)
         Share to which the season lets larvae grow; laying relative to that at the reference;
         eating relative to that of a larva in season, at the reference.
+    strays : array, shape (days + 1, drifts)
+        How far an expected course strays from the law on the morning of each day (logarithms).
     """
 
     laws: Any
@@ -132,6 +134,7 @@ class Conditions(NamedTuple):
     rearing: Floats
     laying: Floats
     hunger: Floats
+    strays: Floats
 
 
 class Workspace(NamedTuple):
@@ -372,14 +375,14 @@ def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: 
     eggs, waiting, growing = max(seen.eggs, 0.0), max(seen.waiting, 0.0), max(seen.growing, 0.0)
     pupae, workers, ripe = max(seen.pupae, 0.0), max(seen.workers, 0.0), max(seen.ripe, 0.0)
     asked = law.founding_rate + law.rate_per_worker * workers
-    most = law.top_rate * np.exp(seen.laying - 0.5 * law.drift[0] ** 2)
+    most = law.top_rate * np.exp(seen.laying)
     laid = conditions.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
-    limit = places(law, workers) * np.exp(seen.places - 0.5 * law.drift[1] ** 2)
+    limit = places(law, workers) * np.exp(seen.places)
     room = (limit - growing - law.pupa_care * pupae) / EDGE
     free = EDGE * (max(room, 0.0) + np.log1p(np.exp(-abs(room))))
     asking = max(waiting + ripe, 1e-6)
     placed = conditions.rearing[draw, day] * -np.expm1(-free / asking)
-    appetite = law.eggs_eaten * np.exp(seen.eating - 0.5 * law.drift[2] ** 2)
+    appetite = law.eggs_eaten * np.exp(seen.eating)
     hunger = conditions.hunger[draw, day] * appetite * (waiting + growing)
     spared = np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
     at_noon = (eggs - 0.5 * min(ripe, eggs)) * spared + 0.5 * laid

@@ -118,9 +118,14 @@ class LifeCycle:
     forcing : ThermalForcing
     since : int
         First day that is asked for: what the season allows is not worked out for earlier ones.
+    strays : array, shape (days + 1, drifts), optional
+        How far the expected course strays from the law on the morning of each day (logarithms);
+        not at all if not given.
     """
 
-    def __init__(self, laws: Laws, forcing: ThermalForcing, since: int = 0) -> None:
+    def __init__(
+        self, laws: Laws, forcing: ThermalForcing, since: int = 0, strays: Floats | None = None
+    ) -> None:
         self.laws, self.forcing, self.days = laws, forcing, forcing.days
         self.state = State.of(laws)
         self.drift_kept = np.exp(-1.0 / DRIFT_DAYS)
@@ -137,16 +142,20 @@ class LifeCycle:
             rearing=_plain(self.rearing),
             laying=_plain(self.laying),
             hunger=_plain(self.hunger),
+            strays=_plain(np.zeros((self.days + 1, len(DRIFTS))) if strays is None else strays),
         )
 
     def empty(self) -> Floats:
         """A queen alone, as expected: shape (draws, size)."""
         states = np.zeros((len(self.laws), self.state.size))
-        return self.undisturbed(states)
+        return self.on_course(states)
 
-    def undisturbed(self, states: Floats) -> Floats:
-        """The same states with laying and rearing as the law has them on average."""
-        states[:, self.state.drift] = 0.5 * self.laws.drift**2
+    def on_course(self, states: Floats, day: int = 0) -> Floats:
+        """The same states straying as is expected on the morning of a day.
+
+        Without a course of its own, laying and rearing are as the law has them on average.
+        """
+        states[:, self.state.drift] = self.conditions.strays[day]
         return states
 
     def signals(self, day: int, states: Floats, whole: bool = False) -> Floats:

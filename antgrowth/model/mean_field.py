@@ -64,7 +64,11 @@ class Growth:
 
 
 def grow(
-    laws: Laws, forcing: ThermalForcing, days: int | None = None, start: Floats | None = None
+    laws: Laws,
+    forcing: ThermalForcing,
+    days: int | None = None,
+    start: Floats | None = None,
+    strays: Floats | None = None,
 ) -> Growth:
     """Expected growth of colonies.
 
@@ -77,6 +81,8 @@ def grow(
         Days to grow; all days of the forcing if not given.
     start : array, shape (size,), optional
         State at the start of day 0; a queen alone if not given.
+    strays : array, shape (forcing.days + 1, drifts), optional
+        How far they stray from the law on the morning of each day; not at all if not given.
 
     Returns
     -------
@@ -88,10 +94,10 @@ def grow(
     less than it scatters colonies (`tests/reference`).
     """
     days = forcing.days if days is None else days
-    cycle = LifeCycle(laws, forcing)
+    cycle = LifeCycle(laws, forcing, strays=strays)
     states = cycle.empty()
     if start is not None:
-        states = cycle.undisturbed(np.tile(start, (len(states), 1)))
+        states = cycle.on_course(np.tile(start, (len(states), 1)))
     return grow_on(cycle, states, 0, days)
 
 
@@ -150,7 +156,8 @@ def _grow(
             today = controls(conditions, draw, day, signals(state, known, alone, work), False)
             evening(conditions, draw, day, state, today, work)
             for part in range(len(DRIFTS)):
-                state[drift + part] = 0.5 * conditions.laws[draw].drift[part] ** 2
+                usual = 0.0
+                state[drift + part] = usual + conditions.strays[day + 1, part]
             known = totals(state)
             then = day + 1 - origin
             counts[draw, then, 0] = known[0]
