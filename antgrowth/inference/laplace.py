@@ -93,6 +93,9 @@ LEAST_GAIN = 0.02
 """Where a round moves little and gains less log density than this, it is the last: covariances that
 are worked out anew would only carry it to and fro."""
 
+COURSE_PART = 0.7
+"""Part of the way that a round takes to the course that the notes ask for: all of it swings."""
+
 COURSE_TOL = 0.2
 """A course that changes by less stays as it is. [standard deviations of the drift]"""
 
@@ -346,7 +349,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
         Its `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
-    missed = unforeseen(model, best.mean).any()
+    missed = unforeseen(model.along(best.course), best.mean).any()
     if best.dispersion < RESTART_DISPERSION and best.converged and not missed:
         return best
     starts = _restarts(model)
@@ -457,14 +460,13 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         fresh = _fresh_strays(model, here, before, chance, noise_cov, sites)
         strayed = _change(model, fresh)
         if strayed > COURSE_TOL:
-            if strayed > MAX_STEP or swings:
-                old = 0.0 if model.course is None else model.course.fresh
-                fresh = old + (0.5 if swings else MAX_STEP / strayed) * (fresh - old)
+            old = 0.0 if model.course is None else model.course.fresh
+            fresh = old + min(COURSE_PART, MAX_STEP / strayed) * (fresh - old)
             model, here, chance = _on_course(model, here.x + before, chance, fresh)
             known_at = here.x
         else:
             here = model.linearise(here.x + before)
-        moved = max(float(np.abs(step).max()), 0.25 * strayed)
+        moved = max(float(np.abs(step).max()), 0.2 * strayed)
         if moved < TOL or (moved < 2 * TOL and gain < LEAST_GAIN):
             break
     if (here.x != known_at).any():
