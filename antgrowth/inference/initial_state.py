@@ -70,9 +70,12 @@ class InitialState:
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
         root = axes * np.sqrt(np.maximum(size, 0.0))
         mean = growth.last + innovation @ gain.T
+        mean[:, State.of(laws).drift] = (innovation @ gain.T)[:, State.of(laws).drift]
         if model.course is not None:
             after = chance.strays[:, :, len(model.cells) :]
-            mean -= np.einsum("dks,dk->s", after, model.course.fresh[: len(after)])
+            made = np.einsum("dks,dk->s", after, model.course.fresh[: len(after)])
+            made[State.of(laws).drift] = 0.0
+            mean -= made
         return cls(laws, model.forcing, mean, root)
 
     @property

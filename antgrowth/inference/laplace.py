@@ -227,20 +227,29 @@ class Course:
     ----------
     fresh : array, shape (days + 1, drifts)
         What came to it on the first morning, and by each one after (logarithms).
+    lift : array, shape (days + 1, drifts)
+        By how much the logarithm of the mean lies above that of the usual, since the notes tell
+        the course only roughly.
     made : array, shape (cells,)
-        What that made of the cells, by slopes.
+        What the course made of the cells, by slopes.
     """
 
     fresh: Floats
+    lift: Floats
     made: Floats
 
     @cached_property
     def strays(self) -> Floats:
         """How far it strays on each morning, shape (days + 1, drifts)."""
-        kept, strays = np.exp(-1.0 / DRIFT_DAYS), self.fresh.copy()
-        for day in range(1, len(strays)):
-            strays[day] += kept * strays[day - 1]
-        return strays
+        return _remembered(self.fresh) + self.lift
+
+
+def _remembered(fresh: Floats) -> Floats:
+    """What comes on each morning, added up as far as it is remembered."""
+    kept, found = np.exp(-1.0 / DRIFT_DAYS), fresh.copy()
+    for day in range(1, len(found)):
+        found[day] += kept.reshape(-1, *[1] * (fresh.ndim - 2)) * found[day - 1]
+    return found
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -457,12 +466,9 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         step, gain = _newton_step(model, here, noise_cov, sites)
         swings = rounds > FULL_STEPS and float(step @ before) < 0.0
         before = 0.5 * step if swings else step
-        fresh = _fresh_strays(model, here, before, chance, noise_cov, sites)
-        strayed = _change(model, fresh)
+        course, strayed = _course(model, here, before, chance, noise_cov, sites)
         if strayed > COURSE_TOL:
-            old = 0.0 if model.course is None else model.course.fresh
-            fresh = old + min(COURSE_PART, MAX_STEP / strayed) * (fresh - old)
-            model, here, chance = _on_course(model, here.x + before, chance, fresh)
+            model, here, chance = _on_course(model, here.x + before, course)
             known_at = here.x
         else:
             here = model.linearise(here.x + before)
@@ -477,47 +483,50 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     return _rather(best, end).estimate(rounds, moved < 5 * TOL)
 
 
-def _fresh_strays(
+def _course(
     model: Model,
     here: Linearisation,
     step: Floats,
     chance: Moments,
     noise_cov: Floats,
     sites: Sites,
-) -> Floats:
-    """How the colony seems to have strayed, by what was noted otherwise than expected.
+) -> tuple[Course, float]:
+    """A course nearer to what the notes ask for, and by how many standard deviations it differs.
 
-    Shape (days + 1, drifts): what came to it on each morning.
+    Of the drift, at most. What the course makes of the cells is still to be worked out.
     """
     used, drift = sites.used, model.prior.drift
     noted = noise_cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
+    factor = linalg.cholesky(noted, lower=True)
     missed = (sites.value - here.mean - here.slopes @ step)[used]
-    pull = chance.strays[:, :, used] @ linalg.cho_solve(linalg.cho_factor(noted), missed)
-    pull[1:] *= 1.0 - np.exp(-2.0 / DRIFT_DAYS)
-    found = np.zeros((model.forcing.days + 1, len(drift)))
-    found[: len(pull)] = drift**2 * pull
-    return found
-
-
-def _change(model: Model, fresh: Floats) -> float:
-    """By how many of its standard deviations a course differs from the present one, at most."""
-    apart = Course(fresh if model.course is None else fresh - model.course.fresh, fresh).strays
-    return float((np.abs(apart) / np.maximum(model.prior.drift, 1e-9)).max())
+    effect = chance.strays[:, :, used] * drift[:, None] ** 2
+    effect[1:] *= 1.0 - np.exp(-2.0 / DRIFT_DAYS)[:, None]
+    white = linalg.solve_triangular(
+        factor, np.column_stack([missed, _remembered(effect).reshape(-1, used.sum()).T]), lower=True
+    )
+    known = len(effect)
+    fresh, lift = np.zeros((2, model.forcing.days + 1, len(drift)))
+    fresh[:known] = effect @ linalg.solve_triangular(factor.T, white[:, 0])
+    lift[:known] = -0.5 * (white[:, 1:] ** 2).sum(axis=0).reshape(known, -1)
+    old = model.course or Course(np.zeros_like(fresh), np.zeros_like(lift), np.zeros(0))
+    course = Course(fresh, lift, old.made)
+    apart = float((np.abs(course.strays - old.strays) / np.maximum(drift, 1e-9)).max())
+    part = min(COURSE_PART, MAX_STEP / max(apart, 1e-9))
+    nearer = Course(
+        old.fresh + part * (fresh - old.fresh), old.lift + part * (lift - old.lift), old.made
+    )
+    return nearer, apart
 
 
 def _on_course(
-    model: Model, x: Floats, chance: Moments, fresh: Floats
+    model: Model, x: Floats, course: Course
 ) -> tuple[Model, Linearisation, Moments]:
     """The model on a course, with slopes and chance around it."""
-    model = model.along(Course(fresh, np.zeros(len(model.cells))))
+    model = model.along(replace(course, made=np.zeros(len(model.cells))))
     here = model.linearise(x)
     chance = model.moments(here)
-    made = np.einsum("dkc,dk->c", chance.strays, fresh[: len(chance.strays)])
-    return (
-        model.along(Course(fresh, made)),
-        replace(here, mean=here.mean - made),
-        chance,
-    )
+    made = np.einsum("dkc,dk->c", chance.strays, course.fresh[: len(chance.strays)])
+    return model.along(replace(course, made=made)), replace(here, mean=here.mean - made), chance
 
 
 def _rather(passed: Found, settled: Found) -> Found:

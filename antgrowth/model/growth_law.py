@@ -375,14 +375,14 @@ def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: 
     eggs, waiting, growing = max(seen.eggs, 0.0), max(seen.waiting, 0.0), max(seen.growing, 0.0)
     pupae, workers, ripe = max(seen.pupae, 0.0), max(seen.workers, 0.0), max(seen.ripe, 0.0)
     asked = law.founding_rate + law.rate_per_worker * workers
-    most = law.top_rate * np.exp(seen.laying)
+    most = law.top_rate * np.exp(seen.laying - 0.5 * law.drift[0] ** 2)
     laid = conditions.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
-    limit = places(law, workers) * np.exp(seen.places)
+    limit = places(law, workers) * np.exp(seen.places - 0.5 * law.drift[1] ** 2)
     room = (limit - growing - law.pupa_care * pupae) / EDGE
     free = EDGE * (max(room, 0.0) + np.log1p(np.exp(-abs(room))))
     asking = max(waiting + ripe, 1e-6)
     placed = conditions.rearing[draw, day] * -np.expm1(-free / asking)
-    appetite = law.eggs_eaten * np.exp(seen.eating)
+    appetite = law.eggs_eaten * np.exp(seen.eating - 0.5 * law.drift[2] ** 2)
     hunger = conditions.hunger[draw, day] * appetite * (waiting + growing)
     spared = np.exp(-0.5 * hunger / (eggs + SCARCE_EGGS))
     at_noon = (eggs - 0.5 * min(ripe, eggs)) * spared + 0.5 * laid

@@ -155,7 +155,7 @@ class LifeCycle:
 
         Without a course of its own, laying and rearing are as the law has them on average.
         """
-        states[:, self.state.drift] = self.conditions.strays[day]
+        states[:, self.state.drift] = 0.5 * self.laws.drift**2 + self.conditions.strays[day]
         return states
 
     def signals(self, day: int, states: Floats, whole: bool = False) -> Floats:

@@ -156,7 +156,7 @@ def _grow(
             today = controls(conditions, draw, day, signals(state, known, alone, work), False)
             evening(conditions, draw, day, state, today, work)
             for part in range(len(DRIFTS)):
-                usual = 0.0
+                usual = 0.5 * conditions.laws[draw].drift[part] ** 2
                 state[drift + part] = usual + conditions.strays[day + 1, part]
             known = totals(state)
             then = day + 1 - origin

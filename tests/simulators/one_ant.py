@@ -332,7 +332,7 @@ class Season:
 
 
 class Drift:
-    """The luck of laying, places and eating: factors of median 1 that wander with a memory."""
+    """The luck of laying, places and eating: factors of mean 1 that wander with a memory."""
 
     def __init__(
         self,
@@ -347,7 +347,7 @@ class Drift:
 
     def step(self) -> np.ndarray:
         """Return the factors of a step, shape (3, colonies), and wander on."""
-        factor = np.exp(self.log_sd * self.level)
+        factor = np.exp(self.log_sd * self.level - self.log_sd**2 / 2)
         if self.log_sd.any():
             shock = self.rng.standard_normal(self.level.shape)
             self.level = self.keep * self.level + np.sqrt(1 - self.keep**2) * shock
