@@ -11,7 +11,7 @@ from antgrowth.inference.laplace import Model
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.covariance import Start
 from antgrowth.model.life_cycle import LifeCycle, State
-from antgrowth.model.mean_field import Growth, grow
+from antgrowth.model.mean_field import grow, grow_on
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -26,7 +26,9 @@ FIRST_WEEK = 7
 OLDEST = 700
 """No colony is taken to have grown for longer before it was acquired. [day]"""
 
-NOTED, UNNOTED = 0.25, 0.7
+LIKE = 100
+
+NOTED, UNNOTED = 0.25, 0.25
 """Log-sd of a stage that was noted at first, and of one that was not (assumed)."""
 
 AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
@@ -57,24 +59,28 @@ def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     for transfer in forcing.transfers:  # the note counts the evening, and them
         held = _without(held, transfer)
     laws = prior.laws(np.zeros((1, len(prior))))
-    state = _usual_state(history, held, prior)
     layout = State.of(laws)
     dormant = bool(LifeCycle(laws, forcing).rearing[0, 0] < 0.5)
-    wanted = _wanted(layout.counts(state[None])[0], held, dormant)
+    states = _like_colonies(history, held, prior)
     counted = np.isfinite(held[:4]) | (np.isfinite(held[4]) & (np.arange(4) < 3))
-    cov = np.zeros((layout.size, layout.size))
+    states[:, layout.drift] = 0.0
+    for state, usual in zip(states, layout.counts(states), strict=True):
+        wanted = _wanted(usual, held, dormant)
+        for stage, places in enumerate(_places(layout)):
+            there = state[places].sum()
+            if dormant and stage == 1:
+                state[places] = 0.0
+                state[layout.waiting] = wanted[stage]
+            elif there > 1e-9:
+                state[places] *= wanted[stage] / there
+            else:
+                state[places] = wanted[stage] / len(places)
+    mean = states.mean(axis=0)
+    cov = (states - mean).T @ (states - mean) / len(states)
     for stage, places in enumerate(_places(layout)):
-        there = state[places].sum()
-        if dormant and stage == 1:
-            state[places] = 0.0
-            state[layout.waiting] = wanted[stage]
-        elif there > 1e-9:
-            state[places] *= wanted[stage] / there
-        else:
-            state[places] = wanted[stage] / len(places)
         spread = NOTED if counted[stage] else UNNOTED
-        cov[np.ix_(places, places)] = _cov_of(state[places], spread)
-    return Start(state, cov)
+        cov[np.ix_(places, places)] += _cov_of(mean[places], spread)
+    return Start(mean, cov)
 
 
 def _without(held: Floats, transfer: Transfer) -> Floats:
@@ -135,17 +141,30 @@ def _cov_of(numbers: Floats, spread: float) -> Floats:
     return found
 
 
-def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
-    """State of a colony of the species at the time when it usually holds what was found."""
+def _like_colonies(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
+    """States of colonies of the species when they hold about what was found, (colonies, size)."""
     hours = _first_week(history)
     forcing = forcing_of(history.species, np.tile(hours, (OLDEST, 1)), np.zeros(OLDEST, bool))
-    laws = prior.laws(np.zeros((1, len(prior))))
-    counts = grow(laws, forcing).counts[0]
-    expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
+    rng = np.random.default_rng(0)
+    laws = prior.laws(rng.standard_normal((LIKE, len(prior))))
+    counts = grow(laws, forcing).counts
+    expected = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
-    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
-    grown: Growth = grow(laws, forcing, max(int(misfit.argmin()), 1))
-    found: Floats = grown.last[0].copy()
+    scatter = 0.25 + (0.5 * NOTED) ** 2 * held
+    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2 / scatter, axis=-1)
+    misfit[:, 0] = np.inf
+    weight = np.exp(-0.5 * (misfit - misfit.min())).ravel()
+    level = (np.arange(LIKE) + 0.5) / LIKE
+    chosen = np.searchsorted(np.cumsum(weight) / weight.sum(), level)
+    draw, day = np.unravel_index(np.minimum(chosen, weight.size - 1), misfit.shape)
+    order = np.argsort(day)
+    draw, day = draw[order], day[order]
+    cycle = LifeCycle(laws.take(draw), forcing)
+    states, now = cycle.empty(), 0
+    found = np.empty_like(states)
+    for until in np.unique(day):
+        states, now = grow_on(cycle, states, now, int(until)).last, int(until)
+        found[day == until] = states[day == until]
     return found
 
 
