@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
 
-DRIFT = np.array([0.5, 0.3, 0.25])
+DRIFT = np.array([0.5, 0.5, 0.25])
 """Log-sd by which laying, places and the eating of eggs stray from the law for weeks. Founding
 colonies of Lasius niger cannot tell 0.35 from 0.5 for the first two; of simulated colonies that
 live by other laws more are held with 0.5. The eating of eggs strays less: with 0.5 larvae scatter

@@ -117,7 +117,7 @@ REST_LOSS_DAYS = 30
 """Brood that a rest takes is lost within this many days. [day]"""
 DRIFT_MEMORY_DAYS = (15.0, 20.0, 20.0)
 """Memory of the luck of laying, places and eating. [day]"""
-DRIFT = (0.5, 0.3, 0.25)
+DRIFT = (0.5, 0.5, 0.25)
 """The log-sds of these three that the package assumes."""
 OLDEST_HELD = 0.5
 """Workers that are there at the start are up to this share of their life's scale old."""
