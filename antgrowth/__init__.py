@@ -59,7 +59,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from antgrowth._api import Fit, fit, load_fit
     from antgrowth.care.milestone import Milestone
-    from antgrowth.care.nest_room import Nest, NestRoom, nest_room
+    from antgrowth.care.nest_room import NestRoom, nest_room
+    from antgrowth.care.nests import Nest
     from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
     from antgrowth.care.plan import CarePlan
     from antgrowth.care.planner import care_plan
@@ -81,7 +82,8 @@ if TYPE_CHECKING:
         TemperatureError,
         TemperatureGapError,
     )
-    from antgrowth.evaluation.alerts import Alert, Alerts
+    from antgrowth.evaluation.alert import Alert
+    from antgrowth.evaluation.alerts import Alerts
     from antgrowth.evaluation.backtest import backtest
     from antgrowth.evaluation.diagnostics import Diagnostics
     from antgrowth.evaluation.next_count import NextCount, next_count
@@ -177,7 +179,8 @@ __all__ = [
 HOMES = {
     "_api": "Fit fit load_fit",
     "care.milestone": "Milestone",
-    "care.nest_room": "Nest NestRoom nest_room",
+    "care.nest_room": "NestRoom nest_room",
+    "care.nests": "Nest",
     "care.outdoors": "OutdoorWindows outdoor_windows",
     "care.plan": "CarePlan",
     "care.planner": "care_plan",
@@ -188,7 +191,8 @@ HOMES = {
     "colony.folder": "Colony demo_colony load_colony",
     "colony.many": "ColonyFits fit_many",
     "errors": "AntgrowthError LogError SpeciesError TemperatureError TemperatureGapError",
-    "evaluation.alerts": "Alert Alerts",
+    "evaluation.alert": "Alert",
+    "evaluation.alerts": "Alerts",
     "evaluation.backtest": "backtest",
     "evaluation.diagnostics": "Diagnostics",
     "evaluation.next_count": "NextCount next_count",

@@ -50,8 +50,6 @@ from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["Fit", "fit", "load_fit"]
-
 Floats = NDArray[np.float64]
 
 LEARNED = 0.1

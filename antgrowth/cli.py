@@ -21,9 +21,8 @@ if TYPE_CHECKING:
     from antgrowth._api import Fit
     from antgrowth.climate.temperature import Temperature
     from antgrowth.colony.folder import Colony
-    from antgrowth.forecast.paths import Arrival, Forecast
-
-__all__ = ["main"]
+    from antgrowth.forecast.arrival import Arrival
+    from antgrowth.forecast.paths import Forecast
 
 SETTINGS_FILE = "colony.toml"
 

@@ -136,6 +136,22 @@ def test_rooms_import_modules_and_no_doors():
     assert not found
 
 
+def test_what_a_module_keeps_to_itself_is_imported_nowhere():
+    # An underscore is how a module says so: a list of its names is for doors alone.
+    for path in MODULES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        names = {alias.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)
+                 for alias in n.names if (n.module or "").startswith("antgrowth")}  # fmt: skip
+        own = {name for name in names if name.startswith("_") and name not in KNOWN}
+        assert own <= {"__version__"}, path
+        assert path.name in ("__init__.py", "plotting.py") or not assigned(tree, "__all__"), path
+
+
+def assigned(tree: ast.Module, name: str) -> bool:
+    targets = [target for n in tree.body if isinstance(n, ast.Assign) for target in n.targets]
+    return name in {getattr(target, "id", "") for target in targets}
+
+
 def pictures(path: Path) -> list[tuple[str, ...]]:
     """Room, function and, if not `plots`, module of each picture that a file loads late."""
     nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))

@@ -30,13 +30,6 @@ from antgrowth._core.validation import (
 )
 from antgrowth.errors import AntgrowthError, TemperatureError
 
-__all__ = [
-    "AMOUNT", "ANTS", "CELSIUS", "DAYS_AHEAD", "COLONIES", "FLAG", "HEMISPHERE", "LEVEL",
-    "LONGEST_DAYS", "MOST_ANTS", "MOST_DRAWS", "NAME", "PATH", "QUEENS", "RNG", "SOURCE",
-    "above_0", "celsius_list",
-    "check_work", "instance", "numbers_list", "optional", "several", "share", "takes", "within",
-]  # fmt: skip
-
 P = ParamSpec("P")
 R = TypeVar("R")
 

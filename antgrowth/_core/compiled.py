@@ -13,8 +13,6 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 from antgrowth._core.progress import tell
 
-__all__ = ["Compiled", "compiled"]
-
 P = ParamSpec("P")
 R = TypeVar("R")
 

@@ -19,8 +19,6 @@ import pandas as pd
 from antgrowth._core.text import told
 from antgrowth.errors import LogError
 
-__all__ = ["as_day", "read_days"]
-
 _YEAR_FIRST = "year-month-day"
 _DOTTED = "day.month.year"
 _DAY_FIRST = "day/month/year"

@@ -7,8 +7,6 @@ import warnings
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
-__all__ = ["Former", "renamed"]
-
 P = ParamSpec("P")
 R = TypeVar("R")
 

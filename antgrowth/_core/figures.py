@@ -27,26 +27,6 @@ from numpy.typing import NDArray
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 
-__all__ = [
-    "BLUE",
-    "GREY",
-    "ORANGE",
-    "RED",
-    "band",
-    "style_axes",
-    "embedded",
-    "as_axes",
-    "given_axes",
-    "head",
-    "head_figure",
-    "in_words",
-    "legend",
-    "legend_below",
-    "new_axes",
-    "own_axes",
-    "panels",
-]
-
 BLUE, ORANGE, GREY, RED = "#0072B2", "#E69F00", "#999999", "#D55E00"
 """Of Okabe and Ito's set for colour-blind eyes, from memory; red is its vermilion."""
 

@@ -10,8 +10,6 @@ from pathlib import Path
 
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["as_path", "check_replaceable", "make_folder", "read_raw", "write_new", "write_whole"]
-
 Own = Callable[[bytes], bool]
 """Whether what a file holds was written by this package, so that it may be replaced."""
 

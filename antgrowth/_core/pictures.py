@@ -11,8 +11,6 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import Any
 
-__all__ = ["picture"]
-
 
 def picture(room: str, name: str, module: str = "plots") -> Callable[..., Any]:
     """Find the function that draws a picture.

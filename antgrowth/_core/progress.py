@@ -11,8 +11,6 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["Interrupted", "each", "tell"]
-
 T = TypeVar("T")
 R = TypeVar("R")
 

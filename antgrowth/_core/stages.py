@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["BROOD", "STAGES", "STAGE_OF_BROOD"]
-
 BROOD = ("eggs", "larvae", "pupae")
 """The brood stages, in life order."""
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["REACH_90", "first_passage"]
-
 REACH_90 = 1.645
 """Half the width of a central 90 % interval, in standard deviations."""
 

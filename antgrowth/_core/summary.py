@@ -15,11 +15,6 @@ from typing import Any, ParamSpec
 
 import numpy as np
 
-__all__ = [
-    "Facts", "Report", "Row", "Sentence", "Shown", "UNSEEN", "WHOLE", "ants", "escaped",
-    "html_table", "in_words", "rounded", "share_words", "short", "unbroken",
-]  # fmt: skip
-
 Facts = tuple[tuple[str, str], ...]
 
 P = ParamSpec("P")

@@ -9,17 +9,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = [
-    "printed",
-    "count_words",
-    "counted",
-    "day_words",
-    "listed",
-    "near_miss",
-    "span_words",
-    "told",
-]
-
 _SHOWN = 20
 
 _TOLD = 120

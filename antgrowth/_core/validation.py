@@ -20,12 +20,6 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.text import near_miss, printed, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
-__all__ = [
-    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "MOST_DAYS", "TEXT", "WORDS", "Check", "Day",
-    "Table", "Value", "as_celsius", "as_date", "as_number", "as_whole", "each", "is_number",
-    "is_text", "is_whole", "one_of", "read_by", "tables_of", "too_many", "unchecked", "whole",
-]  # fmt: skip
-
 Day = str | date | np.datetime64
 """A calendar date: ISO text, date, datetime, Timestamp or datetime64."""
 

@@ -15,8 +15,6 @@ from antgrowth._core.files import write_whole
 from antgrowth.care.milestone import Milestone
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["PRODUCT", "uid_of", "write_calendar"]
-
 PRODUCT = "-//antgrowth//care plan//EN"
 
 NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:antgrowth:care-plan")

@@ -9,12 +9,11 @@ import pandas as pd
 
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted
-from antgrowth.evaluation.alerts import Alert, Alerts
+from antgrowth.evaluation.alert import Alert
+from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.practice import WARM_REST_C, feeding_rules
 from antgrowth.forecast.paths import Forecast
-
-__all__ = ["Check", "Checker", "recent_alerts"]
 
 FRESH_DAYS = 14
 """A portion noted within so many days of the last note counts as food in place (assumed). [day]"""

@@ -12,15 +12,14 @@ import pandas as pd
 from antgrowth._core.arguments import instance, several, takes
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, share_words
-from antgrowth.care.nests import Nest, nests_from, published_space
+from antgrowth.care.nests import Nest, nests_from
 from antgrowth.care.timing import FirstPassage, first_passage_of
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.paths import CONDITION, Forecast
+from antgrowth.forecast.arrival import CONDITION
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["Nest", "NestRoom", "NestStage", "nest_room", "published_space"]
 
 MOVING_DAYS = 14
 """About so long a colony takes to move into a nest by itself (common practice). [day]"""

@@ -16,8 +16,6 @@ from antgrowth._core.text import told
 from antgrowth._core.validation import FLAG, MOST_ANTS, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
-
 SIZES = ("workers", "area_cm2", "volume_cm3")
 PER_WORKER = {"area_cm2": "area_per_worker_cm2", "volume_cm3": "volume_per_worker_cm3"}
 POWERS = {"area_cm2": 2.0 / 3.0, "volume_cm3": 1.0}

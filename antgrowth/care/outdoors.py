@@ -23,8 +23,6 @@ from antgrowth.species.native_range import COUNTRY
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
-
 LAW = (
     "Law: keeping, moving and putting out ants is regulated, and differs by country (for example "
     "Regulation (EU) 1143/2014, section 14 of the Wildlife and Countryside Act 1981 in Great "

@@ -26,8 +26,6 @@ from antgrowth.species.view import season_words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["HEAD", "CarePlan", "day", "milestone_cells"]
-
 HEAD = ("milestone", "status", "window", "most likely", "prepare from", "checks")
 
 KEEPING = (

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from antgrowth.care.outdoors import OutdoorWindows
     from antgrowth.care.plan import CarePlan
 
-__all__ = ["plot_care", "plot_nest_room", "plot_outdoors"]
-
 
 def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
     """Draw the windows of a plan; what is drawn is in `CarePlan.frame`.

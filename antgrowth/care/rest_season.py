@@ -13,8 +13,6 @@ from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY
 from antgrowth.forecast.paths import Forecast, usual_dormancy
 
-__all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
-
 LOOK_BACK_DAYS = 400
 """A rest that goes on began within so many days before the last note."""
 

@@ -12,8 +12,6 @@ from antgrowth._core.stats import first_passage
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
 
-__all__ = ["NEVER", "FirstPassage", "earliest", "first_passage_of"]
-
 NEVER: pd.Timestamp = pd.NaT  # type: ignore[assignment]
 """A date that is none; typed as the dates among which it stands."""
 

@@ -17,8 +17,6 @@ from antgrowth.food.practice import feeding_rules
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import MilestoneRule, Trigger
 
-__all__ = ["Reading", "Surroundings", "read_trigger"]
-
 _DAY = pd.Timedelta("1D")
 
 _TURNS = "and|but|yet|though|although|however|because|since|so|then|now|only|with|due"

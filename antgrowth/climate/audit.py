@@ -36,8 +36,6 @@ from antgrowth.species.thermal_limits import (
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Audit", "audit"]
-
 Floats = NDArray[np.float64]
 
 

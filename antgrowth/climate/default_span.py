@@ -8,8 +8,6 @@ import pandas as pd
 from antgrowth._core.validation import Day, as_date, as_whole
 from antgrowth.climate.source import ONE_DAY, Source
 
-__all__ = ["days_to_show"]
-
 _MARGIN_DAYS = 14  # shown of an endless plan before its first change, and after its last
 
 

@@ -11,8 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from antgrowth.errors import TemperatureError
 
-__all__ = ["from_hours", "single_sine"]
-
 Floats = NDArray[np.float64]
 
 

@@ -18,11 +18,6 @@ from antgrowth.climate.source import ONE_DAY
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "DormancySchedule", "PlanAhead", "RestAhead", "add_rests", "continue_plan", "dormancy_schedule",
-    "extend_plan", "missing_rests", "seasons_without_rest",
-]  # fmt: skip
-
 LEEWAY_DAYS = 60
 """A rest within so many days of a season counts as the rest of that season (assumed)."""
 

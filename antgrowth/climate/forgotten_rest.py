@@ -22,8 +22,6 @@ from antgrowth.climate.source import ONE_DAY
 from antgrowth.climate.temperature import Temperature
 from antgrowth.species.profile import Species
 
-__all__ = ["ForgottenRest", "forgotten_rests"]
-
 WEEK_DAYS = 7
 """Days over which a record is averaged: one mild day does not end a winter. [day]"""
 

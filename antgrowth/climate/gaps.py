@@ -8,8 +8,6 @@ import pandas as pd
 from antgrowth._core.text import counted, listed
 from antgrowth.io.hourly_means import SHORT_GAP_HOURS
 
-__all__ = ["runs", "uncovered"]
-
 
 def runs(mask: np.ndarray) -> list[tuple[int, int]]:
     """Find where a mask is True without a break: the first place, and the one after the last.

@@ -10,8 +10,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["deficit_kpa", "dew_point_c", "magnus_kpa", "moved_humidity_pct", "saturation_kpa"]
-
 Floats = NDArray[np.float64]
 
 _MAGNUS_A, _MAGNUS_B_C, _MAGNUS_E0_KPA = 17.625, 243.04, 0.61094  # Alduchov and Eskridge (1996)

@@ -9,8 +9,6 @@ import numpy as np
 
 from antgrowth.climate.source import Floats, Source, Span
 
-__all__ = ["MONTHS", "Seasons"]
-
 MONTHS = 12
 
 _WARMEST_HOUR = 15.0

@@ -24,8 +24,6 @@ from antgrowth.species.thermal_limits import PHASES, STANDSTILLS
 if TYPE_CHECKING:
     from antgrowth.climate.audit import Audit
 
-__all__ = ["plot_audit", "plot_temperature"]
-
 _HOURLY_DAYS = 31
 """Of so many days each hour is drawn; of more, the mean and the range of each day."""
 

@@ -13,8 +13,6 @@ from antgrowth._core.text import counted
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import PHASES
 
-__all__ = ["QueenHeat", "queen_heat"]
-
 Floats = NDArray[np.float64]
 
 LOSS = "limits.queen_loss_per_day_c"

@@ -12,8 +12,6 @@ from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY, Floats, Source, Span, span_of
 from antgrowth.io.temperature_logger import Record
 
-__all__ = ["Readings"]
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Readings(Source):

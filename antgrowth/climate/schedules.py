@@ -11,10 +11,6 @@ from antgrowth._core.text import counted
 from antgrowth.climate.humidity import moved_humidity_pct
 from antgrowth.climate.source import ONE_DAY, Bools, Floats, Source, Span
 
-__all__ = [
-    "Continued", "Layer", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "steady",
-]  # fmt: skip
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Repeating(Source):

@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from antgrowth.climate.gaps import uncovered
 from antgrowth.errors import TemperatureGapError
 
-__all__ = ["ONE_DAY", "Bools", "Floats", "Source", "Span", "span_of"]
-
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 

@@ -34,16 +34,6 @@ from antgrowth.species.profile import Species
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = [
-    "Temperature",
-    "as_plan",
-    "constant",
-    "day_night",
-    "monthly_normals",
-    "read_temperature",
-    "repeating_day",
-]
-
 _WIDEST_DAILY_RANGE_C = 40.0
 
 _LONGEST_REST_DAYS = 365

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
 
-__all__ = ["Weather", "weather_of"]
-
 Floats = NDArray[np.float64]
 
 DAY_TO_DAY_C, PERSISTENCE, YEAR_TO_YEAR_C = 3.0, 0.7, 1.0

@@ -32,8 +32,6 @@ from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
-
 Path_: TypeAlias = str | os.PathLike[str]
 Named: TypeAlias = Mapping[str, Colony | Path_]
 

@@ -24,11 +24,6 @@ from antgrowth.colony.style import styled
 from antgrowth.errors import AntgrowthError
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "is_usual", "own_notebook", "page_of", "ran",
-    "ran_for", "usual_notebook", "with_values",
-]  # fmt: skip
-
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
 
 LIMIT_SECONDS = 300

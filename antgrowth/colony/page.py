@@ -35,8 +35,6 @@ if TYPE_CHECKING:
     from antgrowth._api import Fit
     from antgrowth.forecast.paths import Forecast
 
-__all__ = ["Page", "look_ahead"]
-
 WEEKS_NEAR = 4
 """Weeks of which food and things to do are told."""
 

@@ -31,8 +31,6 @@ from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.errors import TemperatureError
 from antgrowth.species.native_range import COUNTRY
 
-__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
-
 SETTINGS_FILE = "colony.toml"
 
 PLAN = ("constant_c", "day_c", "night_c", "day_hours")

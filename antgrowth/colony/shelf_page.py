@@ -19,8 +19,6 @@ from antgrowth.colony.many import ColonyFits, colony_folders, fit_many
 from antgrowth.colony.style import is_page, styled
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["write_shelf_report"]
-
 PAGE_FILE = "report.html"
 
 DPI = 150

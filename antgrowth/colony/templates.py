@@ -19,8 +19,6 @@ from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.toml_writer import as_toml_text
 
-__all__ = ["law_of", "write_folder"]
-
 YEAR_DAYS = 365
 
 FIRST = ("Law", "Research only")

@@ -14,8 +14,6 @@ from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import starting_state, states_of
 from antgrowth.model.simulation import simulate
 
-__all__ = ["MOST_TIMES", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
-
 Floats = NDArray[np.float64]
 
 MOST_TIMES = 100.0

@@ -27,8 +27,6 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
 from antgrowth.species.profile import Species, list_species, load_species
 
-__all__ = ["ProfileCourses", "known_courses", "profile_courses"]
-
 Floats = NDArray[np.float64]
 
 FOUNDED = pd.Timestamp("2026-07-04")

@@ -29,8 +29,6 @@ from antgrowth.species.thermal_limits import COLD_LIMIT
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["CONTRADICTION", "DETECTORS", "REST_NOT_NOTED", "forgotten_rests_of"]
-
 REST_NOT_NOTED = "rest not noted"
 """Kind of the alert that comes before all others: until it is settled, they cannot be judged."""
 CONTRADICTION = "notes against the model"

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Diagnostics", "diagnose", "strains"]
-
 Floats = NDArray[np.float64]
 
 COLONIES = 400

@@ -21,7 +21,8 @@ from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, spe
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
-from antgrowth.forecast.paths import QUANTILES, Arrival, forecast
+from antgrowth.forecast.arrival import Arrival
+from antgrowth.forecast.paths import QUANTILES, forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first
@@ -30,8 +31,6 @@ from antgrowth.inference.prior import Prior
 from antgrowth.io.changes import ChangeLog
 from antgrowth.io.counts import CountLog
 from antgrowth.species.profile import Species
-
-__all__ = ["KNOWN", "LINE", "OURS", "THEN", "UNUSED", "USUAL", "Fold"]
 
 Floats = NDArray[np.float64]
 

@@ -21,8 +21,6 @@ from antgrowth._core.stats import REACH_90
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Innovations"]
-
 Floats = NDArray[np.float64]
 
 

@@ -26,8 +26,6 @@ from antgrowth.forecast.paths import Forecast
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["NextCount", "next_count"]
-
 Floats = NDArray[np.float64]
 
 WITHIN = 42

@@ -7,8 +7,6 @@ from numpy.typing import NDArray
 
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
-__all__ = ["observed_counts"]
-
 Floats = NDArray[np.float64]
 
 

@@ -27,11 +27,6 @@ from antgrowth.evaluation.next_count import NextCount
 from antgrowth.evaluation.score_table import Backtest
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
-__all__ = [
-    "plot_backtest", "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters",
-    "plot_predictive", "plot_study",
-]  # fmt: skip
-
 WELL_KNOWN = 0.5
 """A parameter counts as told by the notes if they removed so much of its spread."""
 

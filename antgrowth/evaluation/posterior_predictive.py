@@ -18,8 +18,6 @@ from antgrowth.model.simulation import simulate
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["posterior_predictive"]
-
 Floats = NDArray[np.float64]
 
 LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}

@@ -20,8 +20,6 @@ from antgrowth.io.counts import CountLog
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Backtest", "summarise"]
-
 TARGETS = ("arrival", "workers", *STAGES[:-1], "brood")
 """Order of the targets: what is asked most, first."""
 

@@ -13,8 +13,6 @@ from numpy.typing import ArrayLike, NDArray
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["coverage", "crps", "interval_score", "randomised_pit", "stand_at_horizon"]
-
 Floats = NDArray[np.float64]
 
 

@@ -13,8 +13,6 @@ from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError, LogError
 from antgrowth.io.counts import CountLog
 
-__all__ = ["Target", "arrival_seen", "choose_cutoffs", "targets_after"]
-
 Reached = tuple[pd.Timestamp | None, pd.Timestamp]
 
 FIRST_VISITS = 3

@@ -19,8 +19,6 @@ from antgrowth.forecast.paths import Forecast
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["ColonyComparison", "compare_colonies"]
-
 Floats = NDArray[np.float64]
 
 UNDECIDED = (0.2, 0.8)

@@ -22,17 +22,6 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "WEIGHED_SPREAD",
-    "Diet",
-    "Masses",
-    "Needs",
-    "body_masses",
-    "first_brood",
-    "needs",
-    "needs_along",
-]
-
 Floats = NDArray[np.float64]
 
 WEIGHED_SPREAD = 0.08

@@ -13,8 +13,6 @@ from scipy import special
 
 from antgrowth._core.stats import REACH_90
 
-__all__ = ["Constants", "between", "table"]
-
 Floats = NDArray[np.float64]
 
 

@@ -35,8 +35,6 @@ from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["HUMIDITY_PERCENT", "LEVELS", "HUMIDITY", "DailyFood", "daily_food"]
-
 Floats = NDArray[np.float64]
 
 DRAWS = 4000

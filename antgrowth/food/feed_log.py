@@ -25,8 +25,6 @@ from antgrowth.io.event_log import DatedLog
 from antgrowth.io.rows import Reader, dated_rows, filled_rows
 from antgrowth.io.tables import Faults, read_sheet
 
-__all__ = ["FeedLog", "read_feeds"]
-
 _MASSES = ("offered_mg", "left_mg", "control_loss_mg")
 _COLUMNS = ("date", "food", *_MASSES)
 _FRAME = {

@@ -15,8 +15,6 @@ from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.intake import Intake, learn_intake
 from antgrowth.food.portions import LONGEST_DAYS, NO_CONTROL, portions_of
 
-__all__ = ["Feeding", "PastNeeds"]
-
 Floats = NDArray[np.float64]
 
 STRETCH_DAYS, LEAST_DAYS = 28, 7

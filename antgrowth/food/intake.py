@@ -10,8 +10,6 @@ from scipy import special
 
 from antgrowth._core.deprecation import Former
 
-__all__ = ["Intake", "learn_intake"]
-
 Floats = NDArray[np.float64]
 
 INTAKE_SPREAD = 0.35

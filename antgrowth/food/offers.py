@@ -17,8 +17,6 @@ from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Posterior
 from antgrowth.io.counts import CountLog
 
-__all__ = ["content_of", "most_noted", "past_budget", "quiet_days", "ration_schedule"]
-
 Floats = NDArray[np.float64]
 
 PAST_DRAWS = 200

@@ -35,8 +35,6 @@ from antgrowth.species.thermal_limits import refuse_research
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["FoodPlan", "month_words", "start_sentence", "threshold"]
-
 Floats = NDArray[np.float64]
 
 WEEK = 7

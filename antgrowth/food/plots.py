@@ -19,13 +19,11 @@ from antgrowth._core.summary import short
 from antgrowth._core.text import span_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.plan import threshold
-from antgrowth.forecast.arrival import arrival_title
-from antgrowth.forecast.paths import CONDITION, Forecast
+from antgrowth.forecast.arrival import CONDITION, arrival_title
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
-
-__all__ = ["plot_beside", "plot_food"]
 
 DAY, WEEK = pd.Timedelta(days=1), pd.Timedelta(days=7)
 

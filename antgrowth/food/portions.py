@@ -9,8 +9,6 @@ import pandas as pd
 
 from antgrowth.food.feed_log import FeedLog
 
-__all__ = ["LONGEST_DAYS", "portions_of"]
-
 LONGEST_DAYS = 7
 """A portion is not taken to have fed the colony for longer: others will not be in the table. [day]
 """

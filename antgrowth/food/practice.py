@@ -14,11 +14,6 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "WARM_REST", "WARM_REST_C",
-    "FeedingRules", "feeding_rules", "to_mind",
-]  # fmt: skip
-
 CAUTIONS = (
     "Offer bred or pesticide-free prey only: an insect caught outdoors may carry poison or "
     "parasites, and one poisoned meal can end a colony.",

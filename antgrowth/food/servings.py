@@ -15,34 +15,15 @@ from antgrowth._core.summary import rounded, short
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.constants import Constants, between, table
 from antgrowth.food.energetics import (
     RICHEST_PERCENT,
-    Constants,
-    between,
     honey_ul,
     prey_mg,
     solution_density,
     solution_ul,
-    table,
 )
 from antgrowth.species.profile import Species
-
-__all__ = [
-    "DROP_UL",
-    "LEAST",
-    "MIXING",
-    "USUAL_PREY",
-    "Prey",
-    "Serving",
-    "as_percent",
-    "by_hand",
-    "choose_prey",
-    "measured",
-    "mixing_table",
-    "prey_kinds",
-    "servings",
-    "usual_prey",
-]
 
 Floats = NDArray[np.float64]
 Shape = int | tuple[int, ...]

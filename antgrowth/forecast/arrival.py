@@ -22,15 +22,6 @@ from antgrowth.forecast.report import arrival_report
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = [
-    "Arrival",
-    "CONDITION",
-    "arrival_rest",
-    "arrival_title",
-    "check_queen_survival",
-    "horizon_of",
-]
-
 CONDITION = "if the queen lives and stays fertile"
 
 QUEENLESS = "from the brood that is left: by the changes noted there is no queen"

@@ -26,8 +26,6 @@ from antgrowth.species.thermal_limits import HEAT_CAUTION
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["GrowthRate", "growth_rate"]
-
 Floats = NDArray[np.float64]
 
 DRAWS = 200

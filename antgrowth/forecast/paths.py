@@ -51,8 +51,6 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "usual_dormancy"]
-
 Floats = NDArray[np.float64]
 
 FARTHEST_DRIFT = 10.0

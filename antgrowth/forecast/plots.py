@@ -22,16 +22,14 @@ from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.climate.gaps import runs
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
-from antgrowth.forecast.paths import Arrival, Forecast
+from antgrowth.forecast.arrival import Arrival, arrival_rest, arrival_title, horizon_of
+from antgrowth.forecast.paths import Forecast
 from antgrowth.inference.plots import draw_notes
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from antgrowth.forecast.growth_rate import GrowthRate
     from antgrowth.forecast.sensitivity import Sensitivity
-
-__all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivity"]
 
 GROWTH_HOLDS = "while care by workers limits growth, well fed, without rest; band 90 %"
 

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from antgrowth.forecast.paths import Forecast
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["arrival_report", "cool_words", "forecast_report", "queens_words"]
-
 COOL_LOOK_DAYS = 60
 """Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
 

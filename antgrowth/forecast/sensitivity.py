@@ -23,8 +23,6 @@ from antgrowth.inference.posterior import Posterior
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Sensitivity", "sensitivity"]
-
 Floats = NDArray[np.float64]
 
 HORIZON = 365

@@ -16,8 +16,6 @@ from scipy import linalg
 from antgrowth.inference.laplace import Estimate, Model, estimate
 from antgrowth.inference.likelihood import log_probability
 
-__all__ = ["MixtureComponent", "Loss", "components", "allocate", "scan", "with_loss"]
-
 Floats = NDArray[np.float64]
 
 CHANCE_OF_LOSS = 0.1

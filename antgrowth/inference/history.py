@@ -22,8 +22,6 @@ from antgrowth.species.profile import Species
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-__all__ = ["QUEENS_POWER", "ColonyHistory"]
-
 Floats = NDArray[np.float64]
 
 QUEENS_POWER = 0.6

@@ -19,8 +19,6 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["SHIFT_GRAIN_C", "InitialState", "without_debts"]
-
 Floats = NDArray[np.float64]
 
 SHIFT_GRAIN_C = 0.25

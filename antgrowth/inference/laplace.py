@@ -33,11 +33,6 @@ from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = [
-    "Estimate", "Linearisation", "Model", "estimate", "tempering_power", "unforeseen",
-    "whitened_residuals",
-]  # fmt: skip
-
 Floats = NDArray[np.float64]
 Found = TypeVar("Found", "Estimate", "_Place")
 

@@ -17,10 +17,6 @@ from scipy import linalg, special
 
 from antgrowth.model.covariance import Cells
 
-__all__ = [
-    "Observations", "Sites", "error_variance", "log_density", "log_probability", "propagate",
-]  # fmt: skip
-
 Floats = NDArray[np.float64]
 
 ROUNDING = 0.1

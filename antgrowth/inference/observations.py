@@ -18,8 +18,6 @@ from antgrowth.model.covariance import Cells
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-__all__ = ["held_at_first", "observations_of"]
-
 Floats = NDArray[np.float64]
 
 COLUMN_WEIGHTS = {

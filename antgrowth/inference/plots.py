@@ -20,8 +20,6 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.species_rank import place_in_species
 
-__all__ = ["chosen_stages", "draw_notes", "plot_fit"]
-
 ARROW = np.array([(-0.4, 0), (0.4, 0), (0, 0), (0, 1), (-0.35, 0.65), (0, 1), (0.35, 0.65)])
 STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINETO)
 """A marker that stands on its point and points up, and how its corners are joined."""

@@ -25,8 +25,6 @@ from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Species, load_species, species_from_mapping
 from antgrowth.species.toml_writer import as_toml, save_profile
 
-__all__ = ["PooledProfile", "pool"]
-
 Floats = NDArray[np.float64]
 
 BETWEEN = 0.5

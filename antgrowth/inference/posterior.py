@@ -32,8 +32,6 @@ from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
 from antgrowth.species.profile import Species
 
-__all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
-
 Floats = NDArray[np.float64]
 
 DRAWS = 1000

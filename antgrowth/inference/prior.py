@@ -17,10 +17,9 @@ from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
-from antgrowth.species.profile import PARAMETERS, Species
+from antgrowth.species.parameters import PARAMETERS
+from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import COLD_LIMIT
-
-__all__ = ["FITTED", "Fitted", "Parameter", "Prior", "forcing_of"]
 
 Floats = NDArray[np.float64]
 

@@ -8,16 +8,6 @@ from scipy import linalg
 
 from antgrowth.inference.laplace import Estimate, Model, tempering_power
 
-__all__ = [
-    "FEWEST",
-    "WEIGHED",
-    "effective_sample_size",
-    "log_weights",
-    "tail_error",
-    "pareto_k",
-    "pareto_k_of",
-]
-
 Floats = NDArray[np.float64]
 
 FEWEST = 20

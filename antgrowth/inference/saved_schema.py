@@ -25,8 +25,6 @@ from antgrowth._core.validation import (
     whole,
 )
 
-__all__ = ["PARTS", "schema_faults", "model_faults"]
-
 LARGEST_WHITENED = 30.0
 """No parameter and no draw lies so many prior standard deviations away."""
 

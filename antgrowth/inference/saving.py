@@ -36,8 +36,6 @@ from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
 
-__all__ = ["read_fit", "save_fit"]
-
 FORMAT, VERSION = "antgrowth fit", 2
 
 BEGINNING = f'{{"format": "{FORMAT}"'.encode()

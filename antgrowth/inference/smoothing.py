@@ -19,8 +19,6 @@ from antgrowth.inference.laplace import Estimate, Linearisation, Model
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
 
-__all__ = ["each_evening", "condition_on", "gain_of", "smooth", "stage_cells"]
-
 Floats = NDArray[np.float64]
 
 DAYS, DRAWS, EACH = 60, 200, 4

@@ -13,8 +13,6 @@ from antgrowth._core.summary import share_words
 from antgrowth._core.text import count_words, day_words
 from antgrowth.inference.posterior import Posterior
 
-__all__ = ["SpeciesRank", "place_in_species"]
-
 UNUSUAL = 0.05
 """A colony is ahead or behind when fewer of its species than this are as far out."""
 

@@ -16,8 +16,6 @@ from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["drawn_states", "starting_state", "states_of"]
-
 Floats = NDArray[np.float64]
 
 FIRST_WEEK = 7

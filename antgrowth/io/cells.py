@@ -9,8 +9,6 @@ from typing import NamedTuple
 
 from antgrowth._core.validation import MOST_ANTS
 
-__all__ = ["KINDS", "Cell", "CellFault", "is_empty", "read_cell"]
-
 KINDS = ("exact", "rough", "between", "at least", "below", "first")
 """What a cell can be, from the most to the least it tells."""
 

@@ -24,8 +24,6 @@ from antgrowth.io.event_log import DatedLog
 from antgrowth.io.rows import Reader, dated_rows, filled_rows
 from antgrowth.io.tables import Faults, read_sheet
 
-__all__ = ["ChangeLog", "read_changes"]
-
 _CHANGED = (*STAGES, "queens")
 _STAGE_OF_NAME = {stage: stage for stage in _CHANGED} | {"cocoons": "pupae", "queen": "queens"}
 _COLUMNS = ("date", "stage", "change", "reason")

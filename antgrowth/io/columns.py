@@ -7,8 +7,6 @@ from collections.abc import Collection, Mapping
 
 from antgrowth.io.tables import Sheet, shown
 
-__all__ = ["named_columns"]
-
 
 def named_columns(
     sheet: Sheet,

@@ -12,8 +12,6 @@ from antgrowth._core.stages import BROOD, STAGES
 from antgrowth.io.cells import Cell, CellFault, is_empty, read_cell
 from antgrowth.io.tables import Faults, Sheet, shown
 
-__all__ = ["COUNTED", "Visit", "Skipped", "find_columns", "ignored_columns", "read_visits"]
-
 COUNTED = (*STAGES, "brood")
 """What a log can count: the stages in life order, and brood whose stages are not told apart."""
 

@@ -32,8 +32,6 @@ from antgrowth.io.tables import read_sheet
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["CountLog", "read_counts"]
-
 _ONE_DAY = pd.Timedelta("1D")
 
 

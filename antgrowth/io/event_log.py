@@ -11,8 +11,6 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.summary import Shown
 from antgrowth._core.text import counted
 
-__all__ = ["DatedLog"]
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class DatedLog(Shown):

@@ -13,8 +13,6 @@ import numpy as np
 
 from antgrowth._core.text import counted, listed
 
-__all__ = ["SHORT_GAP_HOURS", "HourTable", "in_order", "tabulate"]
-
 SHORT_GAP_HOURS = 6
 """At most so many missing hours in a row are interpolated."""
 

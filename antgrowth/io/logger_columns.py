@@ -22,8 +22,6 @@ from antgrowth._core.text import counted, listed, printed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 
-__all__ = ["Cells", "Rows", "TableSource", "as_text", "load_rows"]
-
 TableSource = str | os.PathLike[str] | pd.DataFrame
 Cells = pd.Series | list[str]
 

@@ -12,8 +12,6 @@ from antgrowth._core.validation import HIGHEST_C, LOWEST_C, MOST_DAYS
 from antgrowth.errors import LogError
 from antgrowth.io.tables import Faults, Sheet, read_sheet, shown
 
-__all__ = ["RateTable", "read_rate_table", "read_stage_tables"]
-
 _COLUMNS_ARE = "temperature_c, one of duration_days and rate_per_day, and, if you like, sd"
 _FEWEST_TEMPERATURES = 3
 SHORTEST_DAYS = 0.001

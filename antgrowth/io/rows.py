@@ -13,8 +13,6 @@ from antgrowth.io.cells import CellFault, is_empty
 from antgrowth.io.count_rows import Skipped
 from antgrowth.io.tables import Faults, Sheet, shown
 
-__all__ = ["Cells", "dated_rows", "filled_rows"]
-
 Cells = dict[str, Any]
 Texts = dict[str, str]
 Reader = Callable[[str, Cells], Any]

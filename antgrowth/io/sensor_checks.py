@@ -6,8 +6,6 @@ import numpy as np
 
 from antgrowth._core.text import counted, listed
 
-__all__ = ["sensor_findings"]
-
 _SPIKE_C = 5.0  # a nest does not warm and cool again by this much between two readings
 _SPIKE_SPAN = np.timedelta64(150, "m")  # from the reading before to the one after
 _SPIKE_LENGTH = 2  # readings in a row

@@ -24,8 +24,6 @@ from antgrowth._core.files import as_path, read_raw
 from antgrowth._core.text import printed
 from antgrowth.errors import LogError
 
-__all__ = ["Faults", "Sheet", "read_sheet", "shown"]
-
 _DATE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
 
 # Spreadsheets save ##### for a column too narrow to show, #REF! and the like for a failed formula.

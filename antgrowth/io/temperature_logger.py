@@ -24,8 +24,6 @@ from antgrowth.io.hourly_means import HourTable, in_order, tabulate
 from antgrowth.io.logger_columns import Cells, Rows, TableSource, as_text, load_rows
 from antgrowth.io.sensor_checks import sensor_findings
 
-__all__ = ["Record", "read_record"]
-
 _WARMEST_MEDIAN_C = 45.0  # no nest is this warm for half of the time; a room in °F always is
 _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
 _WET_SENSOR_PCT = 110.0  # sensors that got wet read somewhat above 100 %

@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 
 from antgrowth._core.compiled import compiled
 
-__all__ = ["CommonChance", "binomial_quantile", "poisson_quantile"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 

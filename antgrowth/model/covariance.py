@@ -36,8 +36,6 @@ from antgrowth.model.mean_field import Growth
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Cells", "Moments", "Start", "moments"]
-
 Floats = NDArray[np.float64]
 
 NUDGE = 1e-4

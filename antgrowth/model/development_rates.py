@@ -14,8 +14,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-__all__ = ["Briere", "DegreeDay", "RateCurve", "SharpeSchoolfield", "mean_daily_rate"]
-
 Floats = NDArray[np.float64]
 
 _GAS_CAL = 1.987  # gas constant as Schoolfield and others (1981) write it [cal/(mol K)]

@@ -13,8 +13,6 @@ from numpy.typing import ArrayLike, NDArray
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["long_run_rates", "rate_of_increase"]
-
 Floats = NDArray[np.float64]
 
 SLOWEST, FASTEST, STEP = -0.05, 0.65, 0.02

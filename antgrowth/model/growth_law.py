@@ -34,21 +34,6 @@ from numpy.typing import NDArray
 
 from antgrowth._core.compiled import compiled
 
-__all__ = [
-    "BINS",
-    "DRIFTS",
-    "DRIFT_DAYS",
-    "EGG",
-    "LARVA",
-    "PUPA_FIRST",
-    "PUPA_LATER",
-    "ROWS",
-    "Controls",
-    "Conditions",
-    "Signals",
-    "Workspace",
-]
-
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 

@@ -33,12 +33,6 @@ from antgrowth.model.growth_law import (
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import NEVER, SHIFTS_C, ThermalForcing
 
-__all__ = [
-    "LifeCycle",
-    "State",
-    "larval_progress",
-]
-
 Floats = NDArray[np.float64]
 
 SEASON_ENDS_IN, SEASON_WAKES_IN = 1.5, 3.0

@@ -25,8 +25,6 @@ from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Growth", "expected_day", "grow", "grow_on"]
-
 Floats = NDArray[np.float64]
 
 

@@ -9,8 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Laws", "Transfer"]
-
 Floats = NDArray[np.float64]
 
 

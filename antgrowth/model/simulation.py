@@ -47,8 +47,6 @@ from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["simulate", "whole_ants"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 

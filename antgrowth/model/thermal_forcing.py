@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from antgrowth.model.development_rates import RateCurve, mean_daily_rate
 from antgrowth.model.parameters import Transfer
 
-__all__ = ["NEVER", "ThermalForcing", "seasons_of"]
-
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 

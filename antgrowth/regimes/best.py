@@ -27,8 +27,6 @@ from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["AS_NOW", "NEAR_DAYS", "PRACTICE", "BestRegime"]
-
 Floats = NDArray[np.float64]
 
 NEAR_DAYS = 2.0

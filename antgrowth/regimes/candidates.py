@@ -21,8 +21,6 @@ from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
 
-__all__ = ["Candidate", "expected_wait", "day_night_plans", "lowest_c", "steady_plans"]
-
 Floats = NDArray[np.float64]
 
 DRAWS = 16

@@ -37,8 +37,6 @@ from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["RegimeComparison", "comparison_report", "gain_words", "whole_days"]
-
 Floats = NDArray[np.float64]
 
 LEVELS = {"q05": 0.05, "q50": 0.5, "q95": 0.95}

@@ -39,8 +39,6 @@ from antgrowth.regimes.limits import (
     with_due_rests,
 )
 
-__all__ = ["Explorer", "explore"]
-
 STEP_C, COOLEST_C, HOTTEST_C = 0.5, 10.0, 34.0
 """What the sliders of temperature reach, wider than any ant should be kept: limits are told."""
 

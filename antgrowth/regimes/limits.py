@@ -26,18 +26,6 @@ from antgrowth.forecast.paths import Forecast, forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
-__all__ = [
-    "LimitCheck",
-    "days_gained",
-    "check_limits",
-    "warmer_than_usual",
-    "quantile_of",
-    "next_rest",
-    "phase_of",
-    "with_due_rests",
-    "first_passage_days",
-]
-
 Floats = NDArray[np.float64]
 
 

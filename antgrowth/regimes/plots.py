@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from antgrowth.regimes.best import BestRegime
     from antgrowth.regimes.comparison import RegimeComparison
 
-__all__ = ["plot_best", "plot_comparison", "plot_growth_curves"]
-
 CURVES = (BLUE, "#009E73", "#CC79A7", "#56B4E9", ORANGE, "#F0E442")
 """Colours of growth curves, of Okabe and Ito's set (from memory); red is not recommended."""
 

@@ -30,8 +30,6 @@ from antgrowth.regimes.compare import DAYS, compared
 from antgrowth.regimes.limits import phase_of
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
-__all__ = ["BestRegime", "best_regime"]
-
 FINALISTS = 2
 """So many of the soonest are tried on whole colonies, and the soonest with cooler nights."""
 

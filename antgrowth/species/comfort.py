@@ -10,8 +10,6 @@ from antgrowth._core.summary import in_words
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C, STANDSTILLS
 
-__all__ = ["Comfort", "comfort"]
-
 SLOW = 2.0
 """Cool is where brood takes more than so many times as long as at the reference (assumed)."""
 

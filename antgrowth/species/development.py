@@ -11,8 +11,6 @@ from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = ["BROOD_STAGES", "curve_of", "egg_to_worker"]
-
 BROOD_STAGES = ("egg", "larva", "pupa")
 
 STEP_C = 0.25

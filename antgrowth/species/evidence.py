@@ -8,8 +8,6 @@ from typing import Any
 from antgrowth._core.text import near_miss, told
 from antgrowth.species.parameters import STATUSES
 
-__all__ = ["evidence_faults", "source_fault", "status_fault"]
-
 UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
 """Statuses that have no publication behind them, and what their `source` must then say."""
 

@@ -27,10 +27,9 @@ from antgrowth.species.milestones import usual_milestones
 from antgrowth.species.native_range import Native
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
-from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_solver import FittedCurve
 from antgrowth.species.toml_writer import as_toml, save_profile
-
-__all__ = ["TableProfile", "profile_from_table"]
 
 OWN_COUNTS = "own counts"
 

@@ -34,16 +34,6 @@ from antgrowth._core.validation import (
 )  # fmt: skip
 from antgrowth.species.evidence import evidence_faults
 
-__all__ = [
-    "CHECKS",
-    "MilestoneRule",
-    "Trigger",
-    "amended",
-    "as_entries",
-    "milestone_faults",
-    "usual_milestones",
-]
-
 CHECKS = ("temperature", "alerts", "food")
 """What a milestone may ask to hold first."""
 

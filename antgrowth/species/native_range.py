@@ -10,8 +10,6 @@ from typing import Any
 from antgrowth._core.validation import WORDS, Table, Value, each, unchecked
 from antgrowth.species.evidence import evidence_faults
 
-__all__ = ["COUNTRY", "Native", "native_faults", "native_from"]
-
 MEANT = {"UK": "GB", "EL": "GR"}
 """Codes in common use that ISO 3166 writes otherwise."""
 

@@ -7,17 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = [
-    "CHOICES",
-    "CURVE_PATHS",
-    "PARAMETERS",
-    "SEASON_NUMBERS",
-    "SPREAD_FLOORS",
-    "STATUSES",
-    "Number",
-    "Parameter",
-]
-
 SPREAD_FLOORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
         "read": {"log": 0.08, "logit": 0.2, "celsius": 0.5},

@@ -17,8 +17,6 @@ from antgrowth._core.text import counted
 if TYPE_CHECKING:
     from antgrowth.species.rate_fit import RateCurveFit
 
-__all__ = ["plot_rate_curve", "plot_stage_curves"]
-
 DASHES = {"degree-day": "-", "briere": "--", "sharpe-schoolfield": "-."}
 """Of the curves that are not chosen."""
 

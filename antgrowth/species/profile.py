@@ -31,9 +31,7 @@ from antgrowth.species.parameters import (
     CURVE_PATHS,
     PARAMETERS,
     SEASON_NUMBERS,
-    SPREAD_FLOORS,
     Number,
-    Parameter,
 )
 from antgrowth.species.schema import (
     AFTER_WINTER,
@@ -45,21 +43,6 @@ from antgrowth.species.schema import (
 )
 from antgrowth.species.toml_writer import save_profile
 from antgrowth.species.view import as_html, as_text
-
-__all__ = [
-    "PARAMETERS",
-    "SPREAD_FLOORS",
-    "MilestoneRule",
-    "Native",
-    "Number",
-    "Parameter",
-    "Rest",
-    "Season",
-    "Species",
-    "list_species",
-    "load_species",
-    "species_from_mapping",
-]
 
 
 @dataclass(frozen=True)

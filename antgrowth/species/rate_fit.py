@@ -24,8 +24,6 @@ from antgrowth.species.rate_solver import FittedCurve, fit_kind
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["FittedCurve", "RateCurveFit", "fit_rate_curve"]
-
 Floats = NDArray[np.float64]
 
 _BEYOND_C = 3.0  # how far the table of a curve runs on beyond the data

@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve, SharpeSchoolfield
 
-__all__ = ["KINDS", "Kind"]
-
 Floats = NDArray[np.float64]
 Bounds = tuple[list[float], list[float]]
 

@@ -13,8 +13,6 @@ from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import RateCurve
 from antgrowth.species.rate_models import Kind
 
-__all__ = ["FittedCurve", "fit_kind"]
-
 Floats = NDArray[np.float64]
 
 _DRAWS = 1000

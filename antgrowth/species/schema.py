@@ -36,8 +36,6 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "TOGETHER", "Checked", "check_profile"]
-
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
 SEEDS = "food.seeds"

@@ -9,17 +9,6 @@ from antgrowth.errors import SpeciesError
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = [
-    "COLD_LIMIT",
-    "HEAT_CAUTION",
-    "OUTDOORS_CAUTION",
-    "PHASES",
-    "SENSOR_MARGIN_C",
-    "STANDSTILLS",
-    "refuse_dependent",
-    "refuse_research",
-]
-
 PHASES = {
     "founding": ("limits.founding_ceiling_c", "", "ceiling of the founding nest"),
     "housed": ("limits.housed_ceiling_c", "", "ceiling of the housed colony"),

@@ -13,8 +13,6 @@ from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import write_new
 from antgrowth.errors import SpeciesError
 
-__all__ = ["as_toml", "as_toml_text", "save_profile"]
-
 APART = ("native", "milestones", "sources")
 """Tables that stand after all numbers, for they are of another kind."""
 

@@ -17,7 +17,7 @@ import antgrowth as ag
 from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import budget, energetics
-from antgrowth.food.energetics import Constants
+from antgrowth.food.constants import Constants
 from antgrowth.food.planner import plan_food
 from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import choose_prey, mixing_table, prey_kinds
