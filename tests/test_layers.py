@@ -40,9 +40,7 @@ ORDER: tuple[set[str], ...] = (
 """Rooms and single modules, each after all that it may import; those side by side import neither
 from the other."""
 
-UPWARD: dict[str, set[str]] = {
-    "forecast.paths": {"food.plan", "food.planner"},
-}
+UPWARD: dict[str, set[str]] = {"forecast.paths": {"food.plan", "food.planner"}}
 """Imports that point the wrong way, by module."""
 
 

@@ -143,10 +143,7 @@ def _readings(text: str) -> dict[str, date] | None:
             elif mark == ".":
                 orders = {_DOTTED: (third, second, first)}
             else:
-                orders = {
-                    _DAY_FIRST: (third, second, first),
-                    _MONTH_FIRST: (third, first, second),
-                }
+                orders = {_DAY_FIRST: (third, second, first), _MONTH_FIRST: (third, first, second)}
             return {
                 pattern: day
                 for pattern, parts in orders.items()

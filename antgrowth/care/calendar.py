@@ -32,10 +32,7 @@ def uid_of(colony: str, milestone: str) -> str:
 
 
 def write_calendar(
-    path: str | os.PathLike[str],
-    name: str,
-    as_of: pd.Timestamp,
-    milestones: Iterable[Milestone],
+    path: str | os.PathLike[str], name: str, as_of: pd.Timestamp, milestones: Iterable[Milestone]
 ) -> None:
     """Write a plan; see `CarePlan.to_ics`.
 

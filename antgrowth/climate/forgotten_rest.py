@@ -11,12 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from antgrowth.climate.dormancy import (
-    LEEWAY_DAYS,
-    Season,
-    dormancy_schedule,
-    seasons_without_rest,
-)
+from antgrowth.climate.dormancy import LEEWAY_DAYS, Season, dormancy_schedule, seasons_without_rest
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY
 from antgrowth.climate.temperature import Temperature

@@ -32,10 +32,7 @@ _LONGEST_WORDS = 300
 
 
 def plot_temperature(
-    plan: Temperature,
-    start: Day | None = None,
-    days: int | None = None,
-    ax: Axes | None = None,
+    plan: Temperature, start: Day | None = None, days: int | None = None, ax: Axes | None = None
 ) -> Axes:
     """Draw a temperature; what is drawn can be had from `Temperature.hours`.
 

@@ -227,9 +227,7 @@ def colony_folders(home: str | os.PathLike[str]) -> list[Path]:
     return sorted(path.parent for path in Path(home).glob(f"*/{SETTINGS_FILE}"))
 
 
-def _named(
-    colonies: Named | Iterable[Colony | Path_] | Path_,
-) -> dict[str, Colony | Path_]:
+def _named(colonies: Named | Iterable[Colony | Path_] | Path_) -> dict[str, Colony | Path_]:
     if isinstance(colonies, str | os.PathLike):
         colonies = colony_folders(colonies)
     pairs = colonies.items() if isinstance(colonies, Mapping) else ((None, c) for c in colonies)

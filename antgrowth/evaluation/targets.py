@@ -169,11 +169,7 @@ def _named(
 
 
 def targets_after(
-    log: CountLog,
-    cutoff: pd.Timestamp,
-    ahead: int,
-    workers: int,
-    reached: Reached | None,
+    log: CountLog, cutoff: pd.Timestamp, ahead: int, workers: int, reached: Reached | None
 ) -> list[Target]:
     """What can be scored from a cutoff: the arrival, and each later exact count.
 

@@ -282,8 +282,4 @@ def _adults(
     workers: Floats, small: Floats, queens: Floats, masses: Masses
 ) -> tuple[tuple[Floats, Floats], ...]:
     """Number and live mass of all who are grown."""
-    return (
-        (workers - small, masses.worker),
-        (small, masses.first_worker),
-        (queens, masses.queen),
-    )
+    return ((workers - small, masses.worker), (small, masses.first_worker), (queens, masses.queen))

@@ -107,10 +107,7 @@ class FeedLog(DatedLog):
 
 @takes(source=SOURCE, name=optional(NAME))
 def read_feeds(
-    source: str | os.PathLike[str] | pd.DataFrame,
-    *,
-    name: str | None = None,
-    today: object = None,
+    source: str | os.PathLike[str] | pd.DataFrame, *, name: str | None = None, today: object = None
 ) -> FeedLog:
     """Read a feed log: what was offered, what was left of it, and what a control lost.
 

@@ -19,14 +19,7 @@ from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.practice import (
-    GUESSED_QUEEN,
-    NEEDS,
-    QUIET,
-    WARM_REST,
-    FeedingRules,
-    to_mind,
-)
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, WARM_REST, FeedingRules, to_mind
 from antgrowth.food.servings import DROP_UL, LEAST, Prey, Serving, by_hand, measured
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast

@@ -314,10 +314,7 @@ def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
 
 
 def forcing_of(
-    species: Species,
-    hours_c: Floats,
-    resting: NDArray[np.bool_],
-    since_spring: float | None = None,
+    species: Species, hours_c: Floats, resting: NDArray[np.bool_], since_spring: float | None = None
 ) -> ThermalForcing:
     """What temperatures mean to a species.
 

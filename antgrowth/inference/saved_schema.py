@@ -178,10 +178,7 @@ SAVED = _table(
         "name": WORDS,
         "counts": columns,
         "species": _table(
-            {
-                "name": TEXT,
-                "profile": Value("a table", lambda found: isinstance(found, dict)),
-            }
+            {"name": TEXT, "profile": Value("a table", lambda found: isinstance(found, dict))}
         ),
         "setting": _table(
             {

@@ -81,10 +81,7 @@ class ChangeLog(DatedLog):
 
 @takes(source=SOURCE, name=optional(NAME))
 def read_changes(
-    source: str | os.PathLike[str] | pd.DataFrame,
-    *,
-    name: str | None = None,
-    today: object = None,
+    source: str | os.PathLike[str] | pd.DataFrame, *, name: str | None = None, today: object = None
 ) -> ChangeLog:
     """Read a change log: brood adopted, workers escaped or given away, queens lost or added.
 

@@ -246,10 +246,7 @@ class CountLog:
 
 @takes(source=SOURCE, name=optional(NAME))
 def read_counts(
-    source: str | os.PathLike[str] | pd.DataFrame,
-    *,
-    name: str | None = None,
-    today: object = None,
+    source: str | os.PathLike[str] | pd.DataFrame, *, name: str | None = None, today: object = None
 ) -> CountLog:
     """Read a count log.
 

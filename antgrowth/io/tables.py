@@ -190,10 +190,7 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
             continue
         separator = separator or _separator(line)
         record = csv.reader(
-            itertools.chain([line], lines),
-            delimiter=separator,
-            skipinitialspace=True,
-            strict=True,
+            itertools.chain([line], lines), delimiter=separator, skipinitialspace=True, strict=True
         )
         try:
             cells = next(record)

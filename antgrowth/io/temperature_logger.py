@@ -128,11 +128,7 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
 
 
 def _on_the_clock(
-    rows: Rows,
-    stamps: np.ndarray,
-    zoned: np.ndarray,
-    zone: tzinfo | None,
-    findings: list[str],
+    rows: Rows, stamps: np.ndarray, zoned: np.ndarray, zone: tzinfo | None, findings: list[str]
 ) -> tuple[np.ndarray, np.ndarray]:
     """Settle whose clock the times are of: UTC where they carry a zone, or their heading does."""
     if (offset := rows.offset) is not None and not zoned.any():

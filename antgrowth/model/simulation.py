@@ -14,11 +14,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.compiled import compiled
 from antgrowth._core.threads import on_one_thread
-from antgrowth.model.common_random_numbers import (
-    CommonChance,
-    binomial_quantile,
-    poisson_quantile,
-)
+from antgrowth.model.common_random_numbers import CommonChance, binomial_quantile, poisson_quantile
 from antgrowth.model.growth_law import (
     BINS,
     DRIFTS,

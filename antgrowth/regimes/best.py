@@ -15,12 +15,7 @@ from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import usual_dormancy
 from antgrowth.inference.posterior import Posterior
-from antgrowth.regimes.comparison import (
-    RegimeComparison,
-    comparison_report,
-    gain_words,
-    whole_days,
-)
+from antgrowth.regimes.comparison import RegimeComparison, comparison_report, gain_words, whole_days
 from antgrowth.regimes.limits import days_gained, quantile_of
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 

@@ -162,12 +162,7 @@ def _label(found: RegimeComparison, name: str) -> str:
 
 
 def _draw_span(
-    ax: Axes,
-    row: int,
-    values: NDArray[np.float64],
-    color: str,
-    start: float,
-    reach: float,
+    ax: Axes, row: int, values: NDArray[np.float64], color: str, start: float, reach: float
 ) -> None:
     """Draw a median and two intervals; an end that lies beyond what is shown is an arrow."""
     levels = [quantile_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]

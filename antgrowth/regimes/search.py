@@ -5,14 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from antgrowth._core.arguments import (
-    ANTS,
-    COLONIES,
-    DAYS_AHEAD,
-    RNG,
-    instance,
-    takes,
-)
+from antgrowth._core.arguments import ANTS, COLONIES, DAYS_AHEAD, RNG, instance, takes
 from antgrowth._core.progress import each
 from antgrowth._core.validation import as_celsius
 from antgrowth.climate.temperature import Temperature, constant

@@ -27,12 +27,7 @@ from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
 from antgrowth.species.native_range import Native, native_from
-from antgrowth.species.parameters import (
-    CURVE_PATHS,
-    PARAMETERS,
-    SEASON_NUMBERS,
-    Number,
-)
+from antgrowth.species.parameters import CURVE_PATHS, PARAMETERS, SEASON_NUMBERS, Number
 from antgrowth.species.schema import (
     AFTER_WINTER,
     REST_DATES,

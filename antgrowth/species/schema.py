@@ -75,9 +75,7 @@ NEEDED_TEXTS: dict[str, Check] = {
     "season.source": unchecked,  # see `evidence_faults`
     "season.status": unchecked,
     "cautions": Value(
-        "a list of sentences, at least one",
-        _are_sentences,
-        "Say what a keeper must take care of.",
+        "a list of sentences, at least one", _are_sentences, "Say what a keeper must take care of."
     ),
 }
 

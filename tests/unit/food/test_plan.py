@@ -470,12 +470,7 @@ class TestSideBySide:
 class TestPractice:
     @pytest.mark.parametrize(
         ("founding", "sugar", "prey"),
-        [
-            ("claustral", 1, 1),
-            ("semi-claustral", 0, 0),
-            ("sealed-tube", 0, 1),
-            ("dependent", 0, 0),
-        ],
+        [("claustral", 1, 1), ("semi-claustral", 0, 0), ("sealed-tube", 0, 1), ("dependent", 0, 0)],
     )
     def test_by_founding(self, founding, sugar, prey):
         practice = feeding_rules(replace(LASIUS, founding=founding))
