@@ -116,26 +116,13 @@ Check = Callable[[Any, str], Iterable[str]]
 
 @dataclass(frozen=True)
 class Value:
-    """What one value of a table may be: a check.
+    """What one value of a table may be: a check."""
 
-    Attributes
-    ----------
-    allowed : str
-        In words, as they follow "Allowed:".
-    holds : callable
-        Whether a value is one of those.
-    remedy : str
-        What to do, in a sentence.
-    options : tuple of str
-        Spellings, one of which may have been meant.
-    meant : mapping of str to str
-        What is surely meant by something that is not allowed.
-    """
-
-    allowed: str
-    holds: Callable[[Any], bool]
-    remedy: str = ""
-    options: tuple[str, ...] = ()
+    allowed: str  # in words, as they follow "Allowed:"
+    holds: Callable[[Any], bool]  # whether a value is one of those
+    remedy: str = ""  # what to do, in a sentence
+    options: tuple[str, ...] = ()  # spellings, one of which may have been meant
+    # What is surely meant by something that is not allowed.
     meant: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, found: Any, where: str) -> Iterator[str]:
@@ -155,16 +142,10 @@ class Value:
 
 @dataclass(frozen=True)
 class Table:
-    """Which keys a table may have, and a check for each: itself a check.
-
-    Attributes
-    ----------
-    keys : mapping of str to Check
-    needed : mapping of str to str
-        Keys that must be there, each with an example of its value.
-    """
+    """Which keys a table may have, and a check for each: itself a check."""
 
     keys: Mapping[str, Check]
+    # Keys that must be there, each with an example of its value.
     needed: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, found: Any, where: str) -> Iterator[str]:

@@ -31,21 +31,11 @@ def recent_alerts(alerts: Iterable[Alert], last_note: pd.Timestamp) -> list[Aler
 
 @dataclass(frozen=True)
 class Check:
-    """One thing that must hold first.
+    """One thing that must hold first."""
 
-    Attributes
-    ----------
-    name : str
-        "temperature", "alerts" or "food".
-    holds : bool or None
-        None if it is not known.
-    text : str
-        What was found.
-    """
-
-    name: str
-    holds: bool | None
-    text: str
+    name: str  # "temperature", "alerts" or "food"
+    holds: bool | None  # None if it is not known
+    text: str  # what was found
 
     def verdict(self) -> str:
         """Whether it holds, and what was found."""
@@ -61,20 +51,12 @@ class Check:
 
 @dataclass(frozen=True, eq=False)
 class Checker:
-    """Looks at one colony.
-
-    Attributes
-    ----------
-    forecast : Forecast
-    feeds : FeedLog or None
-    alerts : Alerts
-    housed_from : Timestamp
-        From then on the colony is out of the founding tube; NaT if that is not in sight.
-    """
+    """Looks at one colony."""
 
     forecast: Forecast
     feeds: FeedLog | None
     alerts: Alerts
+    # From then on the colony is out of the founding tube; NaT if that is not in sight.
     housed_from: pd.Timestamp
 
     def check(

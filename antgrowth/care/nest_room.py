@@ -32,24 +32,14 @@ TOO_MUCH = "Too much room at once: brood is spread out and refuse is stored insi
 
 @dataclass(frozen=True, eq=False, repr=False)
 class NestStage:
-    """One nest in the sequence of a colony.
-
-    Attributes
-    ----------
-    nest : Nest
-    low, high : float
-        Workers that it holds, together with the nests it is joined to. [worker]
-    full : FirstPassage
-        When the colony has as many.
-    need : float
-        Workers for whom it is offered: median of those there when it is joined; those of the last
-        note for the first nest. NaN if that lies beyond the horizon. [worker]
-    """
+    """One nest in the sequence of a colony."""
 
     nest: Nest
-    low: float
+    low: float  # low, high: workers that it holds, together with the nests it is joined to [worker]
     high: float
-    full: FirstPassage
+    full: FirstPassage  # when the colony has as many
+    # Workers for whom it is offered: median of those there when it is joined; those of the last
+    # note for the first nest. NaN if that lies beyond the horizon [worker]
     need: float
 
     @property

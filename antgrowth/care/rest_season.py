@@ -22,24 +22,13 @@ LOOK_AHEAD_DAYS = 400
 
 @dataclass(frozen=True)
 class RestSeason:
-    """One rest.
+    """One rest."""
 
-    Attributes
-    ----------
-    begins, ends : Timestamp
-        First day of the rest, and the day on which it is over.
-    words : str
-        Where it is known from.
-    planned : bool
-        It stands in the temperatures of the forecast.
-    missed : Timestamp or None
-        Begin of the last usual season, if the colony lived then and did not rest.
-    """
-
-    begins: pd.Timestamp
+    begins: pd.Timestamp  # begins, ends: first day of the rest, and the day on which it is over
     ends: pd.Timestamp
-    words: str
-    planned: bool
+    words: str  # where it is known from
+    planned: bool  # it stands in the temperatures of the forecast
+    # Begin of the last usual season, if the colony lived then and did not rest.
     missed: pd.Timestamp | None = None
 
 

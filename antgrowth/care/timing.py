@@ -20,24 +20,12 @@ Dates = NDArray[np.datetime64]
 
 @dataclass(frozen=True, eq=False)
 class FirstPassage:
-    """The day of an event in each colony of a forecast.
+    """The day of an event in each colony of a forecast."""
 
-    Attributes
-    ----------
-    dates : array of datetime64[D], shape (draws,)
-        NaT where the horizon ends first.
-    start : Timestamp
-        Date of the last note.
-    horizon : int
-        Days looked ahead. [day]
-    rest : Timestamp or None
-        First day of the rest ahead; None if there is none.
-    """
-
-    dates: Dates = field(repr=False)
-    start: pd.Timestamp
-    horizon: int
-    rest: pd.Timestamp | None = None
+    dates: Dates = field(repr=False)  # NaT where the horizon ends first, shape (draws,)
+    start: pd.Timestamp  # date of the last note
+    horizon: int  # days looked ahead [day]
+    rest: pd.Timestamp | None = None  # first day of the rest ahead; None if there is none
 
     @property
     def median(self) -> pd.Timestamp:

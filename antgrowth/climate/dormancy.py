@@ -37,22 +37,14 @@ Season = tuple[np.datetime64, np.datetime64]
 
 @dataclass(frozen=True)
 class DormancySchedule:
-    """When in the year a colony rests, and how warm.
+    """When in the year a colony rests, and how warm."""
 
-    Attributes
-    ----------
-    start, end : str
-        Month and day of the first day, and of the day on which it is over, such as "10-15".
-    temperature_c : float
-        [°C]
-    words : str
-        Where this is known from.
-    """
-
+    # start, end: month and day of the first day, and of the day on which it is over, such as
+    # "10-15".
     start: str
     end: str
-    temperature_c: float
-    words: str
+    temperature_c: float  # [°C]
+    words: str  # where this is known from
 
     def seasons(self, first: np.datetime64, last: np.datetime64) -> list[Season]:
         """Rests of which some day lies between two days, both included."""
@@ -64,26 +56,15 @@ class DormancySchedule:
 
 @dataclass(frozen=True)
 class RestAhead:
-    """A rest among the days to come, or the lack of one that was due.
+    """A rest among the days to come, or the lack of one that was due."""
 
-    Attributes
-    ----------
-    start, stop : datetime64[D]
-        First day of the rest, and the day on which it is over.
-    kind : str
-        "planned", by the keeper; "added", since the species needs it; "skipped", since half of it
-        is over; "missing" from a plan that is taken at its word.
-    temperature_c : float
-        Its mean; NaN where there is no rest. [°C]
-    basis : str
-        Where the season is known from; of a missing one, whose need it is.
-    """
-
-    start: np.datetime64
+    start: np.datetime64  # start, stop: first day of the rest, and the day on which it is over
     stop: np.datetime64
+    # "planned", by the keeper; "added", since the species needs it; "skipped", since half of it
+    # is over; "missing" from a plan that is taken at its word.
     kind: str
-    temperature_c: float
-    basis: str
+    temperature_c: float  # its mean; NaN where there is no rest [°C]
+    basis: str  # where the season is known from; of a missing one, whose need it is
 
     def words(self) -> str:
         """Say it, as the continuation of a sentence."""
@@ -97,20 +78,12 @@ class RestAhead:
 
 @dataclass(frozen=True, eq=False)
 class PlanAhead:
-    """A temperature that reaches as far as is asked, and what was assumed to make it so.
-
-    Attributes
-    ----------
-    temperature : Temperature
-    usual : Temperature
-        What the days to come are like: a plan that reaches as far, or the day that is repeated.
-    rests : tuple of RestAhead
-        Those that are told besides.
-    """
+    """A temperature that reaches as far as is asked, and what was assumed to make it so."""
 
     temperature: Temperature
+    # What the days to come are like: a plan that reaches as far, or the day that is repeated.
     usual: Temperature
-    rests: tuple[RestAhead, ...] = ()
+    rests: tuple[RestAhead, ...] = ()  # those that are told besides
 
     def describe(self) -> str:
         """Say what is assumed, in a sentence."""

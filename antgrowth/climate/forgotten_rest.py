@@ -29,28 +29,15 @@ AFTERMATH_DAYS = 60
 
 @dataclass(frozen=True)
 class ForgottenRest:
-    """A season without the rest that the species needs.
+    """A season without the rest that the species needs."""
 
-    Attributes
-    ----------
-    season : tuple of datetime64[D]
-        First day of the usual rest, and the day on which it is over.
-    basis : str
-        Where the season is known from.
-    species : str
-        Whose need it is.
-    seen : tuple of datetime64[D] or None
-        Days on which the nest was as cold as in a rest, and the first one after them; None if the
-        temperatures show no such weeks.
-    temperature_c : float
-        Mean of these days; NaN if there are none. [°C]
-    """
-
-    season: Season
-    basis: str
-    species: str
+    season: Season  # first day of the usual rest, and the day on which it is over
+    basis: str  # where the season is known from
+    species: str  # whose need it is
+    # Days on which the nest was as cold as in a rest, and the first one after them; None if the
+    # temperatures show no such weeks.
     seen: Season | None
-    temperature_c: float
+    temperature_c: float  # mean of these days; NaN if there are none [°C]
 
     @property
     def proposed(self) -> Season:

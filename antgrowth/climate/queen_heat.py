@@ -20,31 +20,16 @@ LOSS = "limits.queen_loss_per_day_c"
 
 @dataclass(frozen=True, eq=False)
 class QueenHeat:
-    """Hours above the ceiling, and the share of queens that live through them.
+    """Hours above the ceiling, and the share of queens that live through them."""
 
-    Attributes
-    ----------
-    first : Timestamp
-        First day above.
-    hours : int
-        Hours above.
-    hottest_c : float
-        [°C]
-    ceiling : str
-        Name and height of the ceiling that is passed first.
-    alive : array, shape (days + 1,)
-        Share of queens that the heat has left alive at the start and after each of the days; NaN
-        where the profile does not say how many die.
-    start : Timestamp
-        Of the first entry of `alive`: the evening of this day.
-    """
-
-    first: pd.Timestamp
-    hours: int
-    hottest_c: float
-    ceiling: str
+    first: pd.Timestamp  # first day above
+    hours: int  # hours above
+    hottest_c: float  # [°C]
+    ceiling: str  # name and height of the ceiling that is passed first
+    # Share of queens that the heat has left alive at the start and after each of the days; NaN
+    # where the profile does not say how many die, shape (days + 1,)
     alive: Floats = field(repr=False)
-    start: pd.Timestamp
+    start: pd.Timestamp  # of the first entry of `alive`: the evening of this day
 
     def alive_by(self, date: pd.Timestamp) -> float:
         """Share of queens that the heat has left alive by the evening of a day."""

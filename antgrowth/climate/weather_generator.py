@@ -24,26 +24,15 @@ FEWEST_DAYS = 360
 
 @dataclass(frozen=True, eq=False)
 class Weather:
-    """What the lowest and the highest temperature of a day usually are, and how they stray.
+    """What the lowest and the highest temperature of a day usually are, and how they stray."""
 
-    Attributes
-    ----------
-    low_c, high_c : array, shape (366,)
-        Usual lowest and highest hourly mean by day of the year. [°C]
-    low_sd_c, high_sd_c : float
-        How far days stray from them. [°C]
-    persistence : float
-        Correlation of one day's straying with the next one's.
-    basis : str
-        Where it comes from, in a sentence.
-    """
-
+    # low_c, high_c: usual lowest and highest hourly mean by day of the year [°C], shape (366,)
     low_c: Floats
     high_c: Floats
-    low_sd_c: float
+    low_sd_c: float  # low_sd_c, high_sd_c: how far days stray from them [°C]
     high_sd_c: float
-    persistence: float
-    basis: str
+    persistence: float  # correlation of one day's straying with the next one's
+    basis: str  # where it comes from, in a sentence
 
     def years(
         self, start: pd.Timestamp, days: int, number: int, rng: np.random.Generator

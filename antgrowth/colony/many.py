@@ -53,26 +53,13 @@ LOOK_AGAIN_DAYS = 28
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """A colony among many: its fit, its date, and what stands out.
-
-    Attributes
-    ----------
-    fit : Fit
-    arrival : Arrival
-        When it holds the number of workers asked for.
-    species_rank : SpeciesRank
-        Where it stands among its species.
-    alerts : tuple of str
-        Kinds of what stands out in its notes.
-    workers : float
-        Most probable number of workers at its last note.
-    """
+    """A colony among many: its fit, its date, and what stands out."""
 
     fit: Fit
-    arrival: Arrival
-    species_rank: SpeciesRank
-    alerts: tuple[str, ...]
-    workers: float
+    arrival: Arrival  # when it holds the number of workers asked for
+    species_rank: SpeciesRank  # where it stands among its species
+    alerts: tuple[str, ...]  # kinds of what stands out in its notes
+    workers: float  # most probable number of workers at its last note
 
     placing = Former("species_rank")
 

@@ -16,20 +16,12 @@ from antgrowth.colony.style import is_page
 
 @dataclass(frozen=True)
 class Written:
-    """Files that `write_report` has written.
-
-    Attributes
-    ----------
-    page : Path
-    calendar : Path or None
-        None if the notebook made none: there is none for a species for research only.
-    notebook_left : bool
-        Whether the folder's own notebook was not run.
-    """
+    """Files that `write_report` has written."""
 
     page: Path
+    # None if the notebook made none: there is none for a species for research only.
     calendar: Path | None
-    notebook_left: bool = False
+    notebook_left: bool = False  # whether the folder's own notebook was not run
 
 
 @takes(folder=PATH, run_notebook=FLAG)

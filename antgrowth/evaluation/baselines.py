@@ -66,15 +66,9 @@ class UsualColonies:
     """Colonies of the species average that all cutoffs of a backtest share.
 
     Where the temperatures are known, it is the same colonies whatever the cutoff.
-
-    Attributes
-    ----------
-    draws : int
-        Number of colonies.
-    seed : tuple of int
     """
 
-    draws: int
+    draws: int  # number of colonies
     seed: tuple[int, ...]
     _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
 
@@ -90,22 +84,14 @@ class UsualColonies:
 
 @dataclass(frozen=True, eq=False)
 class LogLinear:
-    """A straight line through the logarithm of the workers counted, with its doubt.
+    """A straight line through the logarithm of the workers counted, with its doubt."""
 
-    Attributes
-    ----------
-    intercept, slope : array, shape (draws,)
-        Draws of the line; the intercept is the log of the workers on day 0. [1/day]
-    residual_sd : array, shape (draws,)
-        Sd of one more count about the line, on the log scale.
-    most : float
-        Beyond so many workers it is not followed. [ants]
-    """
-
+    # intercept, slope: draws of the line; the intercept is the log of the workers on day 0
+    # [1/day], shape (draws,)
     intercept: Floats
     slope: Floats
-    residual_sd: Floats
-    most: float
+    residual_sd: Floats  # sd of one more count about the line, on the log scale, shape (draws,)
+    most: float  # beyond so many workers it is not followed [ants]
 
     def counts(self, day: Floats, rng: np.random.Generator) -> Floats:
         """Workers counted on days, shape (draws, len(day))."""

@@ -53,22 +53,15 @@ REGIMES = (f"room, {ROOM_C:.0f} °C and winter", f"steady {STEADY_C:.0f} °C")
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ProfileCourses(Shown):
-    """Courses of profiles; made by `profile_courses`.
+    """Courses of profiles; made by `profile_courses`."""
 
-    Attributes
-    ----------
-    table : DataFrame
-        A row for each profile, regime and quantity: columns profile, regime, quantity, q05, q50,
-        q95 (infinite: not within two years), low, high (of what is known; NaN where nothing is),
-        status, source, note, verdict ("in range", "LOW", "HIGH"; empty where nothing is known).
-    workers : mapping of tuple to array
-        Median of the workers on each day of two years, by profile and regime.
-    without : tuple of str
-        Profiles of which no course is told: their queens do not found alone.
-    """
-
+    # A row for each profile, regime and quantity: columns profile, regime, quantity, q05, q50,
+    # q95 (infinite: not within two years), low, high (of what is known; NaN where nothing is),
+    # status, source, note, verdict ("in range", "LOW", "HIGH"; empty where nothing is known)
     table: pd.DataFrame
+    # Median of the workers on each day of two years, by profile and regime.
     workers: dict[tuple[str, str], Floats]
+    # Profiles of which no course is told: their queens do not found alone.
     without: tuple[str, ...] = ()
 
     @property

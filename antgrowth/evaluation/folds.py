@@ -45,59 +45,33 @@ _ONE_DAY = pd.Timedelta("1D")
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """What one method foresees at a cutoff.
+    """What one method foresees at a cutoff."""
 
-    Attributes
-    ----------
-    counts : dict
-        Day after the cutoff and stage to the numbers a keeper would count, shape (draws,).
-    arrival : Arrival or None
-    abstention : str
-        Why it does not answer, where it does not.
-    """
-
+    # Day after the cutoff and stage to the numbers a keeper would count, shape (draws,)
     counts: dict[tuple[int, str], Floats]
     arrival: Arrival | None
-    abstention: str = ""
+    abstention: str = ""  # why it does not answer, where it does not
 
 
 @dataclass(frozen=True, eq=False)
 class Fold:
-    """What was known at a cutoff, and what each method makes of it.
+    """What was known at a cutoff, and what each method makes of it."""
 
-    Attributes
-    ----------
-    log : CountLog
-        Up to the cutoff.
-    temperature, species, queens, changes, hemisphere
-        As given to the backtest, also of later days.
-    founded : Timestamp or None
-        `queen_since`.
-    cutoff : Timestamp
-    ahead : int
-        Days looked ahead. [day]
-    workers : int
-        The number waited for.
-    draws : int
-    seed : tuple of int
-        Of the backtest, and of the fold.
-    usual : UsualColonies
-        Shared by all folds of the backtest.
-    """
-
-    log: CountLog
+    log: CountLog  # up to the cutoff
+    # temperature, species, queens, changes, hemisphere: as given to the backtest, also of later
+    # days.
     temperature: Temperature
     species: Species
-    founded: pd.Timestamp | None
+    founded: pd.Timestamp | None  # `queen_since`
     queens: int
     changes: ChangeLog | None
     hemisphere: str | None
     cutoff: pd.Timestamp
-    ahead: int
-    workers: int
+    ahead: int  # days looked ahead [day]
+    workers: int  # the number waited for
     draws: int
-    seed: tuple[int, int]
-    usual: UsualColonies
+    seed: tuple[int, int]  # of the backtest, and of the fold
+    usual: UsualColonies  # shared by all folds of the backtest
 
     @cached_property
     def fit(self) -> Posterior:

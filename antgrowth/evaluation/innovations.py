@@ -26,20 +26,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Innovations:
-    """One-step-ahead predictions of a log, and what was noted.
+    """One-step-ahead predictions of a log, and what was noted."""
 
-    Attributes
-    ----------
-    cells : DataFrame
-        A row for each cell that says something: date, stage, text (as written), exact (whether it
-        gives one number), low, high (90 % range expected from the earlier visits), z (standardised
-        miss).
-    brood : DataFrame
-        The same for all brood noted at a look: date, text, low, high, z.
-    """
-
+    # A row for each cell that says something: date, stage, text (as written), exact (whether it
+    # gives one number), low, high (90 % range expected from the earlier visits), z
+    # (standardised miss)
     cells: pd.DataFrame
-    brood: pd.DataFrame
+    brood: pd.DataFrame  # the same for all brood noted at a look: date, text, low, high, z
 
     def __repr__(self) -> str:
         return f"Innovations({len(self.cells)} cells, {len(self.brood)} looks at the brood)"

@@ -23,31 +23,16 @@ _ONE_DAY = pd.Timedelta("1D")
 
 @dataclass(frozen=True)
 class Target:
-    """One truth to forecast from a cutoff.
+    """One truth to forecast from a cutoff."""
 
-    Attributes
-    ----------
-    name : str
-        "arrival" or the stage counted.
-    date : Timestamp or None
-        Day of the count, or by which the colony had arrived; None if it never had.
-    unit : str
-        "day" after the cutoff, or "ant".
-    ahead : float
-        From the cutoff to the truth. [day]
-    low, high : float
-        Ends of what is known of it.
-    unknown : str
-        Why there is nothing to score; empty if there is.
-    """
-
-    name: str
+    name: str  # "arrival" or the stage counted
+    # Day of the count, or by which the colony had arrived; None if it never had.
     date: pd.Timestamp | None
-    unit: str
-    ahead: float
-    low: float
+    unit: str  # "day" after the cutoff, or "ant"
+    ahead: float  # from the cutoff to the truth [day]
+    low: float  # low, high: ends of what is known of it
     high: float
-    unknown: str = ""
+    unknown: str = ""  # why there is nothing to score; empty if there is
 
     @property
     def truth(self) -> float:

@@ -33,61 +33,37 @@ LARVA = 1
 
 @dataclass(frozen=True, eq=False)
 class Masses:
-    """Live masses by draw, each of shape (draws, 1).
+    """Live masses by draw, each of shape (draws, 1)."""
 
-    Attributes
-    ----------
-    worker, first_worker, queen : array
-        [mg]
-    queen_weighed : bool
-        False if the queen's mass is guessed from that of workers.
-    """
-
-    worker: Floats
+    worker: Floats  # worker, first_worker, queen: [mg]
     first_worker: Floats
     queen: Floats
-    queen_weighed: bool
+    queen_weighed: bool  # False if the queen's mass is guessed from that of workers
 
 
 @dataclass(frozen=True, eq=False)
 class Diet:
-    """What the needs of a colony depend on besides its ants and their warmth.
-
-    Attributes
-    ----------
-    masses : Masses
-    constants : Constants
-        Of shape (draws, 1).
-    prey_protein, prey_energy : float or array, shape (draws, 1)
-        Protein share and energy [J/mg] of what larvae are reared on.
-    humidity_percent : float
-        Of the air around the ants.
-    """
+    """What the needs of a colony depend on besides its ants and their warmth."""
 
     masses: Masses
-    constants: Constants
+    constants: Constants  # of shape (draws, 1)
+    # prey_protein, prey_energy: protein share and energy [J/mg] of what larvae are reared on,
+    # shape (draws, 1)
     prey_protein: Floats | float
     prey_energy: Floats | float
-    humidity_percent: float
+    humidity_percent: float  # of the air around the ants
 
 
 @dataclass(frozen=True, eq=False)
 class Needs:
-    """What a colony needs, each of shape (draws, days).
+    """What a colony needs, each of shape (draws, days)."""
 
-    Attributes
-    ----------
-    adult_sugar_mg, growth_sugar_mg : array
-        To run workers and queens; to grow larvae beyond the energy of their prey. [mg/day]
-    protein_mg : array
-        [mg/day]
-    water_mg : array
-        Lost by workers and queens through their skin; their food brings much of it. [mg/day]
-    """
-
+    # adult_sugar_mg, growth_sugar_mg: to run workers and queens; to grow larvae beyond the
+    # energy of their prey [mg/day]
     adult_sugar_mg: Floats
     growth_sugar_mg: Floats
-    protein_mg: Floats
+    protein_mg: Floats  # [mg/day]
+    # Lost by workers and queens through their skin; their food brings much of it [mg/day]
     water_mg: Floats
 
 

@@ -45,45 +45,30 @@ TOO_LITTLE = "eaten up, and too small to tell by weighing"
 
 @dataclass(frozen=True, eq=False)
 class PastNeeds:
-    """The budget of the days with notes.
-
-    Attributes
-    ----------
-    first_day : Timestamp
-    needed : mapping of str to array, shape (draws, days)
-        "sugar" and "protein" of each day. [mg/day]
-    quiet : array of str, shape (days,)
-        Why a day has no budget; empty if it has.
-    """
+    """The budget of the days with notes."""
 
     first_day: pd.Timestamp
+    # "sugar" and "protein" of each day [mg/day], shape (draws, days)
     needed: Mapping[str, Floats] = field(repr=False)
+    # Why a day has no budget; empty if it has, shape (days,)
     quiet: NDArray[np.str_] = field(repr=False)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Feeding:
-    """What a feed log says of a colony's appetite, and of whether it was fed enough.
-
-    Attributes
-    ----------
-    log : FeedLog
-    portions : DataFrame
-        A row a meal, by need and date. Columns need; date; days until the next meal; offered_mg and
-        eaten_mg, of sugar or protein; needed_mg, what the budget says of these days, as a median;
-        kind ("measured", or "at least" if eaten up; empty if nothing is learned from it); reason
-        why nothing is.
-    intakes : mapping of str to Intake
-        By need; without a need from whose meals nothing could be learned.
-    short : DataFrame
-        Stretches in which the prey eaten brought less protein than growth took, as the counts tell
-        it. Columns start, end, meals, eaten_up (share of them), most_mg, needed_mg, needed_q05,
-        needed_q95, chance.
-    """
+    """What a feed log says of a colony's appetite, and of whether it was fed enough."""
 
     log: FeedLog
+    # A row a meal, by need and date. Columns need; date; days until the next meal; offered_mg
+    # and eaten_mg, of sugar or protein; needed_mg, what the budget says of these days, as a
+    # median; kind ("measured", or "at least" if eaten up; empty if nothing is learned from it);
+    # reason why nothing is.
     portions: pd.DataFrame
+    # By need; without a need from whose meals nothing could be learned.
     intakes: Mapping[str, Intake]
+    # Stretches in which the prey eaten brought less protein than growth took, as the counts
+    # tell it. Columns start, end, meals, eaten_up (share of them), most_mg, needed_mg,
+    # needed_q05, needed_q95, chance.
     short: pd.DataFrame
 
     meals = Former("portions")

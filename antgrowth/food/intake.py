@@ -36,27 +36,15 @@ over."""
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Intake:
-    """What was learned of a colony's intake of one need.
+    """What was learned of a colony's intake of one need."""
 
-    Attributes
-    ----------
-    need : str
-        "sugar" or "protein".
-    portions : int
-        Meals it was learned from.
-    prior_sd : float
-        Of the factor's logarithm before, whose mean was 0: what is uncertain of the budget.
-    centre, sd : float
-        Mean and standard deviation of the factor's logarithm.
-    multiplier : array, shape (draws, 1)
-        What the budget of each draw is multiplied with.
-    """
-
-    need: str
-    portions: int
+    need: str  # "sugar" or "protein"
+    portions: int  # meals it was learned from
+    # Of the factor's logarithm before, whose mean was 0: what is uncertain of the budget.
     prior_sd: float
-    centre: float
+    centre: float  # centre, sd: mean and standard deviation of the factor's logarithm
     sd: float
+    # What the budget of each draw is multiplied with, shape (draws, 1)
     multiplier: Floats = field(repr=False)
 
     meals = Former("portions")

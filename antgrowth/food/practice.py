@@ -65,20 +65,13 @@ NEEDS = (
 
 @dataclass(frozen=True)
 class FeedingRules:
-    """How a colony is fed.
+    """How a colony is fed."""
 
-    Attributes
-    ----------
-    sugar_from_workers, protein_from_workers : int
-        Sugar and prey are offered once there have been so many workers; 0 from the first day.
-    status : str
-        What the rule for prey rests on.
-    advice : str
-    """
-
+    # sugar_from_workers, protein_from_workers: sugar and prey are offered once there have been
+    # so many workers; 0 from the first day.
     sugar_from_workers: int
     protein_from_workers: int
-    status: str
+    status: str  # what the rule for prey rests on
     advice: str
 
 

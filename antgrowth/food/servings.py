@@ -49,20 +49,12 @@ MIXING = (
 
 @dataclass(frozen=True)
 class Prey:
-    """A kind of prey.
-
-    Attributes
-    ----------
-    kind : str
-    rows : mapping of str to mapping
-        What is known of its "protein", "energy" and "piece", as in ``datasets/food/prey.csv``.
-    weighed_mg : float or None
-        Mass of one piece as the keeper weighed it. [mg]
-    """
+    """A kind of prey."""
 
     kind: str
+    # What is known of its "protein", "energy" and "piece", as in ``datasets/food/prey.csv``.
     rows: Mapping[str, dict[str, str]]
-    weighed_mg: float | None = None
+    weighed_mg: float | None = None  # mass of one piece as the keeper weighed it [mg]
 
     @property
     def has_piece(self) -> bool:
@@ -254,21 +246,12 @@ def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Serving:
-    """A food in the form and unit a keeper measures it in.
+    """A food in the form and unit a keeper measures it in."""
 
-    Attributes
-    ----------
-    need : str
-        What it serves: "sugar", "protein" or "water".
-    item, unit : str
-    per_mg : float or array, shape (draws, 1)
-        Units for each milligram of the need; NaN if nobody can tell.
-    note : str
-    """
-
-    need: str
+    need: str  # what it serves: "sugar", "protein" or "water"
     item: str
     unit: str
+    # Units for each milligram of the need; NaN if nobody can tell, shape (draws, 1)
     per_mg: float | Floats
     note: str = ""
 

@@ -280,20 +280,11 @@ class PairedForecasts:
     """Colonies that begin alike and meet the same chance on every day, whatever the temperature.
 
     Forecasts of one pairing differ by their temperatures and little else.
-
-    Attributes
-    ----------
-    fit : Posterior
-    laws : Laws
-        Growth laws of the colonies, one a draw.
-    states : array, shape (draws, size)
-        What is in their nests in the evening of the last note.
-    seed : int
     """
 
     fit: Posterior
-    laws: Laws
-    states: Floats
+    laws: Laws  # growth laws of the colonies, one a draw
+    states: Floats  # what is in their nests in the evening of the last note, shape (draws, size)
     seed: int
 
     @classmethod

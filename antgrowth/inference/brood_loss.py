@@ -37,38 +37,19 @@ entails: eggs that no larva eats any more, places that become free."""
 
 @dataclass(frozen=True)
 class Loss:
-    """The most telling day of an unnoted loss of brood.
+    """The most telling day of an unnoted loss of brood."""
 
-    Attributes
-    ----------
-    day : int
-        Day of the loss, in days from day zero.
-    share : float
-        Most probable share of the brood lost, if any was.
-    probability : float
-        Of any such loss within the log.
-    """
-
-    day: int
-    share: float
-    probability: float
+    day: int  # day of the loss, in days from day zero
+    share: float  # most probable share of the brood lost, if any was
+    probability: float  # of any such loss within the log
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MixtureComponent:
-    """One reading of the log: with or without an unnoted loss of brood.
-
-    Attributes
-    ----------
-    probability : float
-    loss : Loss or None
-        The loss it believes in.
-    model : Model
-    estimate : Estimate
-    """
+    """One reading of the log: with or without an unnoted loss of brood."""
 
     probability: float
-    loss: Loss | None
+    loss: Loss | None  # the loss it believes in
     model: Model
     estimate: Estimate
 

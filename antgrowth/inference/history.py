@@ -41,21 +41,6 @@ with its history (assumed). [day]"""
 class ColonyHistory:
     """Where a colony lives and what was done to it.
 
-    Attributes
-    ----------
-    species : Species
-    temperature : Temperature
-    day_zero : Timestamp
-        First day known: the founding, or the day of the first note.
-    founded : bool
-        Whether the queen sat alone on day zero; else the colony came part-grown.
-    changes : ChangeLog or None
-        Ants carried in or out, queens lost or added.
-    queens : int
-        Queens at the start.
-    hemisphere : "north", "south" or None
-        Where it lives, which tells the season; None if not said.
-
     Raises
     ------
     AntgrowthError
@@ -66,11 +51,11 @@ class ColonyHistory:
 
     species: Species
     temperature: Temperature
-    day_zero: pd.Timestamp
-    founded: bool
-    changes: ChangeLog | None
-    queens: int
-    hemisphere: str | None = None
+    day_zero: pd.Timestamp  # first day known: the founding, or the day of the first note
+    founded: bool  # whether the queen sat alone on day zero; else the colony came part-grown
+    changes: ChangeLog | None  # ants carried in or out, queens lost or added
+    queens: int  # queens at the start
+    hemisphere: str | None = None  # where it lives, which tells the season; None if not said
 
     def __post_init__(self) -> None:
         whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)

@@ -27,23 +27,12 @@ SHIFT_GRAIN_C = 0.25
 
 @dataclass(frozen=True, eq=False)
 class InitialState:
-    """Where a colony stands at the end of its log, for a number of posterior draws.
+    """Where a colony stands at the end of its log, for a number of posterior draws."""
 
-    Attributes
-    ----------
-    laws : Laws
-        Growth laws of each draw.
-    forcing : ThermalForcing
-        Up to the end of the log.
-    mean : array, shape (draws, size)
-        State expected given the notes; see `life_cycle.State`.
-    root : array, shape (size, size)
-        Turns independent standard normals into what chance leaves open of it.
-    """
-
-    laws: Laws
-    forcing: ThermalForcing
-    mean: Floats
+    laws: Laws  # growth laws of each draw
+    forcing: ThermalForcing  # up to the end of the log
+    mean: Floats  # state expected given the notes; see `life_cycle.State`, shape (draws, size)
+    # Turns independent standard normals into what chance leaves open of it, shape (size, size)
     root: Floats
 
     @classmethod

@@ -109,20 +109,12 @@ ERROR_SPREAD = 0.5
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Model:
-    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted.
-
-    Attributes
-    ----------
-    prior : Prior
-    forcing : ThermalForcing
-    observations : Observations
-    start : Start or None
-        What a colony that came part-grown may have held at the start; None if it was founded.
-    """
+    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted."""
 
     prior: Prior
     forcing: ThermalForcing
     observations: Observations
+    # What a colony that came part-grown may have held at the start; None if it was founded.
     start: Start | None = None
 
     def __repr__(self) -> str:
@@ -191,22 +183,12 @@ class Model:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Linearisation:
-    """What is expected of the cells around one point.
+    """What is expected of the cells around one point."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-    mean : array, shape (cells,)
-        Expected cells at x.
-    slopes : array, shape (cells, parameters)
-    growth : Growth
-        At x.
-    """
-
-    x: Floats
-    mean: Floats
-    slopes: Floats
-    growth: Growth
+    x: Floats  # shape (parameters,)
+    mean: Floats  # expected cells at x, shape (cells,)
+    slopes: Floats  # shape (cells, parameters)
+    growth: Growth  # at x
 
     def __repr__(self) -> str:
         return f"Linearisation({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
@@ -219,39 +201,22 @@ class Linearisation:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Estimate:
-    """The most probable parameters of a colony and the normal posterior around them.
+    """The most probable parameters of a colony and the normal posterior around them."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-        Most probable point in whitened coordinates (the prior is standard normal there).
-    cov : array, shape (parameters, parameters)
-        Posterior covariance in whitened coordinates.
-    linearised : Linearisation
-        Expected cells around x.
-    noise_cov : array, shape (cells, cells)
-        Covariance of the cells by chance of growth and counting at x.
-    sites : Sites
-        Normal observations that stand for the cells.
-    error_scale, error_spread : float
-        Counting error relative to the usual, and its log-sd.
-    dispersion : float
-        Squared residuals over what was expected; 1 is as expected, more is more scattered.
-    log_density : float
-        Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
-    rounds : int
-    converged : bool
-    """
-
+    # Most probable point in whitened coordinates (the prior is standard normal there),
+    # shape (parameters,)
     x: Floats
-    cov: Floats
-    linearised: Linearisation
+    cov: Floats  # posterior covariance in whitened coordinates, shape (parameters, parameters)
+    linearised: Linearisation  # expected cells around x
+    # Covariance of the cells by chance of growth and counting at x, shape (cells, cells)
     noise_cov: Floats
-    sites: Sites
+    sites: Sites  # normal observations that stand for the cells
+    # error_scale, error_spread: counting error relative to the usual, and its log-sd.
     error_scale: float
     error_spread: float
+    # Squared residuals over what was expected; 1 is as expected, more is more scattered.
     dispersion: float
-    log_density: float
+    log_density: float  # of parameters and notes at x, to compare searches; see also `UNFORESEEN`
     rounds: int
     converged: bool
 

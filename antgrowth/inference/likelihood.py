@@ -36,22 +36,12 @@ ROUGH = 3.0
 
 @dataclass(frozen=True, eq=False)
 class Observations:
-    """What a log says, cell by cell; arrays of shape (cells,) unless told otherwise.
+    """What a log says, cell by cell; arrays of shape (cells,) unless told otherwise."""
 
-    Attributes
-    ----------
-    cells : Cells
-        Day and stages of each cell.
-    low, high : array
-        Bounds of the count; equal where it was counted exactly. [ants]
-    rough : array
-        Counting error relative to a usual cell.
-    """
-
-    cells: Cells
-    low: Floats
+    cells: Cells  # day and stages of each cell
+    low: Floats  # low, high: bounds of the count; equal where it was counted exactly [ants]
     high: Floats
-    rough: Floats
+    rough: Floats  # counting error relative to a usual cell
 
     @property
     def exact(self) -> NDArray[np.bool_]:
@@ -72,18 +62,10 @@ class Observations:
 
 @dataclass(frozen=True, eq=False)
 class Sites:
-    """Normal observations that stand for the cells; arrays of shape (cells,).
+    """Normal observations that stand for the cells; arrays of shape (cells,)."""
 
-    Attributes
-    ----------
-    value : array
-        What would have been counted.
-    precision : array
-        One over the extra variance this stands with; infinite for an exact count.
-    """
-
-    value: Floats
-    precision: Floats
+    value: Floats  # what would have been counted
+    precision: Floats  # one over the extra variance this stands with; infinite for an exact count
 
     @classmethod
     def start(cls, seen: Observations) -> Sites:

@@ -39,27 +39,13 @@ HALF_OVERLOOKED = 100.0
 
 @dataclass(frozen=True)
 class Fitted:
-    """A number of a profile that a fit learns: the one table of them is `FITTED`.
+    """A number of a profile that a fit learns: the one table of them is `FITTED`."""
 
-    Attributes
-    ----------
-    name : str
-        As a keeper reads it.
-    path : str
-        Where the species profile holds it; a star stands for each brood stage.
-    field : str
-        Of `Laws`; empty where it concerns the keeper's counting.
-    column : int or None
-        Of that field, where it has several.
-    measure : str
-        What tells it to a keeper.
-    """
-
-    name: str
-    path: str
-    field: str
-    column: int | None
-    measure: str
+    name: str  # as a keeper reads it
+    path: str  # where the species profile holds it; a star stands for each brood stage
+    field: str  # of `Laws`; empty where it concerns the keeper's counting
+    column: int | None  # of that field, where it has several
+    measure: str  # what tells it to a keeper
 
 
 # fmt: off
@@ -137,25 +123,13 @@ DURATIONS = tuple(f"development.{stage}.days" for stage in BROOD_STAGES)
 
 @dataclass(frozen=True)
 class Parameter:
-    """One parameter of a colony.
-
-    Attributes
-    ----------
-    fitted : Fitted
-    unit : str
-    scale : str
-        Where the prior is normal: "log", "logit" or "celsius".
-    centre : float
-        Mean on that scale.
-    spread : float
-        Standard deviation on that scale, shared factors included.
-    """
+    """One parameter of a colony."""
 
     fitted: Fitted
     unit: str
-    scale: str
-    centre: float
-    spread: float
+    scale: str  # where the prior is normal: "log", "logit" or "celsius"
+    centre: float  # mean on that scale
+    spread: float  # standard deviation on that scale, shared factors included
 
     @property
     def name(self) -> str:
@@ -176,21 +150,14 @@ class Parameter:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Prior:
-    """Prior of a colony's parameters.
-
-    Attributes
-    ----------
-    parameters : tuple of Parameter
-    factor : array, shape (parameters, parameters)
-        Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
-    species : Species
-    drift : array, shape (3,)
-        Log-sd by which laying, places and the eating of eggs stray from the law.
-    """
+    """Prior of a colony's parameters."""
 
     parameters: tuple[Parameter, ...]
+    # Lower triangular; whitened coordinates x stand for ``centre + factor @ x``,
+    # shape (parameters, parameters)
     factor: Floats
     species: Species
+    # Log-sd by which laying, places and the eating of eggs stray from the law, shape (3,)
     drift: Floats = field(default_factory=lambda: DRIFT)
 
     def __repr__(self) -> str:

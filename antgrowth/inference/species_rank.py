@@ -19,22 +19,12 @@ UNUSUAL = 0.05
 
 @dataclass(frozen=True)
 class SpeciesRank:
-    """How a colony's latest count compares with what its profile expects of the species.
+    """How a colony's latest count compares with what its profile expects of the species."""
 
-    Attributes
-    ----------
-    stage : str
-        The most advanced stage that tells anything.
-    date : Timestamp
-    found : str
-        The count in words.
-    fewer, more : float
-        Share of colonies expected to have fewer, and more, at the same temperatures.
-    """
-
-    stage: str
+    stage: str  # the most advanced stage that tells anything
     date: pd.Timestamp
-    found: str
+    found: str  # the count in words
+    # fewer, more: share of colonies expected to have fewer, and more, at the same temperatures.
     fewer: float
     more: float
 

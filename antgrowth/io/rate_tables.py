@@ -27,22 +27,13 @@ _Row = tuple[float, float, float, int]
 
 @dataclass(frozen=True, eq=False)
 class RateTable:
-    """Rates of development.
+    """Rates of development."""
 
-    Attributes
-    ----------
-    name : str
-        Of the file, or as given.
-    frame : DataFrame
-        A row for each row of the file. Columns temperature_c [°C], rate_per_day [1/day],
-        sd_per_day (NaN where no sd is given) [1/day], row (its number in the file).
-    unused : tuple of str
-        Columns of the file that are not read.
-    """
-
-    name: str
+    name: str  # of the file, or as given
+    # A row for each row of the file. Columns temperature_c [°C], rate_per_day [1/day],
+    # sd_per_day (NaN where no sd is given) [1/day], row (its number in the file)
     frame: pd.DataFrame
-    unused: tuple[str, ...]
+    unused: tuple[str, ...]  # columns of the file that are not read
 
     @property
     def temperature_c(self) -> np.ndarray:

@@ -60,30 +60,15 @@ class Faults:
 
 @dataclass(frozen=True, eq=False)
 class Sheet:
-    """A table as text.
+    """A table as text."""
 
-    Attributes
-    ----------
-    where : str
-        What messages call the table: the file name.
-    name : str
-        What results call it: the name given, else the file name without its ending.
-    header_row : int
-        Row number of the header.
-    header : tuple of str
-        Column names as written.
-    rows : list of (int, tuple of str)
-        Row number and cells, as many as the header has; surrounding blanks are taken off.
-    faults : Faults
-        Rows that could not be split into cells; readers add what they find.
-    """
-
-    where: str
-    name: str
-    header_row: int
-    header: tuple[str, ...]
+    where: str  # what messages call the table: the file name
+    name: str  # what results call it: the name given, else the file name without its ending
+    header_row: int  # row number of the header
+    header: tuple[str, ...]  # column names as written
+    # Row number and cells, as many as the header has; surrounding blanks are taken off.
     rows: list[tuple[int, tuple[str, ...]]]
-    faults: Faults
+    faults: Faults  # rows that could not be split into cells; readers add what they find
 
 
 def read_sheet(source: object, name: str | None = None, kind: str = "counts") -> Sheet:

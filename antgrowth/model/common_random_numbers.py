@@ -60,17 +60,10 @@ REMOTE_BELOW = np.array([
 
 @dataclass
 class CommonChance:
-    """Chance by day and order of events, the same for every plan.
-
-    Attributes
-    ----------
-    seed : tuple of int
-    rng : numpy.random.Generator or None
-        Of the present day.
-    """
+    """Chance by day and order of events, the same for every plan."""
 
     seed: tuple[int, ...]
-    rng: np.random.Generator | None = None
+    rng: np.random.Generator | None = None  # of the present day
 
     def on(self, day: int) -> CommonChance:
         """Chance of a day; -1 is the day before the founding."""

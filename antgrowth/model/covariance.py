@@ -46,17 +46,12 @@ PLACED = Controls._fields.index("placed")
 
 @dataclass(frozen=True, eq=False)
 class Cells:
-    """Counts to be described: when, and which stages add up in each.
+    """Counts to be described: when, and which stages add up in each."""
 
-    Attributes
-    ----------
-    days : array of int, shape (cells,)
-        Times of counting: 1 is the end of day 0. At least 1. [day]
-    stages : array, shape (cells, 5)
-        Weight of eggs, larvae, pupae, workers, and workers dead so far, in the count.
-    """
-
+    # Times of counting: 1 is the end of day 0. At least 1 [day], shape (cells,)
     days: NDArray[np.intp]
+    # Weight of eggs, larvae, pupae, workers, and workers dead so far, in the count,
+    # shape (cells, 5)
     stages: Floats
 
     def __len__(self) -> int:
@@ -81,40 +76,23 @@ class Cells:
 
 @dataclass(frozen=True, eq=False)
 class Start:
-    """What a colony may have held at the start of day 0, if that was not its founding.
+    """What a colony may have held at the start of day 0, if that was not its founding."""
 
-    Attributes
-    ----------
-    state : array, shape (size,)
-        Expected state.
-    covariance : array, shape (size, size)
-    """
-
-    state: Floats
-    covariance: Floats
+    state: Floats  # expected state, shape (size,)
+    covariance: Floats  # shape (size, size)
 
 
 @dataclass(frozen=True, eq=False)
 class Moments:
-    """How counts scatter by chance at one set of parameters.
+    """How counts scatter by chance at one set of parameters."""
 
-    Attributes
-    ----------
-    cells : array, shape (cells, cells)
-        Covariance of true counts.
-    last : array, shape (size, size)
-        Covariance of the state at the end of the last day, where asked for.
-    link : array, shape (cells, size)
-        Covariance of counts and that state, where asked for.
-    losses : array, shape (days, cells)
-        How each count would change if all brood were lost at the start of a day; row d - 1 for a
-        loss at the start of day d, which counts from time d on show, from 1 to the day before the
-        last counted.
-    """
-
-    cells: Floats
+    cells: Floats  # covariance of true counts, shape (cells, cells)
+    # Covariance of the state at the end of the last day, where asked for, shape (size, size)
     last: Floats
-    link: Floats
+    link: Floats  # covariance of counts and that state, where asked for, shape (cells, size)
+    # How each count would change if all brood were lost at the start of a day; row d - 1 for a
+    # loss at the start of day d, which counts from time d on show, from 1 to the day before the
+    # last counted, shape (days, cells)
     losses: Floats
 
 
@@ -206,26 +184,17 @@ def moments(
 
 
 class _Day(NamedTuple):
-    """A day of the expected course; arrays of shape (1, ...).
+    """A day of the expected course; arrays of shape (1, ...)."""
 
-    Attributes
-    ----------
-    before, after : array, shape (1, size)
-        States in the morning, and in the evening before ants are carried.
-    signals : array, shape (signals,)
-    controls : array, shape (controls,)
-    carried : list of tuple
-        Ants carried in the evening, each with the state that they found, shape (size,).
-    left : array, shape (1, size)
-        State when they have been carried.
-    """
-
+    # before, after: states in the morning, and in the evening before ants are carried,
+    # shape (1, size)
     before: Floats
     after: Floats
-    signals: Floats
-    controls: Floats
+    signals: Floats  # shape (signals,)
+    controls: Floats  # shape (controls,)
+    # Ants carried in the evening, each with the state that they found, shape (size,)
     carried: list[tuple[Transfer, Floats]]
-    left: Floats
+    left: Floats  # state when they have been carried, shape (1, size)
 
 
 def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
@@ -246,35 +215,20 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    """A day of the life cycle around its expected course.
-
-    Attributes
-    ----------
-    cycle : LifeCycle
-    day : int
-    before, after, left : array, shape (size,)
-        State in the morning, in the evening, and when ants have been carried in or out.
-    controls : array, shape (controls,)
-    by_control : array, shape (controls, size)
-        What a change of each control makes of the evening.
-    pull : array, shape (size, controls)
-        How each control answers to a change in the morning.
-    asking : float
-        Larvae that ask for a place.
-    places : float
-        Variance of the number of places given out, if each larva got one by chance.
-    """
+    """A day of the life cycle around its expected course."""
 
     cycle: LifeCycle
     day: int
+    # before, after, left: state in the morning, in the evening, and when ants have been carried
+    # in or out, shape (size,)
     before: Floats
     after: Floats
     left: Floats
-    controls: Floats
-    by_control: Floats
-    pull: Floats
-    asking: float
-    places: float
+    controls: Floats  # shape (controls,)
+    by_control: Floats  # what a change of each control makes of the evening, shape (controls, size)
+    pull: Floats  # how each control answers to a change in the morning, shape (size, controls)
+    asking: float  # larvae that ask for a place
+    places: float  # variance of the number of places given out, if each larva got one by chance
 
     @classmethod
     def of(cls, cycle: LifeCycle, day: int, known: _Day) -> _Step:

@@ -30,22 +30,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Growth:
-    """Expected growth of a colony from day 0, for a number of draws.
+    """Expected growth of a colony from day 0, for a number of draws."""
 
-    Attributes
-    ----------
-    counts : array, shape (draws, days + 1, 4)
-        Expected eggs, larvae, pupae, workers at the start of each day; entry d + 1 is the end of
-        day d.
-    died : array, shape (draws, days + 1)
-        Workers expected to have died by the start of each day.
-    last : array, shape (draws, size)
-        Expected states at the end; see `life_cycle.State`.
-    """
-
+    # Expected eggs, larvae, pupae, workers at the start of each day; entry d + 1 is the end of
+    # day d, shape (draws, days + 1, 4)
     counts: Floats
-    died: Floats
-    last: Floats
+    died: Floats  # workers expected to have died by the start of each day, shape (draws, days + 1)
+    last: Floats  # expected states at the end; see `life_cycle.State`, shape (draws, size)
 
     def __repr__(self) -> str:
         return f"Growth({self.counts.shape[0]} draws, {self.counts.shape[1]} evenings)"

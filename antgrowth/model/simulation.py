@@ -118,19 +118,11 @@ def _rounded(groups: Floats) -> Floats:
 
 
 class _Whole(NamedTuple):
-    """Ants in whole numbers, of all colonies of a simulation.
+    """Ants in whole numbers, of all colonies of a simulation."""
 
-    Attributes
-    ----------
-    brood : array of int, shape (draws, ROWS)
-    waiting : array of int, shape (draws,)
-    workers : array of int, shape (draws, 2)
-        First and later ones.
-    """
-
-    brood: Ints
-    waiting: Ints
-    workers: Ints
+    brood: Ints  # shape (draws, ROWS)
+    waiting: Ints  # shape (draws,)
+    workers: Ints  # first and later ones, shape (draws, 2)
 
 
 EVENTS = (4, 4, 1, 1, 1, 3, 2)

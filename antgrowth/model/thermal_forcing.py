@@ -35,39 +35,23 @@ COOL_DAYS, AUTUMN_FROM_DAYS = 10, 90.0
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ThermalForcing:
-    """Rates and losses of each day, the season, and ants carried.
+    """Rates and losses of each day, the season, and ants carried."""
 
-    Attributes
-    ----------
-    development : array, shape (shifts, days, 3)
-        Equivalent days passed on each day by egg, larva, pupa, for each of `SHIFTS_C`: days at the
-        reference temperature that bring a stage as far as the real day did.
-    laying : array, shape (shifts, days)
-        Laying rate relative to the reference temperature.
-    ageing : array, shape (days,)
-        Equivalent days aged by a worker.
-    loss : array, shape (days, 3), or (days, draws, 3) where draws differ
-        Extra log-loss of each brood stage on each day. [1/day]
-    resting : array of bool, shape (days,)
-        Days of a rest: no laying, larvae wait, eggs and pupae are lost.
-    season : array, shape (days,)
-        How far the year has gone at noon, on the scale of `Laws.season_end`: days since spring,
-        or minus the lowest mean of ten days since then [°C]; minus `NEVER` for ants without
-        seasons.
-    since_rest : array, shape (days,)
-        Days since the last rest ended, at noon; `NEVER` before the first.
-    transfers : tuple of Transfer
-        Ants carried in or out.
-    """
-
+    # Equivalent days passed on each day by egg, larva, pupa, for each of `SHIFTS_C`: days at
+    # the reference temperature that bring a stage as far as the real day did,
+    # shape (shifts, days, 3)
     development: Floats
-    laying: Floats
-    ageing: Floats
-    loss: Floats
-    resting: Flags
+    laying: Floats  # laying rate relative to the reference temperature, shape (shifts, days)
+    ageing: Floats  # equivalent days aged by a worker, shape (days,)
+    loss: Floats  # extra log-loss of each brood stage on each day [1/day], shape (days, 3)
+    resting: Flags  # days of a rest: no laying, larvae wait, eggs and pupae are lost, shape (days,)
+    # How far the year has gone at noon, on the scale of `Laws.season_end`: days since spring,
+    # or minus the lowest mean of ten days since then [°C]; minus `NEVER` for ants without
+    # seasons, shape (days,)
     season: Floats
+    # Days since the last rest ended, at noon; `NEVER` before the first, shape (days,)
     since_rest: Floats
-    transfers: tuple[Transfer, ...] = ()
+    transfers: tuple[Transfer, ...] = ()  # ants carried in or out
 
     def __repr__(self) -> str:
         return f"ThermalForcing({len(self.resting)} days)"

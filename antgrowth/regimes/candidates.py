@@ -34,21 +34,12 @@ DAY_HOURS = 14.0
 
 @dataclass(frozen=True)
 class Candidate:
-    """A plan that may be the best.
-
-    Attributes
-    ----------
-    name : str
-    day_c, night_c : float
-        [°C]
-    safe : bool
-        Whether it stays far enough below the ceiling.
-    """
+    """A plan that may be the best."""
 
     name: str
-    day_c: float
+    day_c: float  # day_c, night_c: [°C]
     night_c: float
-    safe: bool
+    safe: bool  # whether it stays far enough below the ceiling
 
     @property
     def plan(self) -> Temperature:

@@ -31,27 +31,14 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class LimitCheck:
-    """A regime held against the limits of its species.
+    """A regime held against the limits of its species."""
 
-    Attributes
-    ----------
-    audit : Audit
-        Of the days looked ahead.
-    ceiling : str
-        Name of the ceiling that counts: that of the profile, or a lower one that was given.
-    ceiling_c : float
-        NaN if neither is known. [°C]
-    violations : tuple of str
-        Why it is not recommended; none if it may be.
-    unrested : bool
-        Whether a rest that the species needs is left out.
-    """
-
-    audit: Audit
+    audit: Audit  # of the days looked ahead
+    # Name of the ceiling that counts: that of the profile, or a lower one that was given.
     ceiling: str
-    ceiling_c: float
-    violations: tuple[str, ...]
-    unrested: bool = False
+    ceiling_c: float  # NaN if neither is known [°C]
+    violations: tuple[str, ...]  # why it is not recommended; none if it may be
+    unrested: bool = False  # whether a rest that the species needs is left out
 
     @property
     def hours_above(self) -> float:

@@ -18,24 +18,14 @@ GRAIN_C = 0.5
 
 @dataclass(frozen=True)
 class Comfort:
-    """Temperatures of a nest that is awake, by its mean.
+    """Temperatures of a nest that is awake, by its mean."""
 
-    Attributes
-    ----------
-    standstill_c : float
-        Below it some brood stands still, or the queen does not lay. [°C]
-    cool_c : float
-        Below it brood takes more than twice as long as at the reference temperature. [°C]
-    warm_c : float
-        Above it a nest is within 2 °C of the ceiling, or beyond; NaN if no ceiling is known. [°C]
-    ceiling : str
-        Name of the ceiling.
-    """
-
-    standstill_c: float
+    standstill_c: float  # below it some brood stands still, or the queen does not lay [°C]
+    # Below it brood takes more than twice as long as at the reference temperature [°C]
     cool_c: float
+    # Above it a nest is within 2 °C of the ceiling, or beyond; NaN if no ceiling is known [°C]
     warm_c: float
-    ceiling: str
+    ceiling: str  # name of the ceiling
 
     def word(self, mean_c: float) -> str:
         """What a mean temperature is: too cool, cool, comfortable or too warm."""

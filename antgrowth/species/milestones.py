@@ -52,62 +52,31 @@ LONGEST_DAYS = 365
 
 @dataclass(frozen=True)
 class Trigger:
-    """What makes a milestone due.
+    """What makes a milestone due."""
 
-    Attributes
-    ----------
-    kind : str
-        "count", "date", "season", "nest", "food" or "note".
-    value : int, str or tuple of str
-        A number of ants; "2027-05-01", or "05-01" for each year (northern hemisphere in a
-        profile); one of `SEASONS`; "full" or "next"; "protein"; words of a note.
-    stage : str
-        What is counted, only for "count".
-    """
-
-    kind: str
+    kind: str  # "count", "date", "season", "nest", "food" or "note"
+    # A number of ants; "2027-05-01", or "05-01" for each year (northern hemisphere in a
+    # profile); one of `SEASONS`; "full" or "next"; "protein"; words of a note.
     value: Any
-    stage: str = ""
+    stage: str = ""  # what is counted, only for "count"
 
 
 @dataclass(frozen=True)
 class MilestoneRule:
-    """One milestone as a profile states it.
+    """One milestone as a profile states it."""
 
-    Attributes
-    ----------
-    id : str
-        Stays the same for good: calendars find their entries by it.
-    title : str
-    triggers : tuple of Trigger
-        It is due with the first of them.
-    action : str
-        What to do.
-    checks : tuple of str
-        What must hold first, of `CHECKS`.
-    lead_days : int
-        Time to prepare. [day]
-    ramp_days : int
-        Days over which the temperature is changed in steps. [day]
-    caution : str
-    status, source, note : str
-        What it rests on.
-    done : str
-        Day on which the keeper did it, year-month-day; empty if that is not told.
-    """
-
-    id: str
+    id: str  # stays the same for good: calendars find their entries by it
     title: str
-    triggers: tuple[Trigger, ...]
-    action: str = ""
-    checks: tuple[str, ...] = ()
-    lead_days: int = 0
-    ramp_days: int = 0
+    triggers: tuple[Trigger, ...]  # it is due with the first of them
+    action: str = ""  # what to do
+    checks: tuple[str, ...] = ()  # what must hold first, of `CHECKS`
+    lead_days: int = 0  # time to prepare [day]
+    ramp_days: int = 0  # days over which the temperature is changed in steps [day]
     caution: str = ""
-    status: str = "set by the keeper"
+    status: str = "set by the keeper"  # status, source, note: what it rests on
     source: str = "the keeper"
     note: str = ""
-    done: str = ""
+    done: str = ""  # day on which the keeper did it, year-month-day; empty if that is not told
 
 
 def usual_milestones(founding: str, rest: bool) -> tuple[MilestoneRule, ...]:

@@ -16,18 +16,11 @@ MEANT = {"UK": "GB", "EL": "GR"}
 
 @dataclass(frozen=True)
 class Native:
-    """Countries in parts of which a species is native.
+    """Countries in parts of which a species is native."""
 
-    Attributes
-    ----------
-    countries : tuple of str
-        Two-letter codes of ISO 3166-1; empty if the profile does not say.
-    status, source, note : str
-        What the list rests on.
-    """
-
+    # Two-letter codes of ISO 3166-1; empty if the profile does not say.
     countries: tuple[str, ...] = ()
-    status: str = ""
+    status: str = ""  # status, source, note: what the list rests on
     source: str = ""
     note: str = ""
 

@@ -48,61 +48,35 @@ SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Number:
-    """One number of a profile, with what it rests on.
+    """One number of a profile, with what it rests on."""
 
-    Attributes
-    ----------
-    value : float
-        In `unit`.
-    spread : float
-        Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
-        or in °C; 0 where the model holds the number fixed.
-    unit : str
-    source : str
-        Keys of the sources, or "assumption", "common practice", "own counts".
-    status : str
-        One of `STATUSES`.
-    note : str
-        How the value follows from its source.
-    """
-
-    value: float
+    value: float  # in `unit`
+    # Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
+    # or in °C; 0 where the model holds the number fixed.
     spread: float
     unit: str
-    source: str
-    status: str
-    note: str = ""
+    source: str  # keys of the sources, or "assumption", "common practice", "own counts"
+    status: str  # one of `STATUSES`
+    note: str = ""  # how the value follows from its source
 
 
 @dataclass(frozen=True)
 class Parameter:
-    """What a profile may say about one number.
+    """What a profile may say about one number."""
 
-    Attributes
-    ----------
-    path : str
-        Its place in the TOML file.
-    unit : str
-    scale : str
-        Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
-    low, high : float
-        Allowed range of the value, ends included; a share excludes 0 and 1. [unit]
-    meaning : str
-    held : bool
-        The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
-        the masses, where a spread is welcome.
-    needed : bool
-        A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
-        season, and have no place in another.
-    """
-
-    path: str
+    path: str  # its place in the TOML file
     unit: str
+    # Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
     scale: str
+    # low, high: allowed range of the value, ends included; a share excludes 0 and 1 [unit]
     low: float
     high: float
     meaning: str
+    # The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
+    # the masses, where a spread is welcome.
     held: bool = False
+    # A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
+    # season, and have no place in another.
     needed: bool = True
 
     @property

@@ -42,23 +42,13 @@ from antgrowth.species.view import as_html, as_text
 
 @dataclass(frozen=True)
 class Rest:
-    """The rest season of a species.
+    """The rest season of a species."""
 
-    Attributes
-    ----------
-    needed : bool
-        Whether colonies decline without it.
-    start, end : str or None
-        Month and day on the northern hemisphere, such as "10-15"; None if not needed.
-    temperature_c : float or None
-        Usual temperature. [°C]
-    note : str
-    """
-
-    needed: bool
+    needed: bool  # whether colonies decline without it
+    # start, end: month and day on the northern hemisphere, such as "10-15"; None if not needed.
     start: str | None = None
     end: str | None = None
-    temperature_c: float | None = None
+    temperature_c: float | None = None  # usual temperature [°C]
     note: str = ""
 
 
@@ -67,18 +57,6 @@ class Season:
     """What ends the time of the year in which a colony rears brood and its queen lays.
 
     A season that has ended begins again only after a rest.
-
-    Attributes
-    ----------
-    kind : str
-        "endogenous" (it ends on a timer of the colony's own, however warm it is), "exogenous" (it
-        ends when days grow cool) or "none" (it never ends).
-    source, status : str
-        What the kind rests on; as of a `Number`.
-    spring : str or None
-        Month and day on the northern hemisphere at which the season begins for a colony that has
-        had no rest yet, such as "03-15"; None if it never ends.
-    note : str
 
     Examples
     --------
@@ -89,9 +67,13 @@ class Season:
     ()
     """
 
+    # "endogenous" (it ends on a timer of the colony's own, however warm it is), "exogenous" (it
+    # ends when days grow cool) or "none" (it never ends)
     kind: str
-    source: str
+    source: str  # source, status: what the kind rests on; as of a `Number`
     status: str
+    # Month and day on the northern hemisphere at which the season begins for a colony that has
+    # had no rest yet, such as "03-15"; None if it never ends.
     spring: str | None = None
     note: str = ""
 
