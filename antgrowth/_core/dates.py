@@ -42,19 +42,10 @@ _NO_SUCH_DAY = (
 
 
 def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
-    """Read a column of dates; a time of day is allowed and left off.
+    """Read a column of dates, without surrounding blanks; a time of day is allowed and left off.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        The dates as written, without surrounding blanks.
-
-    Returns
-    -------
-    days : list of date or None, same length
-        The day of each text, None where it cannot be read.
-    faults : dict
-        For each position that cannot be read, what is wrong and what to write.
+    Gives the day of each text, None where it cannot be read; and by the position of those, what is
+    wrong and what to write.
 
     Examples
     --------
@@ -94,24 +85,9 @@ def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
 
 
 def as_day(value: object, what: str) -> date:
-    """Read one date given as an argument.
+    """Read one date given as an argument, which messages call `what`; a time of day is left off.
 
-    Parameters
-    ----------
-    value : str, date, datetime, Timestamp or datetime64
-        The date; a time of day is left off.
-    what : str
-        What the date is for, as error messages call it.
-
-    Returns
-    -------
-    day : date
-        The calendar day.
-
-    Raises
-    ------
-    LogError
-        If it is no date, or can be read in two ways.
+    A `LogError` tells one that is no date, or can be read in two ways.
     """
     if isinstance(value, str):
         (day,), faults = read_days([value.strip()])

@@ -85,13 +85,7 @@ def own_axes(ax: Axes | None) -> Axes:
 
 
 def check_axes(*given: Any, all_there: bool = False) -> None:
-    """Refuse what is no Axes; None stands for those of a new figure, unless all have to be there.
-
-    Raises
-    ------
-    AntgrowthError
-        If one is neither.
-    """
+    """Refuse what is no Axes; None stands for those of a new figure, unless all must be there."""
     for one in given:
         if not (isinstance(one, Axes) or (one is None and not all_there)):
             raise AntgrowthError(f"ax = {told(one)}. Give Axes of matplotlib, or leave it out.")

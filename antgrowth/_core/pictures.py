@@ -13,16 +13,9 @@ from typing import Any
 
 
 def picture(room: str, name: str, module: str = "plots") -> Callable[..., Any]:
-    """Find the function that draws a picture.
+    """Find the function of a room that draws a picture, by its name.
 
-    Parameters
-    ----------
-    room : str
-        The folder of the package that has it.
-    name : str
-        Of the function.
-    module : str
-        The file of the room; another than `plots.py` for pictures that are moved by hand.
+    It stands in `plots.py`, or in a module of its own for pictures that are moved by hand.
     """
     found: Callable[..., Any] = getattr(import_module(f"antgrowth.{room}.{module}"), name)
     return found

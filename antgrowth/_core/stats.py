@@ -10,17 +10,9 @@ REACH_90 = 1.645
 
 
 def first_passage(there: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Time of first passage: the first day on which something holds, one a draw.
+    """Time of first passage: the first day on which something holds, infinite where it never does.
 
-    Parameters
-    ----------
-    there : bool array, shape (draws, days)
-        Whether it holds on each day.
-
-    Returns
-    -------
-    array, shape (draws,)
-        Place of the day; infinite where it never holds.
+    `there` has shape (draws, days); given is the place of the day, shape (draws,).
 
     Examples
     --------

@@ -191,15 +191,7 @@ def whole(low: int, high: int | None = None, remedy: str = "") -> Value:
 
 
 def each(fault: Callable[[Any], str], what: str) -> Check:
-    """Check a list, of at least one thing, item by item.
-
-    Parameters
-    ----------
-    fault : callable
-        Says what is wrong with an item; empty if nothing is.
-    what : str
-        What the items are, as in "at least one country".
-    """
+    """Check a list, of at least one `what`, item by item: `fault` tells what is wrong."""
 
     def check(found: Any, where: str) -> Iterator[str]:
         if not isinstance(found, list) or not found:

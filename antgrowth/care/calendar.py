@@ -34,17 +34,7 @@ def uid_of(colony: str, milestone: str) -> str:
 def write_calendar(
     path: str | os.PathLike[str], name: str, as_of: pd.Timestamp, milestones: Iterable[Milestone]
 ) -> None:
-    """Write a plan; see `CarePlan.to_ics`.
-
-    Parameters
-    ----------
-    path : path
-    name : str
-        Of the colony.
-    as_of : Timestamp
-        Date of the last note.
-    milestones : iterable of Milestone
-    """
+    """Write a plan of the colony `name`, as of its last note; see `CarePlan.to_ics`."""
     target, shown = Path(path), _plain(name)
     before = _entries_before(target, shown)
     now = datetime.now(UTC).replace(microsecond=0)

@@ -67,16 +67,10 @@ class Checker:
         *,
         warming: bool = False,
     ) -> list[Check]:
-        """Look at what a step asks for, in the window of the step.
+        """Look at "temperature", "alerts" and "food", as asked for, in the window of a step.
 
-        Parameters
-        ----------
-        names : sequence of str
-            "temperature", "alerts", "food".
-        first, last : Timestamp
-            The window; NaT at an end beyond the horizon.
-        warming : bool
-            The window is that of warming in steps: it has to be warm at its end, and not before.
+        The window has NaT at an end beyond the horizon. One of warming in steps has to be warm at
+        its end, and not before.
         """
         checks = {
             "temperature": lambda: self._temperature(first, last, warming),

@@ -80,20 +80,9 @@ class Nest:
 def published_space(measure: str, mass_mg: float | None = None) -> tuple[float, float, str]:
     """Room that a worker takes up, from published figures of a few other ants.
 
-    Parameters
-    ----------
-    measure : str
-        "area_cm2" or "volume_cm3".
-    mass_mg : float, optional
-        Live mass of a worker: figures of other ants are scaled to it, floor as the surface of a
-        body and volume as its mass (assumed); unscaled if not given. [mg]
-
-    Returns
-    -------
-    low, high : float
-        [cm²/worker or cm³/worker]
-    basis : str
-        Ants and sources.
+    For "area_cm2" or "volume_cm3": low and high [cm²/worker or cm³/worker], and the ants and
+    sources. With a worker's live mass [mg], figures of other ants are scaled to it, floor as the
+    surface of a body and volume as its mass (assumed).
     """
     rows = [row for row in _table() if f"{row['measure']}_cm" in measure]
     ants = "; ".join(f"{row['taxon']} ({row['source']}, {row['status']})" for row in rows)
@@ -110,13 +99,7 @@ def published_space(measure: str, mass_mg: float | None = None) -> tuple[float, 
 def nests_from(
     given: Sequence[Nest | Mapping[str, Any]], mass_mg: float | None = None
 ) -> tuple[Nest, ...]:
-    """Take nests from tables; the mass of a worker tells how much room one takes. [mg]
-
-    Raises
-    ------
-    AntgrowthError
-        With every fault at once.
-    """
+    """Take nests from tables; the mass of a worker [mg] tells how much room one takes."""
     tables = [item for item in given if not isinstance(item, Nest)]
     if faults := list(nest_faults(tables)):
         raise AntgrowthError("\n".join(faults))

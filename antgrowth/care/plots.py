@@ -21,14 +21,7 @@ if TYPE_CHECKING:
 
 
 def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
-    """Draw the windows of a plan; what is drawn is in `CarePlan.frame`.
-
-    Parameters
-    ----------
-    plan : CarePlan
-    ax : Axes, optional
-        A figure of its own if not given.
-    """
+    """Draw the windows of a plan; what is drawn is in `CarePlan.frame`."""
     draw.check_axes(ax)
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None

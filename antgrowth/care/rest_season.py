@@ -33,14 +33,7 @@ class RestSeason:
 
 
 def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
-    """The rest that goes on at the last note or comes next; None if there is none.
-
-    Parameters
-    ----------
-    forecast : Forecast
-    hemisphere : str
-        "north" or "south".
-    """
+    """The rest that goes on at the last note or comes next in a "north" or "south"; else None."""
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
     since = np.datetime64(fit.history.first_day, "D")
     schedule = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
@@ -57,16 +50,7 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
 def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
     """The planned rest that is over but from which the colony is still being warmed up.
 
-    Parameters
-    ----------
-    forecast : Forecast
-    ramp_days : int
-        Days over which it is warmed after the rest. [day]
-
-    Returns
-    -------
-    RestSeason or None
-        None if no rest ended so shortly before the last note.
+    It is warmed over `ramp_days`; None if no rest ended so shortly before the last note.
     """
     ramp = pd.Timedelta(days=ramp_days)
     for begins, ends in _planned(forecast):

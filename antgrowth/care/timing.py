@@ -87,14 +87,7 @@ class FirstPassage:
 
 
 def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassage:
-    """First day on which something holds.
-
-    Parameters
-    ----------
-    forecast : Forecast
-    there : bool array, shape (draws, days + 1)
-        Whether it holds on each of the forecast's dates.
-    """
+    """First day on which something holds on the dates of a forecast: shape (draws, days + 1)."""
     dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
     days = first_passage(there)
     come = np.isfinite(days)

@@ -97,22 +97,10 @@ def dormancy_schedule(
     since: np.datetime64,
     until: np.datetime64,
 ) -> DormancySchedule | None:
-    """When a colony rests: as it did before, or else as its profile says.
+    """When a colony rests: as it did before, or else as its profile says; None if it needs no rest.
 
-    Parameters
-    ----------
-    species : Species
-    hemisphere : "north", "south" or None
-        None where nobody said: north is taken, unless the colony's own rest tells.
-    lived : Temperature
-        What the colony lived through.
-    since, until : datetime64[D]
-        The days of it.
-
-    Returns
-    -------
-    DormancySchedule or None
-        None if the species needs no rest.
+    It `lived` through a temperature on the days `since` to `until`. Where nobody said the
+    hemisphere, north is taken, unless the colony's own rest tells.
     """
     rest = species.rest
     if not rest.needed or rest.start is None or rest.end is None or rest.temperature_c is None:
@@ -146,24 +134,12 @@ def extend_plan(
     until: np.datetime64,
     days: int,
 ) -> PlanAhead:
-    """What the days to come are taken to be where nobody says: as usual, with the rests due.
+    """What so many days to come are taken to be where nobody says: as usual, with the rests due.
 
-    Parameters
-    ----------
-    temperature : Temperature
-        As far as it is known or planned.
-    species : Species
-    schedule : DormancySchedule or None
-    until : datetime64[D]
-        Last day that the colony has lived through.
-    days : int
-        How many to come. [day]
-
-    Notes
-    -----
-    A record ends, and what comes after it is for the forecast to say. A plan without end and
-    without any rest, such as ``constant(24)``, says it all: it is taken at its word, and the
-    rests that are not in it are told.
+    The temperature goes as far as it is known or planned; `until` is the last day lived through. A
+    record ends, and what comes after it is for the forecast to say. A plan without end and without
+    any rest, such as ``constant(24)``, says it all: it is taken at its word, and the rests that are
+    not in it are told.
     """
     ahead = continue_plan(temperature, species, until + days)
     if schedule is None:
@@ -177,20 +153,10 @@ def extend_plan(
 
 
 def continue_plan(temperature: Temperature, species: Species, until: np.datetime64) -> PlanAhead:
-    """Let a temperature go on to a day as its last two weeks without rest.
+    """Let a temperature go on to a day as its last two weeks without rest, if it ends before.
 
-    Parameters
-    ----------
-    temperature : Temperature
-    species : Species
-        For the warmth of what nobody wrote down: a rest planned without a temperature, the time
-        after a rest that is all that is known.
-    until : datetime64[D]
-
-    Returns
-    -------
-    PlanAhead
-        With the temperature given, if it reaches that far.
+    The species tells the warmth of what nobody wrote down: a rest planned without a temperature,
+    the time after a rest that is all that is known.
     """
     end = temperature.ends()
     if end is None or np.datetime64(end, "D") >= until:
@@ -213,18 +179,9 @@ def add_rests(
     first: np.datetime64,
     days: int,
 ) -> tuple[Temperature, tuple[RestAhead, ...]]:
-    """Put the rests of a schedule into the seasons of a plan that have none.
+    """Put the rests of a schedule into the seasons of a plan that have none, on so many days.
 
-    Parameters
-    ----------
-    plan : Temperature
-    schedule : DormancySchedule
-    coldest_laying_c : float
-        A season that is colder by itself keeps its temperature. [°C]
-    first : datetime64[D]
-        First of the days to come.
-    days : int
-        How many. [day]
+    A season that is colder by itself than the queen lays keeps its temperature.
     """
     rests = []
     for start, stop in seasons_without_rest(plan, schedule, first, days):

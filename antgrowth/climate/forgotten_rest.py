@@ -80,21 +80,8 @@ def forgotten_rests(
 ) -> tuple[ForgottenRest, ...]:
     """Seasons that a colony has lived through without the rest that its species needs.
 
-    Parameters
-    ----------
-    species : Species
-    hemisphere : "north", "south" or None
-        As for `dormancy_schedule`.
-    lived : Temperature
-        What the colony lived through, with the rests noted.
-    since, until : datetime64[D]
-        First and last day that is known.
-
-    Returns
-    -------
-    tuple of ForgottenRest
-        None for a species that needs no rest. A season counts if more than half of it is past and
-        lies among the days known.
+    Arguments are those of `dormancy_schedule`, with the rests noted in what it lived through. A
+    season counts if more than half of it is past and lies among the days known.
     """
     schedule = dormancy_schedule(species, hemisphere, lived, since, until)
     if schedule is None:

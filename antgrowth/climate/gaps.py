@@ -28,14 +28,8 @@ def uncovered(
 ) -> str:
     """Tell what is missing from the days asked for, one line for each remedy.
 
-    Parameters
-    ----------
-    covers : tuple of Timestamp or None
-        First and last day that have a temperature.
-    start : datetime64[D]
-        First day asked for.
-    missing : bool array, shape (days, 24)
-        Hours asked for that have no temperature.
+    Days that have a temperature are `covers`; asked for from `start` on, `missing` tells the hours
+    without one, shape (days, 24).
     """
     dates = start + np.arange(len(missing))
     lacking = missing.any(axis=1)

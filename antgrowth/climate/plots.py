@@ -34,15 +34,7 @@ _LONGEST_WORDS = 300
 def plot_temperature(
     plan: Temperature, start: Day | None = None, days: int | None = None, ax: Axes | None = None
 ) -> Axes:
-    """Draw a temperature; what is drawn can be had from `Temperature.hours`.
-
-    Parameters
-    ----------
-    plan : Temperature
-    start, days : date and int, optional
-        See `Temperature.plot`.
-    ax : Axes, optional
-    """
+    """Draw a temperature, see `Temperature.plot`; what is drawn is in `Temperature.hours`."""
     ax = draw.own_axes(ax)
     endless = plan.covers() == (None, None) and not plan.changes()
     if start is None and days is None and endless and plan.cycle_days == 1:
@@ -128,16 +120,8 @@ def _leave_room(ax: Axes, low: float, high: float) -> None:
 def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
     """Draw an audit; what is drawn is in `Audit.frame`.
 
-    Parameters
-    ----------
-    audit : Audit
-    ax : Axes, optional
-        For the temperatures alone; a new figure with all panels if not given.
-
-    Returns
-    -------
-    Axes
-        That of the temperatures.
+    Given Axes are for the temperatures alone; without, a new figure has all panels. Returned are
+    those of the temperatures.
     """
     draw.check_axes(ax)
     frame = audit.frame()

@@ -63,18 +63,10 @@ def queen_heat(
 ) -> QueenHeat | None:
     """What days mean to a queen; None if no hour is above her ceiling.
 
-    Parameters
-    ----------
-    ant : Species
-    hours_c : array, shape (days, 24)
-        NaN where unknown, which harms nobody here. [°C]
-    housed : bool array, shape (days,)
-        Whether she has workers on each day; else she is founding, and has the lower ceiling.
-    start : Timestamp
-        The day before the first.
+    Hours [°C] of shape (days, 24), NaN where unknown, which harms nobody here; `housed` (days,),
+    whether she has workers: else she is founding, and has the lower ceiling. `start` is the day
+    before the first.
 
-    Notes
-    -----
     The hazard rises by "limits.queen_loss_per_day_c" for each °C above the ceiling: with 0.03 a day
     and a ceiling of 28 °C, 5 % of queens live through 50 days at 30 °C, where all founding queens
     of *Lasius japonicus* died.

@@ -29,12 +29,9 @@ class Source(ABC):
 
     @abstractmethod
     def covers(self) -> Span:
-        """First and last day with a temperature; None where there is no end.
+        """Midnight of the first and last day with a temperature; None where there is no end.
 
-        Returns
-        -------
-        first, last : Timestamp or None
-            Midnight of the day. Days between them may still fall into a gap.
+        Days between them may still fall into a gap.
         """
 
     @abstractmethod

@@ -37,13 +37,7 @@ class Weather:
     def years(
         self, start: pd.Timestamp, days: int, number: int, rng: np.random.Generator
     ) -> tuple[Floats, Floats]:
-        """Draw the lowest and highest temperatures of the days from a date on.
-
-        Returns
-        -------
-        low_c, high_c : array, shape (number, days)
-            [°C]
-        """
+        """Lowest and highest temperatures of the days from a date on [°C], each (number, days)."""
         places = pd.date_range(start, periods=days).day_of_year.to_numpy() - 1
         stray = np.empty((number, days))
         stray[:, 0] = rng.standard_normal(number)
@@ -57,15 +51,8 @@ class Weather:
 
 
 def weather_of(plan: Temperature) -> Weather:
-    """Learn the weather from normals or from a record.
+    """Learn the weather from normals, or from a record of at least about a year.
 
-    Raises
-    ------
-    TemperatureError
-        If a record covers less than about a year.
-
-    Notes
-    -----
     Of a plan without an end (`monthly_normals`), how days stray is assumed. Of a record, the usual
     course is a wave of a year and one of half a year, and straying is what is left; both are fitted
     to each day's lowest and highest hourly mean.

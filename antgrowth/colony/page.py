@@ -419,13 +419,7 @@ def look_ahead(
 ) -> Forecast:
     """Look as far ahead as a page needs, `days` at least: until the number waited for is there.
 
-    Parameters
-    ----------
-    fit : Fit
-    days : int
-        [day]
-    workers, today_is : optional
-        As of `Page`.
+    `workers` and `today_is` are those of `Page`.
     """
     ahead = fit.forecast(days=days, rng=1)
     if workers is None:

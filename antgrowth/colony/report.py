@@ -34,26 +34,14 @@ def write_report(
 ) -> Written:
     """Make the page of a colony folder, and its calendar.
 
-    Parameters
-    ----------
-    folder : str or path
-        As `antgrowth.load_colony` reads it.
-    run_notebook : bool
-        Run its colony.ipynb, whatever is in it. Otherwise the notebook that `antgrowth new` writes
-        is run: the folder's own is a program, and may be somebody else's.
-    workers, days : int, optional
-        In place of what the notebook's lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
+    With `run_notebook` its colony.ipynb is run, whatever is in it. Otherwise it is the notebook
+    that `antgrowth new` writes: the folder's own is a program, and may be somebody else's. Workers
+    and days stand in place of what the lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
 
-    Returns
-    -------
-    Written
-        report.html, which needs no other file, and care.ics, both in the folder.
-
-    Raises
-    ------
-    AntgrowthError
-        If the folder or its notebook cannot be read as it stands, a cell of the notebook fails, or
-        a page cannot be written; one that is there is replaced whole, if it was written so before.
+    Written are report.html, which needs no other file, and care.ics, both in the folder; a page
+    that is there is replaced whole, if it was written so before. If the folder or its notebook
+    cannot be read as it stands, a cell fails, or a page cannot be written, an `AntgrowthError` says
+    so.
     """
     from antgrowth.colony import notebook as run
 

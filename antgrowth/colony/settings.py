@@ -108,13 +108,7 @@ def read_settings(folder: Path) -> Checked:
 
 
 def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
-    """Make the temperature plan that a table describes.
-
-    Raises
-    ------
-    TemperatureError
-        If the keys do not make one plan, or a value is out of range.
-    """
+    """Make the temperature plan that a table describes."""
     given = [key for key in PLAN if key in table]
     if given == ["constant_c"]:
         return constant(as_celsius(table["constant_c"], f"{where}.constant_c"))

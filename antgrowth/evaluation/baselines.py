@@ -34,23 +34,9 @@ def species_average(
 ) -> NDArray[np.int64]:
     """Let colonies of a species grow from day zero as the profile alone expects, without any note.
 
-    Parameters
-    ----------
-    history : ColonyHistory
-    held : array, shape (5,)
-        What the first note found; a colony that came part-grown begins with it.
-    days : int
-        From day zero on. [day]
-    draws : int
-        Number of colonies.
-    rng : numpy.random.Generator
-    temperature : Temperature, optional
-        In place of the history's own.
-
-    Returns
-    -------
-    array of int, shape (draws, days + 1, 4)
-        Eggs, larvae, pupae, workers at the start of day zero and the end of each day.
+    A colony that came part-grown begins with what the first note found: `held`, shape (5,). Another
+    temperature may stand in place of the history's own. Eggs, larvae, pupae, workers at the start
+    of day zero and the end of each day: shape (draws, days + 1, 4).
     """
     prior = Prior.of(history.species, history.founded)
     x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
@@ -111,22 +97,10 @@ class LogLinear:
 def log_linear_growth(
     day: ArrayLike, workers: ArrayLike, draws: int, rng: np.random.Generator
 ) -> LogLinear | None:
-    """Draw a straight line through the logarithm of the workers counted.
+    """Draw a straight line through the logarithm of the workers counted, each of shape (counts,).
 
-    Parameters
-    ----------
-    day, workers : array, shape (counts,)
-        Counts of 0 have no logarithm and are left out.
-    draws : int
-    rng : numpy.random.Generator
+    None with fewer than three counts above 0, or all of them on one day; 0 has no logarithm.
 
-    Returns
-    -------
-    LogLinear or None
-        None with fewer than three counts above 0, or all of them on one day.
-
-    Notes
-    -----
     Ordinary regression with a flat prior: a scaled inverse chi-square for the variance, and normal
     coefficients given it. The squares left over are never less than the rounding of counts to whole
     ants leaves: three counts that happen to lie on a line are no certainty.

@@ -115,14 +115,7 @@ class ProfileCourses(Shown):
 def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
     """Let colonies of profiles grow for two years, in a room with a winter and at steady 25 °C.
 
-    Parameters
-    ----------
-    names : sequence of str, optional
-        Of profiles; all that are shipped if not given.
-
-    Returns
-    -------
-    ProfileCourses
+    All that are shipped if not named.
     """
     known, rows, workers = known_courses(), [], {}
     species = [load_species(n) for n in (list_species()["name"] if names is None else names)]
@@ -145,10 +138,7 @@ def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
 def known_courses() -> pd.DataFrame:
     """What is known of two years of each ant, with its standing.
 
-    Returns
-    -------
-    DataFrame
-        Columns profile, quantity, low, high (NaN where there is no bound), source, status, note.
+    Columns profile, quantity, low, high (NaN where there is no bound), source, status, note.
     """
     with (files("antgrowth.datasets") / "published" / "courses.csv").open(encoding="utf-8") as file:
         table = pd.read_csv(file, keep_default_na=False, na_values={"low": [""], "high": [""]})

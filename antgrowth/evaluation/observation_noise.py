@@ -15,20 +15,10 @@ def observed_counts(
 ) -> Floats:
     """Count true numbers as a keeper does: some overlooked, what is left misjudged.
 
-    Parameters
-    ----------
-    true : array of int, shape (draws, visits, 4)
-        Eggs, larvae, pupae, workers in the nest.
-    shares : array, shape (draws, visits, 4 or 5)
-        Share of each stage that is seen; what comes after the workers is not used.
-    scale : array, shape (draws,) or (draws, visits)
-        Counting error relative to the usual.
-    rng : numpy.random.Generator
-
-    Returns
-    -------
-    array, shape (draws, visits, 5)
-        The last is all brood, counted at once.
+    True eggs, larvae, pupae, workers have shape (draws, visits, 4); `shares` of them are seen,
+    (draws, visits, 4 or 5), of which what comes after the workers is not used; `scale` is the
+    counting error relative to the usual, (draws,) or (draws, visits). Counts have shape
+    (draws, visits, 5): the last is all brood, counted at once.
     """
     noticed = rng.binomial(true, shares[..., :4]).astype(float)
     noticed = np.concatenate([noticed, noticed[..., :3].sum(axis=-1, keepdims=True)], axis=-1)

@@ -90,25 +90,7 @@ def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
 def plot_predictive(
     diagnostics: Diagnostics, stages: Sequence[str] | None = None, ax: Any = None
 ) -> NDArray[np.object_]:
-    """Draw the notes of each stage on what a usual count would find in like colonies.
-
-    Parameters
-    ----------
-    diagnostics : Diagnostics
-    stages : sequence of str, optional
-        As for `plot_fit`.
-    ax : Axes or sequence of Axes, optional
-        One a stage.
-
-    Returns
-    -------
-    array of Axes, shape (stages,)
-
-    Raises
-    ------
-    AntgrowthError
-        If a stage is not known, or there is not one Axes a stage.
-    """
+    """Draw the notes of each stage on what a usual count would find in like colonies."""
     fit = diagnostics.fit
     names = chosen_stages(fit, stages, "plot_predictive")
     axes = draw.panels(names) if ax is None else draw.given_axes(names, ax, "plot_predictive")
@@ -273,12 +255,7 @@ def plot_study(study: pd.DataFrame, ax: Sequence[Axes] | None = None) -> NDArray
 
 
 def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
-    """Draw the median of the workers of each profile over two years, a panel a regime.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-    """
+    """Draw the median of the workers of each profile over two years, a panel for either regime."""
     figure, axes = plt.subplots(1, 2, figsize=(12, 5.5), sharey=True, layout="constrained")
     names = list(dict.fromkeys(name for name, _ in courses.workers))
     for ax, regime in zip(axes, REGIMES, strict=True):

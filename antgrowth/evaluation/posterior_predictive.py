@@ -28,23 +28,11 @@ COLUMNS = (*STAGES, "brood")
 def posterior_predictive(
     fit: Posterior, colonies: int, seed: int
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Let like colonies live through the log, and count them.
+    """Let like colonies live through the log, and count them; at most as many as the fit has draws.
 
-    Parameters
-    ----------
-    fit : Posterior
-    colonies : int
-        At most as many as the fit has draws.
-    seed : int
-
-    Returns
-    -------
-    daily : DataFrame
-        For each day of the log and stage, what a usual count would find: `date`, `stage`, `mean`,
-        `q05` to `q95`.
-    cells : DataFrame
-        The log's cells with what was expected of each, rough ones as rough: columns of
-        `CountLog.frame`, `q05` to `q95`, `held_50`, `held_90`.
+    For each day of the log and stage, what a usual count would find: columns `date`, `stage`,
+    `mean`, `q05` to `q95`. And the log's cells with what was expected of each, rough ones as rough:
+    columns of `CountLog.frame`, `q05` to `q95`, `held_50`, `held_90`.
     """
     rng = np.random.default_rng(seed)
     model, best = fit.model, fit.estimate

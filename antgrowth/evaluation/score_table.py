@@ -120,14 +120,8 @@ def summarise(
 ) -> pd.DataFrame:
     """Average the scores of a table of folds; see `Backtest.summary_frame`.
 
-    Parameters
-    ----------
-    folds : DataFrame
-    by_horizon : bool
-    ours : str
-        The method that the others are measured against.
-    instead : mapping
-        Which temperatures of `ours` a method meets that has none of its own.
+    The other methods are measured against `ours`; `instead` tells which temperatures of it a method
+    meets that has none of its own.
     """
     known = folds[folds["status"] != "no truth"]
     our_crps = known[known["method"] == ours].set_index([*_CASE, "temperatures"])["crps"]

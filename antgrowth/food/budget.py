@@ -74,24 +74,10 @@ def body_masses(
     draws: int,
     rng: np.random.Generator,
 ) -> Masses:
-    """Draw the body masses of a species, or take a weighed one.
+    """Draw the body masses of a species, or take one that the keeper weighed. [mg]
 
-    Parameters
-    ----------
-    species : Species
-    mass_mg : float or None
-        Mass of one worker as the keeper weighed it, first workers and later ones alike. [mg]
-    constants : Constants
-        Drawn with shape (draws, 1).
-    draws : int
-    rng : numpy.random.Generator
-
-    Raises
-    ------
-    SpeciesError
-        If no mass is known.
-    AntgrowthError
-        If `mass_mg` is out of range.
+    A weighed one holds for first workers and later ones alike. The constants are of shape
+    (draws, 1). A `SpeciesError` tells that no mass is known.
     """
 
     def drawn(path: str) -> Floats:
@@ -148,29 +134,12 @@ def needs(
 ) -> Needs:
     """Work out what colonies need.
 
-    Parameters
-    ----------
-    workers, larvae : array, shape (draws, days)
-    older : array, shape (draws, days)
-        Most ants so far that were beyond the larval stage.
-    queens : array, shape (days,)
-    first : array, shape (draws, 1)
-        Number of first workers that the queen rears.
-    growing : array, shape (draws, days)
-        Share of the larval stage passed on each day.
-    first_development : float or array, shape (draws, 1)
-        Length of the larval stage of first workers, relative.
-    hours_c : array, shape (days, hours)
-        [°C]
-    humidity_percent : float
-    masses : Masses
-    prey_protein, prey_energy : float or array, shape (draws, 1)
-        Protein share and energy [J/mg] of what larvae are reared on.
-    constants : Constants
-        Of shape (draws, 1).
+    Workers, larvae, `older`, the most ants so far that were beyond the larval stage, and `growing`,
+    the share of the larval stage passed on each day: shape (draws, days). Queens: (days,). Hours
+    [°C]: (days, hours). The number of `first` workers that the queen rears, the relative length of
+    their larval stage `first_development`, and protein share and energy [J/mg] of what larvae are
+    reared on: (draws, 1), as the constants.
 
-    Notes
-    -----
     Larvae that die later have eaten until then, so that none is taken off.
     """
     hours, times = np.unique(hours_c, axis=1, return_counts=True)  # a plan has few of its own
@@ -217,22 +186,10 @@ def needs_along(
 ) -> Needs:
     """Work out what colonies need on the days they grow through.
 
-    Parameters
-    ----------
-    species : Species
-    laws : Laws
-        Of each draw.
-    counts : array, shape (draws, days + 1, 4)
-        Eggs, larvae, pupae, workers at the start of each day, and at the end of the last.
-    queens : array, shape (days,)
-    hours_c : array, shape (days, 24)
-        [°C]
-    forcing : ThermalForcing
-        Up to the last of these days.
-    diet : Diet
+    Counts of eggs, larvae, pupae, workers at the start of each day, and at the end of the last:
+    shape (draws, days + 1, 4). Queens: (days,); hours [°C]: (days, 24). The forcing goes up to the
+    last of these days.
 
-    Notes
-    -----
     Larvae grow where they have a place and while the season lasts; others wait, and cost little.
     """
     middle = (counts[:, :-1] + counts[:, 1:]) / 2.0

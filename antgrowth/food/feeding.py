@@ -84,15 +84,8 @@ class Feeding:
     ) -> Feeding:
         """Hold a feed log against the budget.
 
-        Parameters
-        ----------
-        log : FeedLog
-        past : PastNeeds
-        content : mapping of str to float or array, shape (draws, 1)
-            Sugar or protein over mass, by food.
-        scale_mg : float
-            Standard deviation of one weighing. [mg]
-        rng : numpy.random.Generator
+        `content` is the sugar or protein over mass by food, a number or of shape (draws, 1);
+        `scale_mg` the standard deviation of one weighing.
         """
         usual = {food: float(np.median(share)) for food, share in content.items()}
         portions = portions_of(log, usual, scale_mg)

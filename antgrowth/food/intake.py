@@ -150,18 +150,10 @@ def learn_intake(
 
 
 def _log_chance(wanted: Floats, spread: Floats, eaten: float, error: float, up: bool) -> Floats:
-    """Log-probability of what was weighed at one meal.
+    """Log-probability of what was weighed at one meal, as `learn_intake` has it.
 
-    Parameters
-    ----------
-    wanted : array, shape (factors, 1)
-        Logarithm of what was wanted, but for chance.
-    spread : array, shape (scatters,)
-        Log-sd of that chance.
-    eaten, error : float
-        As weighed, and its standard deviation. [mg]
-    up : bool
-        Nothing was left.
+    The logarithm of what was wanted, but for chance, has shape (factors, 1); the log-sd of that
+    chance (scatters,). `up`: nothing was left.
     """
     if eaten > 0 and (up or error < CLEAR * eaten):
         wide = spread if up else np.hypot(spread, error / eaten)

@@ -37,23 +37,7 @@ box, without and with such a mark."""
 
 
 def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.object_]:
-    """Draw the sugar water and the prey of each week; what is drawn is in `FoodPlan.frame`.
-
-    Parameters
-    ----------
-    plan : FoodPlan
-    ax : two Axes, optional
-        A figure of its own if not given.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-
-    Raises
-    ------
-    AntgrowthError
-        If there are not two Axes.
-    """
+    """Draw the sugar water and the prey of each week on two Axes; see `FoodPlan.frame`."""
     axes = _axes(ax)
     draw.check_axes(*axes)
     _draw_plan(axes, plan)
@@ -68,12 +52,7 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
 
 
 def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
-    """Draw plans side by side, on the same days.
-
-    Returns
-    -------
-    array of Axes, shape (2, plans)
-    """
+    """Draw plans side by side, on the same days: Axes of shape (2, plans)."""
     figure, axes = plt.subplots(
         2, len(plans), sharex=True, squeeze=False, figsize=(1 + 6 * len(plans), 6),
         layout="constrained",

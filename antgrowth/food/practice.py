@@ -117,20 +117,7 @@ _WAITING = (
 
 
 def feeding_rules(species: Species, protein_from_workers: int | None = None) -> FeedingRules:
-    """How a species is fed.
-
-    Parameters
-    ----------
-    species : Species
-        Its way of founding decides, and its "food.protein_from_workers" where the profile has one.
-    protein_from_workers : int, optional
-        The keeper's own choice.
-
-    Raises
-    ------
-    AntgrowthError
-        If that is not a whole number of at least 0.
-    """
+    """How a species is fed: by its way of founding, its profile's number, or the keeper's own."""
     usual = _BY_FOUNDING[species.founding]
     count, status = usual.protein_from_workers, usual.status
     if "food.protein_from_workers" in species:

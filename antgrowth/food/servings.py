@@ -108,19 +108,9 @@ def prey_kinds() -> pd.DataFrame:
 def choose_prey(
     kinds: str | Sequence[str], piece_mg: Mapping[str, float] | None = None
 ) -> tuple[Prey, ...]:
-    """Look up kinds of prey by name.
+    """Look up kinds of prey by name; a piece may have a mass as the keeper weighed it. [mg]
 
-    Parameters
-    ----------
-    kinds : str or sequence of str
-        At least one.
-    piece_mg : mapping of str to float, optional
-        Mass of one piece of a kind, as the keeper weighed it. [mg]
-
-    Raises
-    ------
-    AntgrowthError
-        If a kind is unknown, or a mass is not above 0; all faults at once.
+    An `AntgrowthError` tells every kind that is unknown, and every mass that is not above 0.
     """
     names: list[Any] = list(kinds) if isinstance(kinds, list | tuple) else [kinds]
     weighed: Any = {} if piece_mg is None else piece_mg
@@ -266,18 +256,8 @@ def servings(
 ) -> Iterator[Serving]:
     """Ways to measure out what a colony needs.
 
-    Parameters
-    ----------
-    percent : float
-        Sugar of the sugar water by weight. [%]
-    kinds : tuple of Prey
-    shares : list of array, shape (draws, 1)
-        Protein share of each kind.
-    drop_ul : float or None
-        Volume of a drop. [µL]
-    constants : Constants
-        Of shape (draws, 1).
-    rng : numpy.random.Generator
+    Sugar of the sugar water by weight [%], the kinds of prey with the protein `shares` of each and
+    the constants of shape (draws, 1), and the volume of a drop [µL], if that is known.
     """
     water = f"{percent:g} % sugar water"
     ul = float(solution_ul(1.0, percent))

@@ -310,10 +310,7 @@ class PairedForecasts:
 def _possible(fit: Posterior, draws: int) -> list[InitialState]:
     """Where the colony stands, if any colony of its species can.
 
-    Raises
-    ------
-    LogError
-        If it would have to lay or rear some ten thousand times as much as the law has it.
+    It cannot if it would have to lay or rear some ten thousand times as much as the law has it.
     """
     now = fit.initial_states(draws)
     far = max(float(np.abs(n.mean[:, State.of(n.laws).drift]).max()) for n in now)

@@ -273,13 +273,7 @@ def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
 
 
 def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
-    """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`.
-
-    Raises
-    ------
-    AntgrowthError
-        If there are fewer than two temperatures.
-    """
+    """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`."""
     if len(found.temperature_c) < 2:
         raise AntgrowthError("plot: one temperature makes no curve. Give growth_rate several.")
     ax = draw.own_axes(ax)

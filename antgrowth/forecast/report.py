@@ -61,13 +61,7 @@ def awaited(now: float) -> int:
 
 
 def queens_words(fit: Posterior) -> str:
-    """What several queens at the start do in the law, and what is known of them.
-
-    Returns
-    -------
-    str
-        Empty for one queen.
-    """
+    """What several queens at the start do in the law, and what is known of it; else empty."""
     number, ant = fit.history.queens, fit.species
     if number < 2:
         return ""
@@ -84,14 +78,7 @@ def queens_words(fit: Posterior) -> str:
 def cool_words(forecast: Forecast) -> str:
     """Whether the brood of weeks to come has it too cool, and what may not finish for it.
 
-    Parameters
-    ----------
-    forecast : Forecast
-
-    Returns
-    -------
-    str
-        Empty where it is warm enough, a rest has begun, or the profile knows no such limit.
+    Empty where it is warm enough, a rest has begun, or the profile knows no such limit.
     """
     ant, rest = forecast.fit.species, forecast.next_rest
     if COLD_LIMIT not in ant or forecast.temperature.resting(forecast.start, 1)[0]:

@@ -60,16 +60,7 @@ class MixtureComponent:
 def components(model: Model, start: Floats | None = None) -> list[MixtureComponent]:
     """Fit a colony's log, also with an unnoted loss where one is worth a thought.
 
-    Parameters
-    ----------
-    model : Model
-    start : array, shape (parameters,), optional
-        Where the search begins, in whitened coordinates.
-
-    Returns
-    -------
-    list of MixtureComponent
-        The most probable first; probabilities add up to 1.
+    The most probable first; probabilities add up to 1. The search begins at `start` (whitened).
     """
     best = estimate(model, start)
     loss = scan(model, best)
@@ -92,21 +83,8 @@ def allocate(components: Sequence[MixtureComponent], draws: int) -> list[int]:
 
 
 def scan(model: Model, best: Estimate) -> Loss | None:
-    """Weigh an unnoted loss of brood on each day of a log.
+    """Weigh an unnoted loss of brood on each day of a log; None where it is too short to tell.
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-        The fit without a loss.
-
-    Returns
-    -------
-    Loss or None
-        None where the log is too short to tell.
-
-    Notes
-    -----
     With prediction errors r of covariance K before the notes are seen, and the effect D_d of losing
     all brood on day d, the notes' density under a loss is ``N(r; m D_d, K + s² D_d D_d')`` for a
     share lost of mean m and standard deviation s; against ``N(r; 0, K)`` a closed form.

@@ -82,11 +82,8 @@ class ColonyHistory:
     def forcing(self, days: int, temperature: Temperature | None = None) -> ThermalForcing:
         """What the first so many days mean to the colony.
 
-        Parameters
-        ----------
-        days : int
-        temperature : Temperature, optional
-            In place of the history's own, such as one that goes on into the future.
+        Another temperature, such as one that goes on into the future, may stand in place of its
+        own.
         """
         temperature = self.temperature if temperature is None else temperature
         forcing = forcing_of(

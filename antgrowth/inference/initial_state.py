@@ -37,15 +37,7 @@ class InitialState:
 
     @classmethod
     def of(cls, model: Model, best: Estimate, x: Floats) -> InitialState:
-        """Where the colony of a fit stands.
-
-        Parameters
-        ----------
-        model : Model
-        best : Estimate
-        x : array, shape (draws, parameters)
-            Posterior draws in whitened coordinates.
-        """
+        """Where the colony of a fit stands, by posterior draws in whitened coordinates."""
         x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
         laws, day = model.prior.laws(x), model.forcing.days
         growth = model.grow(x, day)
@@ -80,16 +72,7 @@ def without_debts(layout: State, states: Floats) -> Floats:
 
     Larvae grow or wait, pupae and workers are first ones or later ones; the notes know them
     together. What chance or rounding takes too much from one group the other has to give, so that
-    the stage holds what was drawn of it, rounded.
-
-    Parameters
-    ----------
-    layout : State
-    states : array, shape (draws, size)
-
-    Returns
-    -------
-    array, shape (draws, size)
+    the stage holds what was drawn of it, rounded. Shape (draws, size).
     """
     middle = layout.workers.start + layout.ages
     groups = (

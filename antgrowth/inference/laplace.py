@@ -157,12 +157,7 @@ class Model:
     ) -> Moments:
         """Second moments of seen cells by chance of growth, and of other true counts after them.
 
-        Parameters
-        ----------
-        here : Linearisation
-        others : Cells, optional
-        last : int, optional
-            If given, the state at that time is described as well. [day]
+        With a `last` day, the state at that time is described as well.
         """
         seen = Cells(self.cells.days, self.cells.stages * self.shares(here))
         cells = seen if others is None else seen.joined(others)
@@ -239,22 +234,12 @@ class Estimate:
 
 
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
-    """Find the most probable parameters.
+    """Find the most probable parameters, from the prior's centre or a whitened `start`.
 
     Where the notes are overdispersed, the search begins again elsewhere, and the most probable end
     counts: shapes that lie a brood apart can trap it. So can a first worker long before any is
-    expected, for there all slopes are zero: then the search begins where she is.
-
-    Parameters
-    ----------
-    model : Model
-    start : array, shape (parameters,), optional
-        Where to begin, in whitened coordinates; the prior's centre if not given.
-
-    Returns
-    -------
-    Estimate
-        Its `converged` tells whether it settled within `MAX_ITER` rounds.
+    expected, for there all slopes are zero: then the search begins where she is. The estimate's
+    `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
     missed = unforeseen(model, best.mean).any()

@@ -85,18 +85,10 @@ class Sites:
 
 
 def error_variance(mean: Floats, seen: Floats, rough: Floats, scale: float) -> Floats:
-    """Variance of counting, cell by cell.
+    """Variance of counting, cell by cell: shape (cells,).
 
-    Parameters
-    ----------
-    mean : array, shape (cells,)
-        Expected count in the cell. [ants]
-    seen : array, shape (cells,)
-        Share of the ants in the cell that the keeper sees.
-    rough : array, shape (cells,)
-        Counting error relative to a usual cell.
-    scale : float
-        Counting error of this keeper relative to the usual.
+    By the expected counts [ants], the share of them that the keeper sees, the counting error of
+    each relative to a usual cell, and that of this keeper relative to the usual.
     """
     mean = np.maximum(mean, 0.0)
     relative = scale * rough * (CARE + SLOPPINESS * mean / (mean + MANY))
@@ -108,29 +100,14 @@ def propagate(
 ) -> Sites:
     """Improve the normal stand-ins of bounded cells by expectation propagation.
 
-    Parameters
-    ----------
-    seen : Observations
-    mean, cov : array, shape (cells,) and (cells, cells)
-        What is expected of the cells before looking: growth, uncertain parameters and counting.
-    sites : Sites
-        To start from.
-    sweeps : int
-        Passes over all bounded cells.
-
-    Returns
-    -------
-    Sites
-
-    Notes
-    -----
-    A cell bounded by low and high stands for ``low - 1/2 < z < high + 1/2``. All sites of a sweep
-    are renewed together, half-way each time.
+    `mean` and `cov` are what is expected of the cells before looking: growth, uncertain parameters
+    and counting. A cell bounded by low and high stands for ``low - 1/2 < z < high + 1/2``. All
+    sites of a sweep are renewed together, half-way each time.
 
     References
     ----------
-    Minka TP (2001) Expectation propagation for approximate Bayesian inference. Proceedings of
-    UAI 17:362-369 (from memory).
+    Minka TP (2001) Expectation propagation for approximate Bayesian inference. Proceedings of UAI
+    17:362-369 (from memory).
     """
     bounded = np.flatnonzero(~seen.exact)
     if not len(bounded):
@@ -165,25 +142,13 @@ def _swept(
 
 
 def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
-    """Log probability of notes under a normal expectation of the cells.
+    """Log probability of notes under a normal expectation of the cells, as they are counted.
 
-    Parameters
-    ----------
-    seen : Observations
-    mean, cov : array, shape (cells,) and (cells, cells)
-        Of the cells as they are counted.
-
-    Returns
-    -------
-    float
-        Density of the exact counts times the probability of the bounds given them.
-
-    Notes
-    -----
-    By expectation propagation: the density of the stand-ins, each scaled so that it has the mass of
-    what it stands for (Rasmussen CE, Williams CKI 2006, Gaussian Processes for Machine Learning,
-    section 3.6; from memory). With the stand-ins' own density alone, a bound that is kept by a wide
-    margin would count against an expectation.
+    Density of the exact counts times the probability of the bounds given them. By expectation
+    propagation: the density of the stand-ins, each scaled so that it has the mass of what it stands
+    for (Rasmussen CE, Williams CKI 2006, Gaussian Processes for Machine Learning, section 3.6; from
+    memory). With the stand-ins' own density alone, a bound that is kept by a wide margin would
+    count against an expectation.
     """
     sites, bounded = Sites.start(seen), np.flatnonzero(~seen.exact)
     if not len(bounded):
@@ -248,13 +213,7 @@ def _truncated(
 
 
 def log_density(sites: Sites, mean: Floats, cov: Floats) -> float:
-    """Log density of the sites' values under a normal expectation of the cells.
-
-    Parameters
-    ----------
-    sites : Sites
-    mean, cov : array, shape (cells,) and (cells, cells)
-    """
+    """Log density of the sites' values under a normal expectation of the cells."""
     used = sites.used
     factor = linalg.cholesky(cov[np.ix_(used, used)] + np.diag(sites.extra_variance), lower=True)
     white = linalg.solve_triangular(factor, (sites.value - mean)[used], lower=True)

@@ -277,17 +277,7 @@ def _draws(found: list[MixtureComponent], seed: int) -> Floats:
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
-    """Fit the growth model to a log.
-
-    Parameters
-    ----------
-    log : CountLog
-    history : ColonyHistory
-    seed : int
-        Of the draws.
-    start : array, shape (parameters,), optional
-        Where the search begins, in whitened coordinates.
-    """
+    """Fit the growth model to a log; the search may begin at a whitened `start`."""
     found = components(model_of(log, history), start)
     return Posterior(log, history, found, _draws(found, seed), seed)
 
@@ -301,13 +291,7 @@ def model_of(log: CountLog, history: ColonyHistory, drift: Floats = DRIFT) -> Mo
 
 
 def check_span(log: CountLog, day_zero: pd.Timestamp) -> None:
-    """Refuse a history that is longer than any colony's.
-
-    Raises
-    ------
-    LogError
-        If it is.
-    """
+    """Refuse a history that is longer than any colony's."""
     years = (log.end - day_zero).days / 365.25
     if years > LONGEST_YEARS:
         raise LogError(

@@ -167,11 +167,7 @@ class Prior:
     def of(cls, species: Species, founded: bool = True) -> Prior:
         """Read the prior from a species profile.
 
-        Parameters
-        ----------
-        species : Species
-        founded : bool
-            Whether the colony is known since its founding; else it laid before day 0.
+        A colony that is not known since it was founded laid before day 0.
         """
         shared = species.value("development.shared_spread")
         parameters, own = [], []
@@ -231,18 +227,10 @@ class Prior:
         return rounded
 
     def seen(self, x: Floats, workers: Floats) -> Floats:
-        """Share of each stage that the keeper sees.
+        """Share of each stage that the keeper sees, of x (draws, parameters): of a crowd fewer.
 
-        Parameters
-        ----------
-        x : array, shape (draws, parameters)
-        workers : array, shape (draws, ...)
-            Workers in the nest: of a crowd fewer are seen.
-
-        Returns
-        -------
-        array, shape (draws, ..., 5)
-            Of eggs, larvae, pupae, workers, and dead workers.
+        Of eggs, larvae, pupae, workers, and dead workers: shape (draws, ..., 5), as workers have
+        it.
         """
         values = self.values(x)
         shares = np.ones((*workers.shape, 5))
@@ -283,17 +271,10 @@ def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
 def forcing_of(
     species: Species, hours_c: Floats, resting: NDArray[np.bool_], since_spring: float | None = None
 ) -> ThermalForcing:
-    """What temperatures mean to a species.
+    """What hours [°C], of shape (days, 24), and days of a rest mean to a species.
 
-    Parameters
-    ----------
-    species : Species
-    hours_c : array, shape (days, 24)
-        Temperatures of each day. [°C]
-    resting : array of bool, shape (days,)
-        Days of a rest.
-    since_spring : float, optional
-        Days since the last spring on the first day; without it the ant is taken to have no season.
+    `since_spring` are the days since the last spring on the first day; without it the ant is taken
+    to have no season.
     """
     value = species.value
     reference = value("development.reference_c")

@@ -56,16 +56,6 @@ class SpeciesRank:
 def place_in_species(fit: Posterior) -> SpeciesRank:
     """Compare the last count of the most advanced stage with the species.
 
-    Parameters
-    ----------
-    fit : Posterior
-
-    Returns
-    -------
-    SpeciesRank
-
-    Notes
-    -----
     The species is 200 draws of the prior, each with a Poisson number around what the keeper would
     see of it; whole simulated colonies scatter nearly the same. A count of none compares only where
     the species expects at least one. A range counts by its nearer end, so that a colony is ahead or

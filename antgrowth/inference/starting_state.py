@@ -35,19 +35,7 @@ AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
 def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     """What a colony may have held at the start of day zero.
 
-    Parameters
-    ----------
-    history : ColonyHistory
-    held : array, shape (5,)
-        Eggs, larvae, pupae, workers and brood at the first note; NaN where not known.
-    prior : Prior
-
-    Returns
-    -------
-    Start
-
-    Notes
-    -----
+    The first note held eggs, larvae, pupae, workers and brood, shape (5,), NaN where not known.
     Stages that were noted are near their count. Others, and all ages, are those of a colony of the
     species that grew to what was noted; out of season there are but waiting larvae.
     """

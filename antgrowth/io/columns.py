@@ -18,24 +18,9 @@ def named_columns(
 ) -> dict[str, int]:
     """Map the known column names to their positions; a misspelt one is a fault, but is read.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        The table; misspelt, doubled and missing names are added to its faults.
-    known : collection of str
-    known_are : str
-        They, as messages list them.
-    needed : collection of str
-        Those without which no row can be read.
-    optional : collection of str
-        Those that may be missing.
-    remarks : mapping of str to str, optional
-        What else to say of a missing one.
-
-    Raises
-    ------
-    LogError
-        If a needed column is missing.
+    Misspelt, doubled and missing names are added to the sheet's faults; without a `needed` one no
+    row can be read, and a `LogError` says so. Messages list the known names as `known_are`, and
+    `remarks` say more of a missing one.
     """
     columns: dict[str, int] = {}
     names = [name.lower() for name in sheet.header]

@@ -75,25 +75,11 @@ def tabulate(
     humidity_pct: np.ndarray | None = None,
     bridge_days: int = 0,
 ) -> HourTable:
-    """Arrange readings by day and hour.
+    """Arrange n readings [°C] by day and hour; no rows if no day is known well enough.
 
-    Parameters
-    ----------
-    local : array, shape (n,), datetime64
-        Wall-clock times, at least one; not in order where clocks were put back.
-    readings_c : array, shape (n,)
-        Readings. [°C]
-    steps : array, shape (n - 1,)
-        True time between one reading and the next. [h]
-    humidity_pct : array, shape (n,), optional
-        Relative humidity read with them, NaN where there is none. [%]
-    bridge_days : int
-        Gaps of up to so many days are bridged by the days on both sides. [day]
-
-    Returns
-    -------
-    table : HourTable
-        No rows if no day is known well enough.
+    Wall-clock times, at least one, are not in order where clocks were put back; `steps`, shape
+    (n - 1,), are the true times between readings [h]. Relative humidity [%] is NaN where there is
+    none. Gaps of up to `bridge_days` are bridged by the days on both sides.
     """
     first_day = local.min().astype("datetime64[D]")
     if steps.size == 0 or np.median(steps) > _DAILY_INTERVAL_HOURS:

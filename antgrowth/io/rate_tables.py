@@ -78,18 +78,7 @@ def read_rate_table(source: object, name: str | None = None) -> RateTable:
 
 
 def read_stage_tables(source: object, name: str | None = None) -> dict[str, RateTable]:
-    """Read a table of several stages, told apart by its column stage.
-
-    Returns
-    -------
-    dict of str to RateTable
-        For those of "egg", "larva" and "pupa" that have rows, in this order.
-
-    Raises
-    ------
-    LogError
-        With every fault of the table at once.
-    """
+    """Read a table of several stages, told apart by its column stage: by those that have rows."""
     sheet = read_sheet(source, name, kind="rates")
     places, unused = _find_columns(sheet)
     if "stage" not in places:

@@ -24,11 +24,7 @@ def filled_rows(
 ) -> tuple[list[tuple[int, Texts]], pd.DataFrame]:
     """Part the rows that say something from those that are skipped, with `nothing` as the reason.
 
-    Returns
-    -------
-    filled : list of (row, text by column)
-    skipped : DataFrame
-        Columns row, column, text, reason.
+    The former by row and text by column; the latter with columns row, column, text, reason.
     """
     filled, skipped = [], []
     for row, cells in sheet.rows:
@@ -49,24 +45,9 @@ def dated_rows(
 ) -> Iterator[tuple[int, date | None, Cells | None]]:
     """Read the date and the cells of each row; what is wrong with them is added to the faults.
 
-    Parameters
-    ----------
-    rows : sequence of (row, text by column)
-    readers : mapping of str to callable
-        By column, in the order of reading; they raise CellFault with the remedy.
-    latest : date
-        No later date is allowed.
-    no_date : str
-        What to write where there is none.
-    faults : Faults
-
-    Yields
-    ------
-    row : int
-    day : date or None
-        None if it cannot be read.
-    cells : dict or None
-        None if any cannot be read.
+    Readers are called in their order, and raise `CellFault` with the remedy. No date is later than
+    `latest`; `no_date` says what to write where there is none. Each row comes with its day, None if
+    it cannot be read, and its cells by column, None if any cannot.
     """
     days, unreadable = read_days([texts["date"] for _, texts in rows])
     for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):

@@ -72,29 +72,13 @@ class Sheet:
 
 
 def read_sheet(source: object, name: str | None = None, kind: str = "counts") -> Sheet:
-    """Read a table of any accepted kind.
+    """Read a table of any accepted kind, as text.
 
-    Parameters
-    ----------
-    source : str, path or DataFrame
-        A text file (comma, semicolon or tab between cells, UTF-8, lines starting with # are
-        comments), an .xlsx workbook, or a DataFrame; its index is taken as the column `date` if
-        it holds dates and there is no such column. A DataFrame is not changed.
-    name : str, optional
-        What results call the table.
-    kind : str
-        What the table holds: the name of a DataFrame without a name, and of the sheet to read in
-        a workbook where several are filled in.
-
-    Returns
-    -------
-    sheet : Sheet
-        The rows as text.
-
-    Raises
-    ------
-    LogError
-        If there is no such file, or it is not a table.
+    A text file (comma, semicolon or tab between cells, UTF-8, lines starting with # are comments),
+    an .xlsx workbook, or a DataFrame, which is not changed; its index is taken as the column `date`
+    if it holds dates and there is no such column. `name` is what results call the table; `kind` the
+    name of a DataFrame without one, and of the sheet to read in a workbook where several are filled
+    in. A `LogError` tells that there is no such file, or no table in it.
     """
     if isinstance(source, pd.DataFrame):
         where = name or kind

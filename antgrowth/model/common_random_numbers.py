@@ -90,18 +90,7 @@ class CommonChance:
 def binomial_quantile(level: float, number: int, share: float) -> int:
     """Smallest count that a binomial number exceeds with no more chance than 1 - level.
 
-    Parameters
-    ----------
-    level : float
-        From 0 to 1.
-    number : int
-    share : float
-        Clipped to 0 to 1.
-
-    Returns
-    -------
-    int
-        From 0 to number.
+    The share is clipped to 0 to 1.
     """
     share = min(max(share, 0.0), 1.0)
     if number <= 0 or share == 0.0:

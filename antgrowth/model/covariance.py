@@ -106,36 +106,22 @@ def moments(
 ) -> Moments:
     """Second moments of counts, and of the state at the end.
 
-    Parameters
-    ----------
-    laws : Laws
-        A single draw.
-    forcing : ThermalForcing
-    cells : Cells
-    start : Start, optional
-        What there was on day 0; a queen alone if not given.
-    last_day : int, optional
-        If given, the state at that time (as in `Cells.days`) is described as well.
+    A single draw of the laws grows from `start`, or else from a queen alone; with `last_day` the
+    state at that time (as in `Cells.days`) is described as well.
 
-    Returns
-    -------
-    Moments
-
-    Notes
-    -----
     With x the state, u the controls and s the signals of a day, ``x' = M(u) x + births(u)``, where
-    each column of M tells what becomes of one ant. A change dx becomes ``J dx`` by the evening,
-    ``J = M + dx'/du du/ds ds/dx``. If v tells what a change in the evening does to the counts,
-    ``J' v`` tells it of the morning. The chance of a day adds ``v' Q v`` to the covariance: each
-    ant goes one of several ways, and births are Poisson, so that ::
+    each column of M tells what becomes of one ant. A change dx becomes ``J dx`` by the evening, ``J
+    = M + dx'/du du/ds ds/dx``. If v tells what a change in the evening does to the counts, ``J' v``
+    tells it of the morning. The chance of a day adds ``v' Q v`` to the covariance: each ant goes
+    one of several ways, and births are Poisson, so that ::
 
         v' Q v = v' diag(x') v - (M' v)' diag(x) (M' v) + innovations of the drift
 
     less what that has of the chance by which larvae find a place, of which so many are given out.
     What M' v lacks of J' v is of rank 4, as there are four controls; but for it, the second term of
-    a day is the first of the day before. So only those few directions are summed up day by day.
-    The only approximation is that the controls answer in a straight line, and that the deviations
-    of colonies are small beside what bends it.
+    a day is the first of the day before. So only those few directions are summed up day by day. The
+    only approximation is that the controls answer in a straight line, and that the deviations of
+    colonies are small beside what bends it.
     """
     cycle, layout = LifeCycle(laws, forcing), State.of(laws)
     extra = 0 if last_day is None else layout.size
@@ -264,18 +250,9 @@ class _Step:
     ) -> tuple[Floats, Floats]:
         """What the chance of the day adds to the covariance, but for that of ants gone on.
 
-        Parameters
-        ----------
-        evening, morning : array, shape (size, counts)
-            What a change in the evening does to the counts (v), and one in the morning (J' v).
-        layout : State
-        drift : array, shape (drifts,)
-            Variance of the innovations.
-
-        Returns
-        -------
-        parts : array, shape (parts, counts)
-        weights : array, shape (parts,)
+        `evening` and `morning` are what a change in the evening does to the counts (v), and one in
+        the morning (J' v), shape (size, counts); `drift` is the variance of the innovations,
+        (drifts,). Gives parts, shape (parts, counts), and their weights.
         """
         there = self.pull * (np.maximum(self.before, 0.0) * layout.ants)[:, None]
         turned = self.by_control @ evening

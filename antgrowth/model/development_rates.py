@@ -236,23 +236,11 @@ class SharpeSchoolfield:
 
 
 def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:
-    """Average the rate over each day's temperatures.
+    """Average the rate over each day's temperatures: share of the stage completed. [1/day]
 
-    Parameters
-    ----------
-    curve : RateCurve
-    hours_c : array, shape (..., days, hours)
-        Temperatures within each day, evenly spaced. [°C]
-
-    Returns
-    -------
-    array, shape (..., days)
-        Share of the stage completed on each day. [1/day]
-
-    Notes
-    -----
-    A swing around a mean hastens development where the curve bends upwards (cool) and delays it
-    where it bends downwards (warm).
+    Hours [°C], evenly spaced within each day, have shape (..., days, hours); rates (..., days). A
+    swing around a mean hastens development where the curve bends upwards (cool) and delays it where
+    it bends downwards (warm).
 
     Examples
     --------

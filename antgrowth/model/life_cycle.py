@@ -41,21 +41,11 @@ the cool ends it"""
 
 
 class State:
-    """Where in a colony's state what is written.
+    """Where in a colony's state what is written: slices, for a worker's life of so many `ages`.
 
-    Parameters
-    ----------
-    ages : int
-        Steps of a worker's life.
-
-    Attributes
-    ----------
-    brood, waiting, workers, drift, died : slice
-        `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how
-        laying, places and eating stray (logarithm); workers dead so far.
-    ants : array of bool, shape (size,)
-        Whether a place is that of ants, living or dead.
-    size : int
+    `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how laying,
+    places and eating stray (logarithm); workers dead so far. `ants` tells whether a place is that
+    of ants, living or dead.
     """
 
     def __init__(self, ages: int) -> None:
@@ -104,14 +94,8 @@ class State:
 class LifeCycle:
     """The growth law for draws under a forcing.
 
-    Of a single draw any number of states may be asked for; of several, one each.
-
-    Parameters
-    ----------
-    laws : Laws
-    forcing : ThermalForcing
-    since : int
-        First day that is asked for: what the season allows is not worked out for earlier ones.
+    Of a single draw any number of states may be asked for; of several, one each. No day before
+    `since` is asked for: what the season allows is not worked out for earlier ones.
     """
 
     def __init__(self, laws: Laws, forcing: ThermalForcing, since: int = 0) -> None:
@@ -154,15 +138,10 @@ class LifeCycle:
         return np.column_stack([*seen, ripe, states[:, self.state.drift]])
 
     def controls(self, day: int, signals: Floats, whole: bool = False) -> Controls:
-        """What a day's life hangs on.
+        """What a day's life hangs on, by the signals of each draw.
 
-        Parameters
-        ----------
-        day : int
-        signals : array, shape (draws, signals)
-        whole : bool
-            Ants come in whole numbers: a colony has a worker or has none. Where their number is an
-            expectation, the chance of none is that of a Poisson number.
+        If ants come in whole numbers, a colony has a worker or has none. Where their number is an
+        expectation, the chance of none is that of a Poisson number.
         """
         found = np.empty((len(signals), len(Controls._fields)))
         _controls(self.conditions, day, _plain(signals), whole, found)

@@ -55,24 +55,8 @@ class Growth:
 def grow(
     laws: Laws, forcing: ThermalForcing, days: int | None = None, start: Floats | None = None
 ) -> Growth:
-    """Expected growth of colonies.
+    """Expected growth of colonies, of a queen alone or of a `start` of shape (size,), on its days.
 
-    Parameters
-    ----------
-    laws : Laws
-        Parameters of each draw.
-    forcing : ThermalForcing
-    days : int, optional
-        Days to grow; all days of the forcing if not given.
-    start : array, shape (size,), optional
-        State at the start of day 0; a queen alone if not given.
-
-    Returns
-    -------
-    Growth
-
-    Notes
-    -----
     Expectations are carried through the law as if they were certain. Chance bends them little: by
     less than it scatters colonies (`tests/reference`).
     """
@@ -87,13 +71,7 @@ def grow(
 def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     """Expected growth from the start of one day to that of another, ants carried included.
 
-    Parameters
-    ----------
-    cycle : LifeCycle
-    states : array, shape (draws, size)
-        At the start of day `first`.
-    first, last : int
-        Days; entry 0 of the growth is the start of the first.
+    Entry 0 is the start of the first day, with the states given, of shape (draws, size).
     """
     states = np.array(states, dtype=float, order="C")
     counts = np.zeros((len(states), last - first + 1, 4))

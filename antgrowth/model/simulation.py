@@ -56,27 +56,13 @@ def simulate(
     start_day: int = 0,
     states: Floats | None = None,
 ) -> Ints:
-    """Let one colony per draw grow by chance.
+    """Let one colony per draw grow by chance, from `start_day` to the end of the forcing.
 
-    Parameters
-    ----------
-    laws : Laws
-        Parameters of each colony.
-    forcing : ThermalForcing
-        From day 0; the colonies grow until its end.
-    rng : numpy.random.Generator or CommonChance
-        The latter where colonies are to be compared that grow under several plans; else a seed of
-        its own is drawn.
-    start_day : int
-        Day at whose start the colonies stand; 0 is the founding.
-    states : array, shape (draws, size), optional
-        What is in the nests then, in whole numbers (`whole_ants`); nothing but the queen if not
-        given.
-
-    Returns
-    -------
-    array of int, shape (draws, days - start_day + 1, 4)
-        Eggs, larvae, pupae, workers at the start of `start_day` and the end of each day after.
+    `states`, shape (draws, size), are what is in the nests at the start, in whole numbers
+    (`whole_ants`); nothing but the queen if not given. `CommonChance` is for colonies that are to
+    be compared under several plans; of a generator, a seed is drawn. Eggs, larvae, pupae, workers
+    at the start of `start_day` and the end of each day after: shape
+    (draws, days - start_day + 1, 4).
     """
     chance = rng if isinstance(rng, CommonChance) else CommonChance((int(rng.integers(2**62)),))
     cycle = LifeCycle(laws, forcing, start_day)

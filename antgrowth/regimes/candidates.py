@@ -60,14 +60,9 @@ def lowest_c(species: Species) -> float:
 
 
 def steady_plans(low_c: float, ceiling_c: float, step_c: float) -> list[Candidate]:
-    """Steady temperatures from the ceiling down; those too near to it show what the margin costs.
+    """Steady temperatures from the ceiling down.
 
-    Parameters
-    ----------
-    low_c, ceiling_c : float
-        [°C]
-    step_c : float
-        [°C]
+    Those too near to it show what the margin costs.
     """
     number = int((ceiling_c - low_c) / step_c + 1e-9) + 1
     return [
@@ -88,16 +83,8 @@ def day_night_plans(low_c: float, ceiling_c: float) -> list[Candidate]:
 def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) -> float:
     """Days until expected growth reaches a number of workers, the horizon standing for later.
 
-    It goes on from nests as the notes leave them, the same for every plan.
-
-    Parameters
-    ----------
-    fit : Posterior
-    plan : Temperature
-        For the days after the last note; rests that the species needs are put in.
-    workers : int
-    days : int
-        Days looked ahead.
+    It goes on from nests as the notes leave them, the same for every plan; rests that the species
+    needs are put into the plan.
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))

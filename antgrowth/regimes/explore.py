@@ -81,16 +81,9 @@ def _widgets() -> ModuleType:
 
 
 class Explorer:
-    """Sliders, and the dates, growth and food that follow from where they stand.
+    """Sliders, and the dates, growth and food that follow from where they stand, in HTML.
 
-    Attributes
-    ----------
-    day, night, change, workers : sliders of ipywidgets
-        Temperature by day and by night [°C], the first day of both, the number waited for.
-    dates, food, picture : texts of ipywidgets, in HTML
-        What follows.
-    forecast : Forecast
-        That of the sliders as they stand.
+    Temperature by day and by night [°C], the first day of both, the number waited for.
     """
 
     def __init__(

@@ -64,16 +64,10 @@ class LimitCheck:
 
 
 def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -> LimitCheck:
-    """Hold the temperatures of a forecast against the limits of its species.
+    """Hold the temperatures of a forecast against the limits of its species in a phase.
 
-    Parameters
-    ----------
-    forecast : Forecast
-    phase : str
-        See `Temperature.audit`.
-    given_c : float, optional
-        A ceiling of the keeper's own; it counts where it is lower than that of the profile, or
-        the profile has none. [°C]
+    See `Temperature.audit`. A ceiling of the keeper's own [°C] counts where it is lower than that
+    of the profile, or the profile has none.
     """
     ant, first = forecast.fit.species, np.datetime64(forecast.start, "D") + 1
     found = audit(forecast.temperature, ant, phase, start=first, days=forecast.days)

@@ -40,23 +40,7 @@ BESIDE_C = 0.12
 def plot_comparison(
     found: RegimeComparison, axes: Sequence[Axes] | NDArray[np.object_] | None = None
 ) -> NDArray[np.object_]:
-    """Draw arrivals and days gained, a row a regime; the numbers are in `RegimeComparison.frame`.
-
-    Parameters
-    ----------
-    found : RegimeComparison
-    axes : two Axes, optional
-        A figure of its own if not given.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-
-    Raises
-    ------
-    AntgrowthError
-        If there are not two Axes.
-    """
+    """Draw arrivals and days gained on two Axes, a row a regime; see `RegimeComparison.frame`."""
     names = list(found.forecasts)
     panels, reach = _two(axes, len(names)), _reach(found)
     start = float(mdates.date2num(found.fit.counts.end))

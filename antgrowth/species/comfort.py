@@ -46,13 +46,7 @@ class Comfort:
 
 
 def comfort(ant: Species, phase: str = "housed") -> Comfort:
-    """Tell what is too cool, comfortable and too warm.
-
-    Parameters
-    ----------
-    ant : Species
-    phase : {"founding", "housed", "outdoors"}
-        Whose ceiling counts.
+    """Tell what is too cool, comfortable and too warm in a phase, whose ceiling counts.
 
     Examples
     --------

@@ -82,12 +82,7 @@ class MilestoneRule:
 def usual_milestones(founding: str, rest: bool) -> tuple[MilestoneRule, ...]:
     """Milestones that a colony has if its profile says nothing of them.
 
-    Parameters
-    ----------
-    founding : str
-        The species' way of founding.
-    rest : bool
-        Whether it needs a rest season.
+    By the species' way of founding, and whether it needs a rest season.
     """
     chosen = [
         {key: value for key, value in entry.items() if key not in ("founding", "rest")}
@@ -102,14 +97,8 @@ def amended(
 ) -> tuple[MilestoneRule, ...]:
     """Change, add and leave out milestones, by id.
 
-    Parameters
-    ----------
-    rules : sequence of MilestoneRule
-        What stood before.
-    entries : iterable of mapping
-        Tables without a fault, see `milestone_faults`.
-    by : str
-        Who says so, where the entry itself gives no status; the evidence of a rule stays if empty.
+    Entries are tables without a fault, see `milestone_faults`; `by` says whose they are where they
+    give no status themselves: the evidence of a rule stays if it is empty.
     """
     found = {rule.id: rule for rule in rules}
     for entry in entries:
@@ -151,18 +140,10 @@ def as_entries(
 def milestone_faults(
     found: Any, before: Sequence[MilestoneRule], keys: set[str] | None, own: bool
 ) -> Iterator[str]:
-    """Tell everything that is wrong with the milestones of a file.
+    """Tell everything that is wrong with the milestones of a file, which amend those `before`.
 
-    Parameters
-    ----------
-    found : object
-        What stands under "milestones".
-    before : sequence of MilestoneRule
-        The milestones it amends.
-    keys : set of str or None
-        Citations known; None in a colony.toml, which gives no evidence.
-    own : bool
-        A keeper's own file.
+    `keys` are citations known, None in a colony.toml, which gives no evidence; `own` is a file of
+    the keeper's.
     """
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
         yield f"milestones = {told(found)}. Write a line [[milestones]] before the keys of each."

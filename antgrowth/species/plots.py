@@ -54,17 +54,7 @@ def plot_rate_curve(fit: RateCurveFit, ax: Axes | None = None) -> Axes:
 
 
 def plot_stage_curves(curves: Mapping[str, RateCurveFit]) -> NDArray[np.object_]:
-    """Draw the rate curves of several stages side by side, on one scale.
-
-    Parameters
-    ----------
-    curves : mapping of str to RateCurveFit
-        By stage.
-
-    Returns
-    -------
-    array of Axes, shape (stages,)
-    """
+    """Draw the rate curves of several stages side by side, on one scale."""
     size = (4.6 * len(curves) + 0.4, 4.4)
     axes = draw.new_axes(1, len(curves), size)
     for ax, fit in zip(axes, curves.values(), strict=True):

@@ -355,24 +355,7 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
 
 
 def copy_species(name: str, path: str | os.PathLike[str]) -> Path:
-    """Write a shipped profile into a file of your own, to change.
-
-    Parameters
-    ----------
-    name : str
-        Of a shipped profile.
-    path : path
-        A new .toml file; one that is there is not overwritten.
-
-    Returns
-    -------
-    Path
-
-    Raises
-    ------
-    SpeciesError
-        If there is no such profile, or there is such a file already.
-    """
+    """Write a shipped profile into a new .toml file of your own, to change."""
     shipped = _shipped()
     known = "-".join(name.lower().split())
     if known not in shipped:
@@ -419,23 +402,10 @@ def list_species() -> pd.DataFrame:
 def species_from_mapping(
     table: Mapping[str, Any], name: str, where: str, own: bool = True
 ) -> Species:
-    """Build a species from a nested mapping of the TOML file's form.
+    """Build a species from a nested mapping, as `Species.to_mapping` gives, or a parsed profile.
 
-    Parameters
-    ----------
-    table : mapping
-        As `Species.to_mapping` gives, or a parsed profile.
-    name : str
-        Name of the profile.
-    where : str
-        File to name in errors.
-    own : bool
-        False for shipped profiles, which may cite only shipped sources.
-
-    Raises
-    ------
-    SpeciesError
-        With every fault of the table at once.
+    Errors name the file as `where`, and tell every fault at once. Shipped profiles are not the
+    keeper's `own`, and may cite only shipped sources.
     """
     citations = _citations()
     checked = check_profile(table, citations, own)

@@ -114,21 +114,9 @@ class Checked:
 
 
 def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: bool) -> Checked:
-    """Compare a parsed TOML table with what a profile must hold.
+    """Compare a parsed TOML table with what a profile must hold; usable only without `faults`.
 
-    Parameters
-    ----------
-    table : mapping
-        The parsed file.
-    citations : mapping
-        Shipped sources: key to citation.
-    own : bool
-        A keeper's own file, which may cite "own counts" and bring sources of its own.
-
-    Returns
-    -------
-    Checked
-        Usable only if `faults` is empty.
+    A keeper's own file may cite "own counts" and bring sources of its own beside those shipped.
     """
     checked = Checked()
     _check_sources(table.get("sources", {}), citations, own, checked)
