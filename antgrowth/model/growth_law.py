@@ -150,30 +150,26 @@ class Workspace(NamedTuple):
 
 
 class Signals(NamedTuple):
-    """What `controls` look at: ants, eggs about to hatch, and drift (logarithms).
+    """What `controls` look at: ants, eggs about to hatch, and drift (logarithms)."""
 
-    Numbers for one colony, arrays of shape (draws,) or a column each for several.
-    """
-
-    eggs: Any
-    waiting: Any
-    growing: Any
-    pupae: Any
-    workers: Any
-    ripe: Any
-    laying: Any
-    places: Any
-    eating: Any
+    eggs: float
+    waiting: float
+    growing: float
+    pupae: float
+    workers: float
+    ripe: float
+    laying: float
+    places: float
+    eating: float
 
 
 class Controls(NamedTuple):
-    """What a day's life hangs on: numbers for one colony, arrays of shape (draws,) for several."""
+    """What a colony's day hangs on."""
 
-    eggs: Any  # expected eggs laid
-    uneaten: Any  # share of eggs that no larva eats
-    placed: Any  # share of waiting larvae that find a place
-    # Share of larvae pupating that become first workers: those reared without any worker.
-    first: Any
+    eggs: float  # expected eggs laid
+    uneaten: float  # share of eggs that no larva eats
+    placed: float  # share of waiting larvae that find a place
+    first: float  # share of larvae pupating that become first workers: reared without any worker
 
 
 @compiled

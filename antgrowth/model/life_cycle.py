@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     BINS,
     DRIFT_DAYS,
@@ -21,14 +20,7 @@ from antgrowth.model.growth_law import (
     PUPA_LATER,
     ROWS,
     Conditions,
-    Controls,
-    Signals,
     Workspace,
-    controls,
-    evening,
-    forget,
-    ripe_eggs,
-    work_out,
 )
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import NEVER, SHIFTS_C, ThermalForcing
@@ -127,33 +119,6 @@ class LifeCycle:
         states[:, self.state.drift] = 0.5 * self.laws.drift**2
         return states
 
-    def signals(self, day: int, states: Floats, whole: bool = False) -> Floats:
-        """What `controls` look at, shape (draws, signals); see `growth_law.Signals`.
-
-        Eggs, waiting larvae, growing larvae, pupae, workers, eggs about to hatch, and drift. Ants
-        may come in whole numbers, see `controls`.
-        """
-        seen = [*self.state.totals(states)]
-        ripe = self._ripe(day, states, _no_workers(seen[-1], whole))
-        return np.column_stack([*seen, ripe, states[:, self.state.drift]])
-
-    def controls(self, day: int, signals: Floats, whole: bool = False) -> Controls:
-        """What a day's life hangs on, by the signals of each draw.
-
-        If ants come in whole numbers, a colony has a worker or has none. Where their number is an
-        expectation, the chance of none is that of a Poisson number.
-        """
-        found = np.empty((len(signals), len(Controls._fields)))
-        _controls(self.conditions, day, _plain(signals), whole, found)
-        return Controls(*found.T)
-
-    def transition(self, day: int, states: Floats, controls: Controls) -> Floats:
-        """Expected states after a day, shape (draws, size); linear in the states."""
-        then = np.array(states, dtype=float, order="C")
-        _evenings(self.conditions, day, then, _plain(np.column_stack(controls)), self.work)
-        then[:, self.state.drift] *= self.drift_kept
-        return then
-
     def transfers(self, day: int) -> list[Transfer]:
         """Ants carried in or out by the end of a day."""
         return [t for t in self.forcing.transfers if t.day == day + 1]
@@ -198,54 +163,6 @@ class LifeCycle:
         fed = 1.0 - self.laws.fasting[:, None] * (1.0 - rearing)
         return active * fed * ~self.forcing.resting
 
-    def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
-        """Eggs that would hatch today if all lived, shape (draws,)."""
-        found = np.empty(len(states))
-        _ripe(self.conditions, day, _plain(states), _plain(first), self.work, found)
-        return found
-
-
-@compiled
-def _ripe(
-    conditions: Conditions, day: int, states: Floats, first: Floats, work: Workspace, found: Floats
-) -> None:
-    for one in range(len(states)):
-        draw = _draw_of(conditions, one, work)
-        work_out(conditions, draw, day, first[one], work)
-        found[one] = ripe_eggs(states[one], first[one], work)
-
-
-@compiled
-def _controls(
-    conditions: Conditions, day: int, signals: Floats, whole: bool, found: Floats
-) -> None:
-    for one in range(len(signals)):
-        draw = one if len(conditions.laws) > 1 else 0
-        s = signals[one]
-        seen = Signals(s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7], s[8])
-        today = controls(conditions, draw, day, seen, whole)
-        found[one, 0], found[one, 1] = today.eggs, today.uneaten
-        found[one, 2], found[one, 3] = today.placed, today.first
-
-
-@compiled
-def _evenings(
-    conditions: Conditions, day: int, states: Floats, given: Floats, work: Workspace
-) -> None:
-    for one in range(len(states)):
-        draw = _draw_of(conditions, one, work)
-        today = Controls(given[one, 0], given[one, 1], given[one, 2], given[one, 3])
-        work_out(conditions, draw, day, today.first, work)
-        evening(conditions, draw, day, states[one], today, work)
-
-
-@compiled
-def _draw_of(conditions: Conditions, one: int, work: Workspace) -> int:
-    """The draw of one of several states: all have the only one, or each its own."""
-    if one == 0 or len(conditions.laws) > 1:
-        forget(work)
-    return one if len(conditions.laws) > 1 else 0
-
 
 def _table(laws: Laws) -> NDArray[np.void]:
     """Laws as `growth_law` reads them."""
@@ -263,11 +180,6 @@ def _table(laws: Laws) -> NDArray[np.void]:
 def _plain(numbers: Floats) -> Floats:
     """The same, laid out as compiled code expects: one layout, so that it is compiled once."""
     return np.require(numbers, float, ["C", "W"])
-
-
-def _no_workers(workers: Floats, whole: bool) -> Floats:
-    """Chance that there is no worker, as `growth_law.no_worker`."""
-    return (workers < 0.5).astype(float) if whole else np.exp(-np.maximum(workers, 0.0))
 
 
 def larval_progress(laws: Laws, forcing: ThermalForcing, since: int = 0) -> Floats:

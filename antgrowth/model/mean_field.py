@@ -89,11 +89,6 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     return Growth(counts, died, states)
 
 
-def expected_day(cycle: LifeCycle, day: int, states: Floats) -> Floats:
-    """Expected states after a day, ants carried included."""
-    return grow_on(cycle, states, day, day + 1).last
-
-
 @compiled
 def _grow(
     conditions: Conditions,

@@ -86,11 +86,6 @@ class Laws:
         )
         return alone + each * ((1.0 + workers) ** power - 1.0)
 
-    def laying_rate(self, workers: Floats) -> Floats:
-        """Eggs a day at the reference temperature, shape of `workers`, (draws,)."""
-        asked = self.founding_rate + self.rate_per_worker * workers
-        return self.top_rate * -np.expm1(-asked / self.top_rate)
-
     @staticmethod
     def _drawn(name: str) -> bool:
         return name not in ("life_shape", "development_cv", "drift")
