@@ -5,41 +5,98 @@ from __future__ import annotations
 import difflib
 import os
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import pandas as pd
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
-from antgrowth._core.dates import as_day
 from antgrowth._core.stages import STAGES
 from antgrowth._core.summary import Report
 from antgrowth._core.text import near_miss
 from antgrowth._core.validation import MOST_ANTS
 from antgrowth.io.cells import CellFault
-from antgrowth.io.columns import named_columns
-from antgrowth.io.count_rows import ignored_columns
-from antgrowth.io.event_log import DatedLog
-from antgrowth.io.rows import Reader, dated_rows, filled_rows
-from antgrowth.io.tables import Faults, read_sheet
+from antgrowth.io.event_log import Cells, DatedLog, Form
 
 _CHANGED = (*STAGES, "queens")
 _STAGE_OF_NAME = {stage: stage for stage in _CHANGED} | {"cocoons": "pupae", "queen": "queens"}
-_COLUMNS = ("date", "stage", "change", "reason")
-_FRAME = {
-    "date": "datetime64[us]",
-    "stage": "str",
-    "change": "int64",
-    "found_dead": "bool",
-    "reason": "str",
-    "row": "int64",
-}
 _FOUND_DEAD = "found_dead"
 _SIGNED = re.compile(r"([-+−]?)\s*([0-9]{1,7})(?:[.,]([0-9]+))?")
 _STAGES_ARE = "eggs, larvae, pupae or cocoons, workers, queen or queens"
-_COLUMNS_ARE = "date, stage, change and, if you like, reason"
 _WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or -6."
+
+
+def _stage(text: str) -> str:
+    name = text.lower()
+    if name not in _STAGE_OF_NAME:
+        raise CellFault(f"Stages are {_STAGES_ARE}.{near_miss(name, _STAGE_OF_NAME)}")
+    return _STAGE_OF_NAME[name]
+
+
+def _number(text: str) -> int:
+    match = _SIGNED.fullmatch(text)
+    sign, digits, decimals = match.groups(default="") if match else ("", "", "")
+    if not digits or decimals.strip("0"):
+        raise CellFault(_WHOLE)
+    if int(digits) > MOST_ANTS:
+        raise CellFault(f"Allowed: up to {MOST_ANTS:,}, more than a kept colony holds. Correct it.")
+    if int(digits) == 0:
+        raise CellFault("Nobody came or went; write how many, or delete the row.")
+    if len(decimals) == 3:  # 12.000 is twelve in one country and twelve thousand in another
+        raise CellFault(f"It can be read two ways; write {sign}{digits} or {sign}{digits}000.")
+    return -int(digits) if sign in ("-", "−") else int(digits)
+
+
+def _reason(text: str, stage: str | None) -> str:
+    reason = text.lower()
+    if re.fullmatch(r"found[_\s]+dead", reason):
+        if stage not in ("workers", None):
+            raise CellFault(
+                f"It is for workers only, and not subtracted; for {stage} use other words, such as "
+                "died, with how many went, such as -1."
+            )
+        return _FOUND_DEAD
+    # Words that only resemble it would take the same dead away twice, here and in the model.
+    both = {"found", "dead"} <= set(re.split(r"[\W\d_]+", reason))
+    alike = difflib.get_close_matches(reason, [_FOUND_DEAD], cutoff=0.8)
+    if stage == "workers" and (both or alike):
+        raise CellFault(
+            "Write found_dead and no more for workers found in the refuse, which are not "
+            "subtracted; for an accident use other words, and they are."
+        )
+    return text
+
+
+def _entry(day: date, cells: Cells) -> tuple[object, ...]:
+    found_dead = cells["reason"] == _FOUND_DEAD
+    number = abs(cells["change"]) if found_dead else cells["change"]
+    return day, cells["stage"], number, found_dead, cells["reason"]
+
+
+_FORM = Form(
+    kind="changes",
+    columns=("date", "stage", "change", "reason"),
+    columns_are="date, stage, change and, if you like, reason",
+    readers={
+        "stage": lambda text, cells: _stage(text),
+        "change": lambda text, cells: _number(text),
+        "reason": lambda text, cells: _reason(text, cells.get("stage")),
+    },
+    types={
+        "date": "datetime64[us]",
+        "stage": "str",
+        "change": "int64",
+        "found_dead": "bool",
+        "reason": "str",
+        "row": "int64",
+    },
+    entry=_entry,
+    no_date="Write the day of the change, such as 2026-04-02.",
+    nothing="no date and no change",
+    repeated="the same date, stage, change and reason. Add them up in one row, or delete one if it "
+    "happened once.",
+    optional=("reason",),
+)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -62,7 +119,7 @@ class ChangeLog(DatedLog):
     """
 
     item = "change"
-    columns = _COLUMNS
+    _form = _FORM
 
     def summary_frame(self) -> pd.DataFrame:
         """Return how many `came`, `went` and were `found_dead`; indexed by stage, in life order."""
@@ -125,87 +182,4 @@ def read_changes(
     pupae      30     0           0
     workers     0     0           4
     """
-    latest = date.today() if today is None else as_day(today, "today")
-    sheet = read_sheet(source, name, kind="changes")
-    columns = named_columns(
-        sheet, _COLUMNS, _COLUMNS_ARE, needed=_COLUMNS[:3], optional=_COLUMNS[3:]
-    )
-    filled, skipped = filled_rows(sheet, columns, "no date and no change")
-    changes = _read_rows(filled, latest, sheet.faults)
-    sheet.faults.raise_all()
-    frame = pd.DataFrame(changes, columns=list(_FRAME)).astype(_FRAME)
-    frame = frame.sort_values(["date", "row"], ignore_index=True)
-    return ChangeLog(frame, skipped, ignored_columns(sheet, columns), sheet.name)
-
-
-def _read_rows(
-    rows: Sequence[tuple[int, dict[str, str]]], latest: date, faults: Faults
-) -> list[tuple[object, ...]]:
-    """Read rows of text as rows of the frame; those at fault are left out."""
-    changes: list[tuple[object, ...]] = []
-    row_of_change: dict[tuple[object, ...], int] = {}
-    no_date = "Write the day of the change, such as 2026-04-02."
-    for row, day, cells in dated_rows(rows, _READERS, latest, no_date, faults):
-        if day is None or cells is None:
-            continue
-        found_dead = cells["reason"] == _FOUND_DEAD
-        number = abs(cells["change"]) if found_dead else cells["change"]
-        change = (day, cells["stage"], number, found_dead, cells["reason"])
-        if change in row_of_change:
-            faults.add(
-                row,
-                f"row {row_of_change[change]} has the same date, stage, change and reason. "
-                "Add them up in one row, or delete one if it happened once.",
-                day,
-            )
-        row_of_change.setdefault(change, row)
-        changes.append((*change, row))
-    return changes
-
-
-def _stage(text: str) -> str:
-    name = text.lower()
-    if name not in _STAGE_OF_NAME:
-        raise CellFault(f"Stages are {_STAGES_ARE}.{near_miss(name, _STAGE_OF_NAME)}")
-    return _STAGE_OF_NAME[name]
-
-
-def _number(text: str) -> int:
-    match = _SIGNED.fullmatch(text)
-    sign, digits, decimals = match.groups(default="") if match else ("", "", "")
-    if not digits or decimals.strip("0"):
-        raise CellFault(_WHOLE)
-    if int(digits) > MOST_ANTS:
-        raise CellFault(f"Allowed: up to {MOST_ANTS:,}, more than a kept colony holds. Correct it.")
-    if int(digits) == 0:
-        raise CellFault("Nobody came or went; write how many, or delete the row.")
-    if len(decimals) == 3:  # 12.000 is twelve in one country and twelve thousand in another
-        raise CellFault(f"It can be read two ways; write {sign}{digits} or {sign}{digits}000.")
-    return -int(digits) if sign in ("-", "−") else int(digits)
-
-
-def _reason(text: str, stage: str | None) -> str:
-    reason = text.lower()
-    if re.fullmatch(r"found[_\s]+dead", reason):
-        if stage not in ("workers", None):
-            raise CellFault(
-                f"It is for workers only, and not subtracted; for {stage} use other words, such as "
-                "died, with how many went, such as -1."
-            )
-        return _FOUND_DEAD
-    # Words that only resemble it would take the same dead away twice, here and in the model.
-    both = {"found", "dead"} <= set(re.split(r"[\W\d_]+", reason))
-    alike = difflib.get_close_matches(reason, [_FOUND_DEAD], cutoff=0.8)
-    if stage == "workers" and (both or alike):
-        raise CellFault(
-            "Write found_dead and no more for workers found in the refuse, which are not "
-            "subtracted; for an accident use other words, and they are."
-        )
-    return text
-
-
-_READERS: dict[str, Reader] = {
-    "stage": lambda text, cells: _stage(text),
-    "change": lambda text, cells: _number(text),
-    "reason": lambda text, cells: _reason(text, cells.get("stage")),
-}
+    return ChangeLog._read(source, name, today)
