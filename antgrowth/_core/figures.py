@@ -155,6 +155,16 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
     )
 
 
+def head_panels(axes: NDArray[np.object_], own: bool, title: str, subtitle: str) -> None:
+    """Write the finding above panels, and a legend: for a figure of their own, or in the first."""
+    if own:
+        head_figure(axes[0].figure, title, subtitle)
+        legend_below(axes[0].figure, axes)
+    else:
+        head(axes[0], title, subtitle)
+        legend(axes[0], axes)
+
+
 def _described(figure: Figure) -> None:
     """Let a notebook have the finding in words: as text, and as alt text wherever it is exported.
 

@@ -118,12 +118,7 @@ def plot_predictive(
         f"{fit.counts.name}: same law, same warmth, other luck, counted as usual. Nine in ten or "
         "more should be in; to be in is no proof, since these notes shaped the fit"
     )
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 
@@ -245,12 +240,8 @@ def plot_study(study: pd.DataFrame, ax: Sequence[Axes] | None = None) -> NDArray
         f"{(~short & kinds).sum()} of {counted(int(kinds.sum()), 'kind')} of colonies are held as "
         "promised, as far as so few can tell"
     )
-    if ax is None:
-        draw.head_figure(share.figure, title, "Simulated colonies, by programs of other laws too")
-        draw.legend_below(share.figure, axes)
-    else:
-        draw.head(share, title, "Simulated colonies, by programs of other laws too")
-        draw.legend(share, axes)
+    subtitle = "Simulated colonies, by programs of other laws too"
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 

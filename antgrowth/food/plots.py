@@ -42,12 +42,7 @@ def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.ob
     draw.check_axes(*axes)
     _draw_plan(axes, plan)
     title, subtitle = _title(plan), _condition(plan.forecast)
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 

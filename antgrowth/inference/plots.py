@@ -73,12 +73,7 @@ def plot_fit(
     place = place_in_species(fit)
     title = place.finding if fit.converged else f"NOT CONVERGED. {place.finding}"
     subtitle = f"{fit.counts.name}: {place.evidence(fit.species.scientific_name)}"
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 
