@@ -9,8 +9,7 @@ from pathlib import Path
 from antgrowth._core.arguments import FLAG, PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth.colony.folder import load_colony
-from antgrowth.colony.page import Page as Page  # the notebooks of folders import both from here
-from antgrowth.colony.page import look_ahead as look_ahead
+from antgrowth.colony.page import Page as Page, look_ahead as look_ahead  # notebooks' imports
 from antgrowth.colony.style import is_page
 
 

@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 import one_day
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from invented_ants import ALL_LIVE, forcing, laws, steady
 
 from antgrowth.model.common_random_numbers import CommonChance

@@ -10,8 +10,7 @@ import pandas as pd
 import pytest
 from new_folders import made
 from simulators.notes import Keeper, write_log
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 
 import antgrowth as ag
 from antgrowth.cli import main
