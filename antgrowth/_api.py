@@ -27,6 +27,7 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
@@ -49,8 +50,6 @@ from antgrowth.inference.species_rank import place_in_species
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
-
-Floats = NDArray[np.float64]
 
 LEARNED = 0.1
 """Share of a parameter's spread that the notes have to remove to have told something of it."""

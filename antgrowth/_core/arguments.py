@@ -14,8 +14,8 @@ from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import told
 from antgrowth._core.validation import (
     HIGHEST_C,
@@ -182,7 +182,7 @@ def celsius_list(found: Any, where: str) -> None:
         )
 
 
-def _array(found: Any) -> NDArray[np.float64]:
+def _array(found: Any) -> Floats:
     """What was given as an array of numbers; NaN if it is none, or more than anybody has."""
     try:
         values = np.asarray(np.nan if too_many(found) else found)

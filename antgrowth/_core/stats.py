@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+
+from antgrowth._core.arrays import Flags, Floats
 
 REACH_90 = 1.645
 """Half the width of a central 90 % interval, in standard deviations."""
 
 
-def first_passage(there: NDArray[np.bool_]) -> NDArray[np.float64]:
+def first_passage(there: Flags) -> Floats:
     """Time of first passage: the first day on which something holds, infinite where it never does.
 
     `there` has shape (draws, days); given is the place of the day, shape (draws,).

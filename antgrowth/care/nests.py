@@ -10,8 +10,8 @@ from importlib.resources import files
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import told
 from antgrowth._core.validation import FLAG, MOST_ANTS, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
@@ -72,7 +72,7 @@ class Nest:
             return f"{self.size:,.0f} workers"
         return f"{self.size:,g} {UNITS[self.measure]}"
 
-    def draw(self, number: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    def draw(self, number: int, rng: np.random.Generator) -> Floats:
         """Capacities to reckon with, evenly over the orders of magnitude of a range. [worker]"""
         return np.exp(rng.uniform(np.log(self.low), np.log(self.high), number))
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags
 from antgrowth._core.stats import first_passage
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
@@ -86,7 +87,7 @@ class FirstPassage:
         return Arrival(1, self.dates, self.start, self.horizon, rest=self.rest)
 
 
-def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassage:
+def first_passage_of(forecast: Forecast, there: Flags) -> FirstPassage:
     """First day on which something holds on the dates of a forecast: shape (draws, days + 1)."""
     dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
     days = first_passage(there)

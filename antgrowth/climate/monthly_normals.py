@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from antgrowth.climate.source import Floats, Source, Span
+from antgrowth._core.arrays import Floats
+from antgrowth.climate.source import Source, Span
 
 MONTHS = 12
 

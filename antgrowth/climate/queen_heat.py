@@ -6,14 +6,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import PHASES
-
-Floats = NDArray[np.float64]
 
 LOSS = "limits.queen_loss_per_day_c"
 
@@ -59,7 +57,7 @@ class QueenHeat:
 
 
 def queen_heat(
-    ant: Species, hours_c: Floats, housed: NDArray[np.bool_], start: pd.Timestamp
+    ant: Species, hours_c: Floats, housed: Flags, start: pd.Timestamp
 ) -> QueenHeat | None:
     """What days mean to a queen; None if no hour is above her ceiling.
 

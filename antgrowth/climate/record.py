@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import counted
 from antgrowth.climate.gaps import runs
-from antgrowth.climate.source import ONE_DAY, Floats, Source, Span, span_of
+from antgrowth.climate.source import ONE_DAY, Source, Span, span_of
 from antgrowth.io.temperature_logger import Record
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.text import counted
 from antgrowth.climate.humidity import moved_humidity_pct
-from antgrowth.climate.source import ONE_DAY, Bools, Floats, Source, Span
+from antgrowth.climate.source import ONE_DAY, Source, Span
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -71,7 +72,7 @@ class Then(Source):
             ]
         )
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         first = self._days_before(start, days)
         return np.concatenate(
             [self.before.resting(start, first), self.after.resting(start + first, days - first)]
@@ -103,7 +104,7 @@ class Layer(Source):
     def known_hours(self, start: np.datetime64, days: int) -> Floats:
         return self.source.known_hours(start, days)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         return self.source.resting(start, days)
 
     def humidity(self, start: np.datetime64, days: int) -> Floats:
@@ -216,7 +217,7 @@ class Rest(Layer):
     def humidity(self, start: np.datetime64, days: int) -> Floats:
         return self._interrupted().humidity(start, days)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         day = start + np.arange(days)
         return self.source.resting(start, days) | ((day >= self.start) & (day < self.stop))
 
@@ -282,7 +283,7 @@ class Until(Layer):
     def humidity(self, start: np.datetime64, days: int) -> Floats:
         return self._known(self.source.humidity(start, days), start)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         resting = self.source.resting(start, days)
         later = self.source.resting(self.last, max(int((start - self.last) // ONE_DAY) + days, 0))
         still = np.logical_and.accumulate(later)  # of the days from the last on

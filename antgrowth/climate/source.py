@@ -11,13 +11,10 @@ from abc import ABC, abstractmethod
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.climate.gaps import uncovered
 from antgrowth.errors import TemperatureGapError
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 Span = tuple[pd.Timestamp | None, pd.Timestamp | None]
 
@@ -50,13 +47,13 @@ class Source(ABC):
             raise TemperatureGapError(uncovered(self.covers(), start, missing))
         return hours_c
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         """Tell for each day whether the colony rests."""
         return np.zeros(days, bool)
 
-    def awake(self, start: np.datetime64, days: int) -> Bools:
+    def awake(self, start: np.datetime64, days: int) -> Flags:
         """Tell for each day whether it has a temperature and is of no rest."""
-        known: Bools = np.all(~np.isnan(self.known_hours(start, days)), axis=1)
+        known: Flags = np.all(~np.isnan(self.known_hours(start, days)), axis=1)
         return known & ~self.resting(start, days)
 
     def humidity(self, start: np.datetime64, days: int) -> Floats:

@@ -8,10 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
-
-Floats = NDArray[np.float64]
 
 DAY_TO_DAY_C, PERSISTENCE, YEAR_TO_YEAR_C = 3.0, 0.7, 1.0
 """How far days stray from the usual, how much of that is left the next day, and how far whole

@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth.climate.temperature import Temperature
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import starting_state, states_of
 from antgrowth.model.simulation import simulate
-
-Floats = NDArray[np.float64]
 
 MOST_TIMES = 100.0
 """Log-linear growth is not followed beyond so many times the most workers counted (assumed): its
@@ -31,7 +30,7 @@ def species_average(
     draws: int,
     rng: np.random.Generator,
     temperature: Temperature | None = None,
-) -> NDArray[np.int64]:
+) -> Ints:
     """Let colonies of a species grow from day zero as the profile alone expects, without any note.
 
     A colony that came part-grown begins with what the first note found: `held`, shape (5,). Another
@@ -56,11 +55,11 @@ class UsualColonies:
 
     draws: int  # number of colonies
     seed: tuple[int, ...]
-    _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
+    _grown: dict[int, Ints] = field(default_factory=dict, repr=False)
 
     def paths(
         self, history: ColonyHistory, held: Floats, days: int, temperature: Temperature
-    ) -> NDArray[np.int64]:
+    ) -> Ints:
         """See `species_average`; history and temperatures are those of one log at every call."""
         if days not in self._grown:
             rng = np.random.default_rng(self.seed)

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
@@ -26,8 +27,6 @@ from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
 from antgrowth.species.profile import Species, list_species, load_species
-
-Floats = NDArray[np.float64]
 
 FOUNDED = pd.Timestamp("2026-07-04")
 YEAR = 365

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import BROOD
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import share_words
@@ -238,10 +238,10 @@ def standing_larvae(fit: Posterior, innovations: Innovations) -> Iterator[Alert]
         )  # fmt: skip
 
 
-def _rearing(fit: Posterior) -> NDArray[np.float64]:
+def _rearing(fit: Posterior) -> Floats:
     """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
     laws = fit.model.prior.laws(fit.estimate.x[None])
-    found: NDArray[np.float64] = LifeCycle(laws, fit.model.forcing).rearing[0]
+    found: Floats = LifeCycle(laws, fit.model.forcing).rearing[0]
     return found
 
 

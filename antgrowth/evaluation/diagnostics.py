@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
     from antgrowth.inference.posterior import Posterior
 
-Floats = NDArray[np.float64]
-
 COLONIES = 400
 """Like colonies that are counted."""
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
 from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
@@ -31,8 +31,6 @@ from antgrowth.inference.prior import Prior
 from antgrowth.io.changes import ChangeLog
 from antgrowth.io.counts import CountLog
 from antgrowth.species.profile import Species
-
-Floats = NDArray[np.float64]
 
 OURS, USUAL, LINE = "antgrowth", "species average", "log-linear"
 KNOWN, THEN, UNUSED = "known", "as known then", "not used"
@@ -288,11 +286,7 @@ class Fold:
 
 
 def _counted(
-    paths: NDArray[np.int64],
-    days: list[int],
-    shares: Floats,
-    scale: Floats,
-    rng: np.random.Generator,
+    paths: Ints, days: list[int], shares: Floats, scale: Floats, rng: np.random.Generator
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `observed_counts`."""
     counts = observed_counts(paths[:, days], shares[:, days], scale, rng)

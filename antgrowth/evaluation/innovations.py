@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import BROOD
@@ -20,8 +19,6 @@ from antgrowth._core.stats import REACH_90
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, repr=False)

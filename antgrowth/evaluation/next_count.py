@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, instance, takes, within
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.stages import STAGES
@@ -25,8 +26,6 @@ from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Floats = NDArray[np.float64]
 
 WITHIN = 42
 """Visits are weighed for so many days. [day]"""

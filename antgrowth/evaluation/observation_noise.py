@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
-Floats = NDArray[np.float64]
 
-
-def observed_counts(
-    true: NDArray[np.int64], shares: Floats, scale: Floats, rng: np.random.Generator
-) -> Floats:
+def observed_counts(true: Ints, shares: Floats, scale: Floats, rng: np.random.Generator) -> Floats:
     """Count true numbers as a keeper does: some overlooked, what is left misjudged.
 
     True eggs, larvae, pupae, workers have shape (draws, visits, 4); `shares` of them are seen,

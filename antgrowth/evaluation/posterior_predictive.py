@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
@@ -17,8 +17,6 @@ from antgrowth.model.simulation import simulate
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
-
-Floats = NDArray[np.float64]
 
 LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import told
 from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
@@ -21,8 +21,6 @@ from antgrowth.model.life_cycle import larval_progress
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
-
-Floats = NDArray[np.float64]
 
 WEIGHED_SPREAD = 0.08
 """Log-sd of a mass that the keeper found by weighing a sample."""

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from importlib.resources import files
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stats import REACH_90
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import (
     AMOUNT,
@@ -20,6 +19,7 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, short
 from antgrowth._core.text import told
@@ -34,8 +34,6 @@ from antgrowth.food.servings import USUAL_PREY, Prey, as_percent, choose_prey, m
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
-
-Floats = NDArray[np.float64]
 
 DRAWS = 4000
 """Draws of a day's food."""

@@ -11,11 +11,10 @@ from __future__ import annotations
 import functools
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats
 from antgrowth.food.constants import Constants, table
-
-Floats = NDArray[np.float64]
 
 COOLEST_C, WARMEST_C = 10.0, 40.0
 """The resting rates' dependence on temperature was measured within these limits [°C]."""

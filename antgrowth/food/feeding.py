@@ -9,13 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.text import counted
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.intake import Intake, learn_intake
 from antgrowth.food.portions import LONGEST_DAYS, NO_CONTROL, portions_of
-
-Floats = NDArray[np.float64]
 
 STRETCH_DAYS, LEAST_DAYS = 28, 7
 """Meals are held against growth in stretches so long, if they fed it for at least so long. [day]"""

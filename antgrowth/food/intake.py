@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
-
-Floats = NDArray[np.float64]
 
 INTAKE_SPREAD = 0.35
 """Log-sd, colony by colony, of what is eaten over what the equations say even if every constant
@@ -78,7 +76,7 @@ def learn_intake(
     eaten: Floats,
     error: Floats,
     drying: Floats,
-    eaten_up: NDArray[np.bool_],
+    eaten_up: Flags,
     rng: np.random.Generator,
 ) -> Intake:
     """Learn the intake factor of one need from meals.

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.food.budget import Diet, Needs, needs_along
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
@@ -16,8 +17,6 @@ from antgrowth.food.practice import WARM_REST_C, FeedingRules
 from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Posterior
 from antgrowth.io.counts import CountLog
-
-Floats = NDArray[np.float64]
 
 PAST_DRAWS = 200
 """Posterior draws whose growth up to the last note is held against the weighings."""
@@ -98,7 +97,7 @@ def content_of(
     return content
 
 
-def quiet_days(mean_c: Floats, resting: NDArray[np.bool_]) -> NDArray[np.str_]:
+def quiet_days(mean_c: Floats, resting: Flags) -> NDArray[np.str_]:
     """Why each day has no amounts; empty if it has."""
     return np.select(
         [resting & (mean_c < WARM_REST_C), mean_c < COOLEST_C, mean_c > WARMEST_C],

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown
@@ -27,8 +28,6 @@ from antgrowth.species.thermal_limits import refuse_research
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Floats = NDArray[np.float64]
 
 WEEK = 7
 
@@ -225,10 +224,10 @@ class FoodPlan(Shown):
         return [labels[day] for day in starts], np.array(starts)
 
     @cached_property
-    def warm_rest(self) -> NDArray[np.bool_]:
+    def warm_rest(self) -> Flags:
         """Days of a rest so warm that the colony is fed, shape (days,)."""
         resting = self.forecast.temperature.resting(self.dates[0], len(self.dates))
-        found: NDArray[np.bool_] = resting & (self.quiet == "")
+        found: Flags = resting & (self.quiet == "")
         return found
 
     def _pause(self, days: slice) -> str:
@@ -274,7 +273,7 @@ def _report(plan: FoodPlan) -> Report:
     )  # fmt: skip
 
 
-def _why(quiet: NDArray[np.str_], warm_rest: NDArray[np.bool_]) -> list[str]:
+def _why(quiet: NDArray[np.str_], warm_rest: Flags) -> list[str]:
     """Why some of these days have no amounts, or sugar alone."""
     reasons = [QUIET[reason] for reason in sorted(set(quiet) - {""})]
     return [*reasons, WARM_REST] if warm_rest.any() else reasons

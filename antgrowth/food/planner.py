@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import RNG, above_0, instance, optional, takes, within
 from antgrowth._core.random import seeded
@@ -27,8 +26,6 @@ from antgrowth.food.plan import FoodPlan
 from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import as_percent, choose_prey, servings, usual_prey
 from antgrowth.forecast.paths import Forecast
-
-Floats = NDArray[np.float64]
 
 SCALE_MG = 1.0
 """Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.summary import rounded, short
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
@@ -25,7 +25,6 @@ from antgrowth.food.energetics import (
 )
 from antgrowth.species.profile import Species
 
-Floats = NDArray[np.float64]
 Shape = int | tuple[int, ...]
 
 USUAL_PREY = ("house cricket", "mealworm", "fruit fly")

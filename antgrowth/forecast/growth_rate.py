@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, rounded
 from antgrowth._core.text import counted
@@ -25,8 +26,6 @@ from antgrowth.species.thermal_limits import HEAT_CAUTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Floats = NDArray[np.float64]
 
 DRAWS = 200
 

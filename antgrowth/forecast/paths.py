@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import (
     ANTS,
@@ -20,6 +19,7 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
@@ -51,8 +51,6 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-Floats = NDArray[np.float64]
-
 FARTHEST_DRIFT = 10.0
 """No colony strays from the law so far: log of how many times it lays or rears as much."""
 
@@ -81,7 +79,7 @@ class Forecast(Shown):
 
     fit: Posterior
     start: pd.Timestamp
-    paths: NDArray[np.int64] = field(repr=False)
+    paths: Ints = field(repr=False)
     temperature: Temperature
     assumed: str
     seed: int

@@ -10,13 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model, estimate
 from antgrowth.inference.likelihood import log_probability
-
-Floats = NDArray[np.float64]
 
 CHANCE_OF_LOSS = 0.1
 """Prior chance that a log holds an unnoted loss (assumed)."""

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature
@@ -21,8 +21,6 @@ from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
-
-Floats = NDArray[np.float64]
 
 QUEENS_POWER = 0.6
 """Laying grows with the number of queens to this power: less than in proportion, as seen in

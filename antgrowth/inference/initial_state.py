@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
 from antgrowth.model.growth_law import LARVA, PUPA_FIRST, PUPA_LATER
@@ -18,8 +18,6 @@ from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
 
 SHIFT_GRAIN_C = 0.25
 """Draws share rates when their rate curves lie this close, which makes forecasts quick. [°C]"""

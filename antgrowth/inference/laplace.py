@@ -16,9 +16,9 @@ from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth.inference.likelihood import (
     Observations,
@@ -33,7 +33,6 @@ from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-Floats = NDArray[np.float64]
 Found = TypeVar("Found", "Estimate", "_Place")
 
 STEP = 0.05
@@ -257,7 +256,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     return _rather(tried[0], settled)
 
 
-def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
+def unforeseen(model: Model, mean: Floats) -> Flags:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
     living = model.cells.stages[:, :4].any(axis=1)

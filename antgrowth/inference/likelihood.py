@@ -15,9 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.model.covariance import Cells
-
-Floats = NDArray[np.float64]
 
 ROUNDING = 0.1
 """Variance of a count near zero that the normal law cannot see; keeps 0, 0, 1 honest. [ants²]"""
@@ -44,9 +43,9 @@ class Observations:
     rough: Floats  # counting error relative to a usual cell
 
     @property
-    def exact(self) -> NDArray[np.bool_]:
+    def exact(self) -> Flags:
         """Cells that give one number; 0 counts as a bound, for it can hide what is to come."""
-        found: NDArray[np.bool_] = (self.low == self.high) & (self.high > 0)
+        found: Flags = (self.low == self.high) & (self.high > 0)
         return found
 
     def bounds(self, chosen: NDArray[Any]) -> tuple[Floats, Floats]:
@@ -74,7 +73,7 @@ class Sites:
         return cls(np.where(exact, seen.low, 0.0), np.where(exact, np.inf, 0.0))
 
     @property
-    def used(self) -> NDArray[np.bool_]:
+    def used(self) -> Flags:
         """Cells that say anything."""
         return self.precision > 0
 
@@ -180,7 +179,7 @@ def _given_exact(
 
 def _without_own(
     mean: Floats, cov: Floats, precision: Floats, value: Floats
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+) -> tuple[Floats, Floats, Flags]:
     """Mean and precision of bounded cells, given all sites but their own, and where they exist.
 
     From their mean and covariance given the exact cells, and from their own sites.

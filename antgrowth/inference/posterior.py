@@ -10,9 +10,9 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import COLONIES, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import Former
 from antgrowth._core.stages import STAGES
@@ -31,8 +31,6 @@ from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
 from antgrowth.species.profile import Species
-
-Floats = NDArray[np.float64]
 
 DRAWS = 1000
 """Posterior draws kept by a fit."""

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
@@ -20,8 +20,6 @@ from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.parameters import PARAMETERS
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import COLD_LIMIT
-
-Floats = NDArray[np.float64]
 
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
@@ -269,7 +267,7 @@ def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
 
 
 def forcing_of(
-    species: Species, hours_c: Floats, resting: NDArray[np.bool_], since_spring: float | None = None
+    species: Species, hours_c: Floats, resting: Flags, since_spring: float | None = None
 ) -> ThermalForcing:
     """What hours [°C], of shape (days, 24), and days of a rest mean to a species.
 

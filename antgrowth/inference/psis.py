@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model, tempering_power
-
-Floats = NDArray[np.float64]
 
 FEWEST = 20
 """A tail of fewer weights tells nothing."""

@@ -13,13 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth.inference.brood_loss import MixtureComponent, allocate
 from antgrowth.inference.laplace import Estimate, Linearisation, Model
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
-
-Floats = NDArray[np.float64]
 
 DAYS, DRAWS, EACH = 60, 200, 4
 """A whole past is worked out for about so many days besides those of the looks, for so many

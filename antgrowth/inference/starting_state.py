@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -15,8 +16,6 @@ from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
 
 FIRST_WEEK = 7
 """What a colony of such a size holds is worked out at the temperatures of its first days here."""

@@ -11,12 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 FEW = 12.0
 """Up to so many expected, quantiles are summed up one by one; beyond, a normal law bent by its

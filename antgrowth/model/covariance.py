@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
@@ -35,8 +36,6 @@ from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.mean_field import Growth
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
 
 NUDGE = 1e-4
 """Relative step of the differences by which the law is linearised."""

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy import special
 
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Floats
 
 _GAS_CAL = 1.987  # gas constant as Schoolfield and others (1981) write it [cal/(mol K)]
 _ZERO_C = 273.15  # [K]

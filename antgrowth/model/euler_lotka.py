@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.polynomial import laguerre, legendre
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
 
 SLOWEST, FASTEST, STEP = -0.05, 0.65, 0.02
 """Rates between which colonies are looked for, and how finely at first. [1/day]"""

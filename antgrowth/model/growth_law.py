@@ -30,12 +30,9 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
-
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 BINS = 24
 """Steps of progress through a brood stage."""
@@ -120,7 +117,7 @@ class Workspace(NamedTuple):
     lasting: Floats
     # Steps of progress of the quickest, and one: so many are told. The last entry, as in the
     # two that follow, is of a row with and without workers in parts, shape (kinds + 1,)
-    moves: Integers
+    moves: Ints
     # Chance to move on by 0, 1, 2, ... steps; of the last step, to leave the stage from
     # anywhere, shape (kinds + 1, BINS + 2)
     step: Floats

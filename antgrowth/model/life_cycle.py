@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Floats
 from antgrowth.model.growth_law import (
     BINS,
     DRIFT_DAYS,
@@ -24,8 +25,6 @@ from antgrowth.model.growth_law import (
 )
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import NEVER, SHIFTS_C, ThermalForcing
-
-Floats = NDArray[np.float64]
 
 SEASON_ENDS_IN, SEASON_WAKES_IN = 1.5, 3.0
 """Width of the logistic curves by which a season ends and begins (assumed). [day], or [°C] where

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
@@ -24,8 +24,6 @@ from antgrowth.model.growth_law import (
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Flags, Floats
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -63,7 +63,7 @@ class Laws:
     def __len__(self) -> int:
         return len(self.delay)
 
-    def take(self, draws: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Laws:
+    def take(self, draws: NDArray[np.intp] | Flags | slice) -> Laws:
         """Select draws (integer or boolean index array, or slice)."""
         return Laws(**{k: v[draws] if self._drawn(k) else v for k, v in vars(self).items()})
 

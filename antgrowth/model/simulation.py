@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
 from antgrowth._core.threads import on_one_thread
 from antgrowth.model.common_random_numbers import CommonChance, binomial_quantile, poisson_quantile
@@ -42,9 +42,6 @@ from antgrowth.model.growth_law import (
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 @on_one_thread

@@ -6,13 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.model.development_rates import RateCurve, mean_daily_rate
 from antgrowth.model.parameters import Transfer
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 SHIFTS_C = np.linspace(-5.0, 5.0, 11)
 """Shifts of the rate curves for which rates are tabulated; draws interpolate between. [°C]"""

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted
@@ -21,8 +21,6 @@ from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Floats = NDArray[np.float64]
 
 NEAR_DAYS = 2.0
 """Plans that are later by no more than this count as near the best. [day]"""

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
@@ -20,8 +20,6 @@ from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
-
-Floats = NDArray[np.float64]
 
 DRAWS = 16
 """Posterior draws whose expected growth is followed, each from a nest that the notes allow."""

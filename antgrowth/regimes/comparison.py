@@ -17,6 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
@@ -36,8 +37,6 @@ from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-Floats = NDArray[np.float64]
 
 LEVELS = {"q05": 0.05, "q50": 0.5, "q95": 0.95}
 FOOD = ("sugar", "protein")

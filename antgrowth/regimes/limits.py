@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
@@ -25,8 +25,6 @@ from antgrowth.errors import TemperatureError
 from antgrowth.forecast.paths import Forecast, forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
+from antgrowth._core.arrays import Floats
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth.errors import AntgrowthError
 from antgrowth.regimes.limits import quantile_of
@@ -145,9 +146,7 @@ def _label(found: RegimeComparison, name: str) -> str:
     return f"{lines}\n(recommended)" if name == found.recommended else lines
 
 
-def _draw_span(
-    ax: Axes, row: int, values: NDArray[np.float64], color: str, start: float, reach: float
-) -> None:
+def _draw_span(ax: Axes, row: int, values: Floats, color: str, start: float, reach: float) -> None:
     """Draw a median and two intervals; an end that lies beyond what is shown is an arrow."""
     levels = [quantile_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
     if np.isnan(levels[2]):

@@ -9,12 +9,11 @@ from __future__ import annotations
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve, SharpeSchoolfield
 
-Floats = NDArray[np.float64]
 Bounds = tuple[list[float], list[float]]
 
 _WARMEST_LIMIT_C = 60.0  # no insect develops above

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from itertools import islice
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import RateCurve
 from antgrowth.species.rate_models import Kind
-
-Floats = NDArray[np.float64]
 
 _DRAWS = 1000
 _FEWEST_DRAWS = 100  # with fewer that make a curve, nothing is said of its uncertainty
@@ -85,7 +83,7 @@ def _draws(
     kind: Kind,
     centre: Floats,
     jacobian: Floats,
-    held: NDArray[np.bool_],
+    held: Flags,
     variance: float,
     freedom: int,
     rng: np.random.Generator,
