@@ -8,5 +8,7 @@ BROOD = ("eggs", "larvae", "pupae")
 STAGES = (*BROOD, "workers")
 """All stages, in life order; array axes that run over stages follow it."""
 
-STAGE_OF_BROOD = {"eggs": "egg", "larvae": "larva", "pupae": "pupa"}
-"""The singular, as species profiles name a stage."""
+EGGS, LARVAE, PUPAE, WORKERS = range(len(STAGES))
+"""Places on such an axis; brood is what stands before the workers."""
+
+SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}

@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from antgrowth._core.stages import SINGULAR
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -19,8 +21,6 @@ MONTHS = (
     "October", "November", "December",
 )  # fmt: skip
 """English whatever the computer's language, as all else is."""
-
-SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from antgrowth._core.arguments import instance, several, takes
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Shown, share_words
 from antgrowth.care.nests import Nest, nests_from
 from antgrowth.care.timing import FirstPassage, first_passage_of
@@ -233,7 +234,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
             'nest_room: no nests. Give at least one, such as {"name": "tube", "workers": 25}.'
         )
     rng = np.random.default_rng(forecast.seed)
-    workers = forecast.paths[..., 3]
+    workers = forecast.paths[..., WORKERS]
     need = float(np.median(workers[:, 0]))
     held, low, high = np.zeros(forecast.draws), 0.0, 0.0
     stages = []
@@ -251,7 +252,7 @@ def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
     """Median number of workers on a day; NaN beyond the horizon."""
     if pd.isna(day):
         return float("nan")
-    return float(np.median(forecast.paths[:, (day - forecast.start).days, 3]))
+    return float(np.median(forecast.paths[:, (day - forecast.start).days, WORKERS]))
 
 
 def _sentence(stage: NestStage) -> str:

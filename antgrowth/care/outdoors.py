@@ -11,6 +11,7 @@ import pandas as pd
 from antgrowth._core.arguments import RNG, instance, takes
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
@@ -267,7 +268,7 @@ def outdoor_windows(
     if not np.isfinite(low_c + high_c):
         fine = np.full(len(starts), np.nan)
     first = (starts - forecast.start).days.to_numpy()
-    enough = (forecast.paths[:, first, 3] >= workers).mean(axis=0)
+    enough = (forecast.paths[:, first, WORKERS] >= workers).mean(axis=0)
     resting = forecast.temperature.resting(monday, span)
     in_rest = np.array([resting[place : place + stay].any() for place in places])
     table = pd.DataFrame(

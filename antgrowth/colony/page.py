@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
@@ -430,7 +430,7 @@ def look_ahead(
 
 def _held(ahead: Forecast, date: pd.Timestamp) -> float:
     """Workers on a day, most likely."""
-    return float(np.median(ahead.paths[:, (date - ahead.start).days, 3]))
+    return float(np.median(ahead.paths[:, (date - ahead.start).days, WORKERS]))
 
 
 def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.arrays import Floats
-from antgrowth._core.stages import BROOD
+from antgrowth._core.stages import BROOD, EGGS
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
@@ -173,7 +173,7 @@ def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     visits = frame.loc[frame["stage"] == "eggs", "date"]
     if visits.empty:
         return
-    growth = fit.species_growth.counts[..., 0]
+    growth = fit.species_growth.counts[..., EGGS]
     laid = np.maximum.accumulate(growth, axis=1)[:, fit.history.day_of(visits.max()) + 1] >= TO_SEE
     if laid.mean() > LATE:
         yield Alert(

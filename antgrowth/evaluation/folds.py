@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.arrays import Floats, Ints
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.stats import first_passage
 from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
 from antgrowth.climate.schedules import Until
@@ -177,7 +177,7 @@ class Fold:
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
         paths = seen.paths[:, wait:]
-        shares = self.fit.model.prior.seen(drawn, paths[..., 3].astype(float))
+        shares = self.fit.model.prior.seen(drawn, paths[..., WORKERS].astype(float))
         return Prediction(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
     def _usual(self, temperatures: str, days: list[int]) -> Prediction:
@@ -192,7 +192,7 @@ class Fold:
             paths = species_average(history, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(history.species, history.founded)
         x = rng.standard_normal((self.draws, len(prior)))
-        shares = prior.seen(x, paths[..., 3].astype(float))
+        shares = prior.seen(x, paths[..., WORKERS].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
         passage_days = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening

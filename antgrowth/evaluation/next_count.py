@@ -15,7 +15,7 @@ from antgrowth._core.arguments import ANTS, instance, takes, within
 from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
@@ -195,7 +195,7 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     own = (until >= waited.min()) & (until <= waited.max())
     ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
     until, seen = until[own], _as_seen(forecast, ahead)[own]
-    with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
+    with_workers = (forecast.paths[:, ahead, WORKERS] > 0).mean(axis=0)
     now = window_days(window)
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
@@ -241,10 +241,10 @@ def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
     fit, rng = forecast.fit, np.random.default_rng(forecast.seed)
     true, draws = forecast.paths[:, days], forecast.draws
     x = fit.draws[rng.integers(len(fit.draws), size=draws)]
-    shares = fit.model.prior.seen(x, true[..., 3].astype(float))
+    shares = fit.model.prior.seen(x, true[..., WORKERS].astype(float))
     best = fit.estimate
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(draws))
-    return observed_counts(true, shares, scale, rng)[..., :4]
+    return observed_counts(true, shares, scale, rng)[..., : len(STAGES)]
 
 
 def _left_open(remaining: Floats, counts: Floats) -> float:

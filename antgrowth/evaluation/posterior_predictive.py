@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.arrays import Floats
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.likelihood import ROUGH
@@ -37,7 +37,7 @@ def posterior_predictive(
     x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
     states = None if model.start is None else drawn_states(model, x, rng)
     paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
-    shares = model.prior.seen(x, paths[..., 3].astype(float))
+    shares = model.prior.seen(x, paths[..., WORKERS].astype(float))
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
     first = fit.history.day_of(fit.history.first_day) + 1
     usual = observed_counts(paths[:, first:], shares[:, first:], scale, rng)

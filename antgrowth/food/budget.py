@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import PUPAE, WORKERS
 from antgrowth._core.text import told
 from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
@@ -191,11 +192,11 @@ def needs_along(
     Larvae grow where they have a place and while the season lasts; others wait, and cost little.
     """
     middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
-    places = laws.places(middle[..., 3])
+    places = laws.places(middle[..., WORKERS])
     return needs(
-        workers=middle[..., 3],
+        workers=middle[..., WORKERS],
         larvae=np.minimum(middle[..., LARVA], places),
-        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
+        older=np.maximum.accumulate(middle[..., PUPAE] + middle[..., WORKERS], axis=1),
         queens=queens,
         first=first_brood(species, laws),
         growing=larval_progress(laws, forcing, forcing.days - len(hours_c)),

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.food.budget import Diet, Needs, needs_along
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
@@ -34,7 +35,7 @@ def ration_schedule(
     Practice once begun goes on, however many workers are left: of the days before these,
     `most_before` tells how many there have been.
     """
-    most = np.maximum(np.maximum.accumulate(counts[..., 3], axis=1)[:, 1:], most_before)
+    most = np.maximum(np.maximum.accumulate(counts[..., WORKERS], axis=1)[:, 1:], most_before)
     awake = quiet == ""
     # Expected workers are no whole numbers: half of one is as good as one.
     sweet = awake & (most >= rules.sugar_from_workers - 0.5)

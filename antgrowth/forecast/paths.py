@@ -22,7 +22,7 @@ from antgrowth._core.arguments import (
 from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.threads import on_one_thread
@@ -104,7 +104,7 @@ class Forecast(Shown):
     @property
     def workers_now(self) -> float:
         """Workers at the last note, most likely; all that tells of them has it from here."""
-        return float(np.median(self.paths[:, 0, 3]))
+        return float(np.median(self.paths[:, 0, WORKERS]))
 
     def frame(self) -> pd.DataFrame:
         """Tell what to expect on each day.
@@ -114,7 +114,7 @@ class Forecast(Shown):
         DataFrame
             Columns date, stage, mean, q05, q25, q50, q75, q95; stages in life order, and "brood".
         """
-        brood = self.paths[..., :3].sum(axis=-1, keepdims=True)
+        brood = self.paths[..., :WORKERS].sum(axis=-1, keepdims=True)
         values = np.concatenate([self.paths, brood], axis=-1)
         levels = np.quantile(values, list(QUANTILES.values()), axis=0)
         names = [*STAGES, "brood"]
@@ -151,7 +151,7 @@ class Forecast(Shown):
         """
         if queen_survival is not None:
             check_queen_survival(queen_survival)
-        there = self.paths[..., 3] >= workers
+        there = self.paths[..., WORKERS] >= workers
         first = np.where(there.any(axis=1), there.argmax(axis=1), -1)
         dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
         come = first >= 0
@@ -182,7 +182,7 @@ class Forecast(Shown):
         if self.fit.queenless:
             return None
         hours_c = self.temperature.hours(self.start + pd.Timedelta("1D"), self.days)
-        housed = np.median(self.paths[:, 1:, 3], axis=0) >= 1
+        housed = np.median(self.paths[:, 1:, WORKERS], axis=0) >= 1
         return queen_heat(self.fit.species, hours_c, housed, self.start)
 
     @property

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
 from antgrowth.inference.history import QUEENS_POWER
@@ -96,7 +97,7 @@ def cool_words(forecast: Forecast) -> str:
         f"COOL for the brood: {mean_c:.1f} °C on average; from {limit:g} °C down eggs die, and "
         f"many larvae wait for warmth"
     )
-    alone = bool((forecast.paths[:, 0, 3] == 0).all())
+    alone = bool((forecast.paths[:, 0, WORKERS] == 0).all())
     if rest is None or not alone:
         return words
     late = 1.0 - forecast.arrival(1).chance_by(rest - pd.Timedelta("1D"))

@@ -20,6 +20,7 @@ from scipy import linalg
 
 from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
+from antgrowth._core.stages import WORKERS
 from antgrowth.inference.likelihood import (
     Observations,
     Sites,
@@ -137,7 +138,7 @@ class Model:
         """Expected cells as the keeper sees them, shape (draws, cells)."""
         growth = self.grow(x) if growth is None else growth
         stages = self.cells.of(growth)
-        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(
+        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., WORKERS])).sum(
             axis=-1
         )
         return found
@@ -165,7 +166,7 @@ class Model:
 
     def shares(self, here: Linearisation) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
-        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
+        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., WORKERS])[0]
         return found
 
     def error(self, here: Linearisation, scale: float) -> Floats:
@@ -259,7 +260,7 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
 def unforeseen(model: Model, mean: Floats) -> Flags:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
-    living = model.cells.stages[:, :4].any(axis=1)
+    living = model.cells.stages[:, :-1].any(axis=1)
     return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
 
 
@@ -299,7 +300,7 @@ def _restarts(model: Model) -> list[Floats]:
     early = np.zeros(len(prior))
     if onset is not None:
         own = prior.parameters[onset]
-        brood = model.cells.stages[:, :4].any(axis=1) & (model.observations.low > 0)
+        brood = model.cells.stages[:, :-1].any(axis=1) & (model.observations.low > 0)
         first = float(model.cells.days[brood].min(initial=1_000_000)) - 1.5
         if first < 1e5:
             early[onset] = (np.log(max(first, 0.2)) - own.centre) / own.spread

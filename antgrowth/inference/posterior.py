@@ -15,7 +15,7 @@ from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.arrays import Floats
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import Former
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
@@ -319,7 +319,7 @@ def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestam
 def _quantile_frame(dates: pd.DatetimeIndex, counts: Floats) -> pd.DataFrame:
     """Long table of counts of shape (draws, dates, 4): mean and quantiles, and of all brood."""
     names = [*STAGES, "brood"]
-    values = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    values = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
     levels = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
     columns = np.stack([values.mean(axis=0), *np.quantile(values, list(levels.values()), axis=0)])
     frame = pd.DataFrame(

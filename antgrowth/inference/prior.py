@@ -13,6 +13,7 @@ import numpy as np
 from scipy import special
 
 from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
@@ -236,7 +237,9 @@ class Prior:
         for stage, path in enumerate(("seen_eggs", "seen_larvae")):
             shares[..., stage] = values[:, self.place_of(f"counting.{path}")].reshape(around)
         least = values[:, self.place_of("counting.seen_workers")].reshape(around)
-        shares[..., 3] = least + (1.0 - least) / (1.0 + np.maximum(workers, 0.0) / HALF_OVERLOOKED)
+        shares[..., WORKERS] = least + (1.0 - least) / (
+            1.0 + np.maximum(workers, 0.0) / HALF_OVERLOOKED
+        )
         return shares
 
 

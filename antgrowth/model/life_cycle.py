@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import LARVAE, WORKERS
 from antgrowth.model.growth_law import (
     BINS,
     DRIFT_DAYS,
@@ -138,7 +139,7 @@ class LifeCycle:
     def places_of(self, stage: int, arriving: bool) -> NDArray[np.intp]:
         """Where ants of a stage stand; those who come are growing, of later workers, and young."""
         layout = self.state
-        if stage == 3:
+        if stage == WORKERS:
             if arriving:
                 start = layout.workers.start + layout.ages
                 return np.arange(start, start + (layout.ages + 1) // 2)
@@ -157,7 +158,7 @@ class LifeCycle:
     def _hunger(self, rearing: Floats) -> Floats:
         """Eating of each day relative to a larva in season, at the reference (draws, days)."""
         active = self.forcing.between(
-            self.forcing.development[..., 1], self.laws.shift_c, slice(None)
+            self.forcing.development[..., LARVAE], self.laws.shift_c, slice(None)
         )
         fed = 1.0 - self.laws.fasting[:, None] * (1.0 - rearing)
         return active * fed * ~self.forcing.resting
@@ -186,7 +187,7 @@ def larval_progress(laws: Laws, forcing: ThermalForcing, since: int = 0) -> Floa
 
     Of the days from `since` on.
     """
-    passed = forcing.between(forcing.development[..., 1], laws.shift_c, slice(since, None))
+    passed = forcing.between(forcing.development[..., LARVAE], laws.shift_c, slice(since, None))
     return passed / laws.days[:, [1]] * _season_gates(laws, forcing, since)[0][:, since:]
 
 

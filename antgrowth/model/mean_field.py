@@ -8,6 +8,7 @@ import numpy as np
 
 from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
     DRIFTS,
@@ -46,7 +47,7 @@ class Growth:
     @property
     def brood(self) -> Floats:
         """Expected brood, shape (draws, days + 1)."""
-        found: Floats = self.counts[..., :3].sum(axis=-1)
+        found: Floats = self.counts[..., :WORKERS].sum(axis=-1)
         return found
 
 
@@ -72,7 +73,7 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     Entry 0 is the start of the first day, with the states given, of shape (draws, size).
     """
     states = np.array(states, dtype=float, order="C")
-    counts = np.zeros((len(states), last - first + 1, 4))
+    counts = np.zeros((len(states), last - first + 1, len(STAGES)))
     died = np.zeros(counts.shape[:2])
     counts[:, 0] = cycle.state.counts(states)
     died[:, 0] = states[:, cycle.state.died.start]

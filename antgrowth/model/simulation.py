@@ -13,6 +13,7 @@ import numpy as np
 
 from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.threads import on_one_thread
 from antgrowth.model.common_random_numbers import CommonChance, binomial_quantile, poisson_quantile
 from antgrowth.model.growth_law import (
@@ -68,7 +69,7 @@ def simulate(
         strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
         states[:, cycle.state.drift] = strays
     nests = _Nests(cycle, states)
-    counts = np.empty((len(laws), forcing.days - start_day + 1, 4), dtype=np.int64)
+    counts = np.empty((len(laws), forcing.days - start_day + 1, len(STAGES)), dtype=np.int64)
     counts[:, 0] = nests.counts
     for step, day in enumerate(range(start_day, forcing.days), start=1):
         nests.live(day, chance.on(day))
@@ -176,7 +177,7 @@ class _Nests:
             return
         places = self.cycle.places_of(transfer.stage, arriving=True)
         self.states[:, places] += chance.scattered(number, len(self.states), len(places))
-        if transfer.stage == 3:
+        if transfer.stage == WORKERS:
             self.workers[:, 1] += number
         else:
             self.brood[:, [EGG, LARVA, PUPA_LATER][transfer.stage]] += number
@@ -184,7 +185,7 @@ class _Nests:
     def _take(self, stage: int, number: Ints, chance: CommonChance) -> None:
         """Take ants of a stage out, from its groups by chance."""
         layout, states = self.cycle.state, self.states
-        if stage == 3:
+        if stage == WORKERS:
             groups = self.workers
         else:
             rows = [[EGG], [LARVA], [PUPA_FIRST, PUPA_LATER]][stage]
@@ -202,7 +203,7 @@ class _Nests:
             taken, other = taken + lacking, other - lacking
         left = groups - np.column_stack([taken, other])[:, : groups.shape[1]]
         factor = left / np.maximum(groups, 1)
-        if stage == 3:
+        if stage == WORKERS:
             self.workers = left
             parts = states[:, layout.workers].reshape(len(states), 2, layout.ages)
             states[:, layout.workers] = (parts * factor[..., None]).reshape(len(states), -1)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import LARVAE
 from antgrowth.model.development_rates import RateCurve, mean_daily_rate
 from antgrowth.model.parameters import Transfer
 
@@ -113,7 +114,7 @@ class ThermalForcing:
         At the profile's rates; stage 0 is the egg, 1 the larva, 2 the pupa.
         """
         rates = self.between(self.development[..., stage], np.zeros(1), slice(None))[0]
-        return np.concatenate([[0.0], np.cumsum(rates * ~(self.resting & (stage == 1)))])
+        return np.concatenate([[0.0], np.cumsum(rates * ~(self.resting & (stage == LARVAE)))])
 
     def with_loss(self, day: int, share: float) -> ThermalForcing:
         """The same with a share of all brood lost at the start of a day."""

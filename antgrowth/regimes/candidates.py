@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
@@ -105,5 +106,5 @@ def _workers(
     """Workers expected on each evening from a day on, shape (draws, days + 1)."""
     cycle = LifeCycle(now.laws, forcing, first)
     growth = grow_on(cycle, now.states(rng), first, forcing.days)
-    found: Floats = growth.counts[..., 3]
+    found: Floats = growth.counts[..., WORKERS]
     return found

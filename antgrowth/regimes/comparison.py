@@ -20,6 +20,7 @@ from antgrowth._core.arguments import NAME, takes
 from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
@@ -256,7 +257,7 @@ class RegimeComparison(Shown):
         return self.fit.counts.end + pd.Timedelta(days=int(wait))
 
     def _lost_to_heat(self, name: str) -> float:
-        brood = self.forecasts[name].paths[..., :3].sum(axis=-1).mean(axis=0)
+        brood = self.forecasts[name].paths[..., :WORKERS].sum(axis=-1).mean(axis=0)
         loss = self.judged[name].audit.frame()["heat_loss"].to_numpy()
         return float(((brood[:-1] + brood[1:]) / 2 * loss).sum())
 

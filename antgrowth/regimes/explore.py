@@ -22,6 +22,7 @@ from matplotlib.ticker import MaxNLocator
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import escaped, unbroken
 from antgrowth._core.text import counted
 from antgrowth.climate.gaps import runs
@@ -45,7 +46,7 @@ STEP_C, COOLEST_C, HOTTEST_C = 0.5, 10.0, 34.0
 CHANGE_DAYS, CHANGE_STEP = 120, 5
 """How far ahead the change may be put, and by which step. [day]"""
 
-WORKERS = (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 2000, 5000, 10000)
+NUMBERS = (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 2000, 5000, 10000)
 """Numbers to wait for."""
 
 LEVELS = (0.05, 0.5, 0.95)
@@ -112,7 +113,7 @@ class Explorer:
             options=[(f"{d:%Y-%m-%d}", d) for d in begins], description="from", **look
         )
         self.workers = widgets.SelectionSlider(
-            options=sorted({*WORKERS, workers}), value=workers, description="workers", **look
+            options=sorted({*NUMBERS, workers}), value=workers, description="workers", **look
         )
         self.dates, self.picture, self.food = (widgets.HTML() for _ in range(3))
         sliders = (self.day, self.night, self.change, self.workers)
@@ -169,7 +170,7 @@ class Explorer:
         growth, below = self._axes
         number = self.workers.value
         now, plan = (
-            np.quantile(ahead.paths[..., 3], LEVELS, axis=0)
+            np.quantile(ahead.paths[..., WORKERS], LEVELS, axis=0)
             for ahead in (self.as_now, self.forecast)
         )
         x = mdates.date2num(self.forecast.dates)
