@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import Report, Shown, ants
 from antgrowth.climate.dormancy import add_rests, dormancy_schedule
@@ -161,7 +161,7 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
     for day in DAYS:
         found[f"workers on day {day}"] = np.quantile(paths[:, day, -1], levels)
     found["mature size"] = _mature(laws, history, levels)
-    middle: Floats = np.median(paths[..., STAGES.index("workers")], axis=0)
+    middle: Floats = np.median(paths[..., WORKERS], axis=0)
     return found, middle
 
 

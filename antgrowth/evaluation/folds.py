@@ -195,7 +195,7 @@ class Fold:
         shares = prior.seen(x, paths[..., WORKERS].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
-        passage_days = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
+        passage_days = first_passage(paths[..., WORKERS] >= self.workers) - evening
         late = passage_days > 0
         if late.sum() < FEWEST:
             return Prediction(

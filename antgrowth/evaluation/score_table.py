@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import BROOD
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.folds import OURS, THEN, UNUSED
@@ -20,7 +20,7 @@ from antgrowth.io.counts import CountLog
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-TARGETS = ("arrival", "workers", *STAGES[:-1], "brood")
+TARGETS = ("arrival", "workers", *BROOD, "brood")
 """Order of the targets: what is asked most, first."""
 
 HORIZONS = {"to 14": 14.0, "to 30": 30.0, "to 60": 60.0, "to 120": 120.0, "beyond": np.inf}

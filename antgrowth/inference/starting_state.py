@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth._core.arrays import Floats
-from antgrowth._core.stages import LARVAE, STAGES, WORKERS
+from antgrowth._core.stages import EGGS, LARVAE, PUPAE, STAGES, WORKERS
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -67,8 +67,8 @@ def _without(held: Floats, transfer: Transfer) -> Floats:
     """What was there before some were carried in or out; no fewer than none."""
     before = held.copy()
     before[transfer.stage] -= transfer.number
-    if transfer.stage < 3:
-        before[4] -= transfer.number
+    if transfer.stage < WORKERS:
+        before[-1] -= transfer.number
     return np.maximum(before, 0.0)
 
 
@@ -77,7 +77,8 @@ def _wanted(usual: Floats, held: Floats, dormant: bool) -> Floats:
     known = np.isfinite(held[:-1])
     wanted = np.where(known, held[:-1], usual)
     if dormant:
-        wanted[[0, 2]] = np.where(known[[0, 2]], held[[0, 2]], 0.0)
+        gone = [EGGS, PUPAE]
+        wanted[gone] = np.where(known[gone], held[gone], 0.0)
     rest = ~known & (np.arange(len(STAGES)) < WORKERS)
     if np.isfinite(held[-1]) and rest.any():
         left = max(held[-1] - wanted[:WORKERS][known[:WORKERS]].sum(), 0.0)

@@ -22,7 +22,7 @@ _CHANGED = (*STAGES, "queens")
 _STAGE_OF_NAME = {stage: stage for stage in _CHANGED} | {"cocoons": "pupae", "queen": "queens"}
 _FOUND_DEAD = "found_dead"
 _SIGNED = re.compile(r"([-+−]?)\s*([0-9]{1,7})(?:[.,]([0-9]+))?")
-_STAGES_ARE = "eggs, larvae, pupae or cocoons, workers, queen or queens"
+_STAGES_ARE = f"{', '.join(STAGES)}, queen or queens".replace("pupae", "pupae or cocoons")
 _WHOLE = "Write a whole number of at most 7 digits with its sign, such as +30 or -6."
 
 

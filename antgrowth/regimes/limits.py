@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.arrays import Floats
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import told
@@ -129,7 +129,7 @@ def warmer_than_usual(fit: Posterior, by_c: float, days: int) -> Temperature:
 
 def first_passage_days(forecast: Forecast, workers: int) -> Floats:
     """Days from the last note until there are so many workers, one a draw; infinite if never."""
-    return first_passage(forecast.paths[..., STAGES.index("workers")] >= workers)
+    return first_passage(forecast.paths[..., WORKERS] >= workers)
 
 
 def days_gained(reference: Floats, passage_days: Floats) -> Floats:
