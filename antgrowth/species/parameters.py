@@ -104,7 +104,7 @@ class Parameter:
 
 
 # fmt: off
-def _parameters() -> Iterator[Parameter]:
+def _of_brood_and_queen() -> Iterator[Parameter]:
     p = Parameter
     yield p("development.reference_c", "°C", "celsius", 10, 40,
             "temperature of the stage durations, laying rates and worker life", held=True)
@@ -136,6 +136,10 @@ def _parameters() -> Iterator[Parameter]:
     yield p("rearing.places_power", "1", "log", 0.1, 1.5, "b, the power of those places")
     yield p("rearing.pupa_care", "1", "log", 0.01, 5,
             "places that a pupa takes, where a larva being reared takes 1")
+
+
+def _of_season_and_workers() -> Iterator[Parameter]:
+    p = Parameter
     yield p("season.length_days", "day", "log", 20, 365,
             "from spring to the end of rearing, on the colony's own timer", needed=False)
     yield p("season.ends_below_c", "°C", "celsius", 0, 35,
@@ -161,6 +165,10 @@ def _parameters() -> Iterator[Parameter]:
             held=True, needed=False)
     yield p("food.protein_from_workers", "worker", "log", 0, 1000,
             "prey is offered from so many workers on", held=True, needed=False)
+
+
+def _of_keeping() -> Iterator[Parameter]:
+    p = Parameter
     yield p("limits.founding_ceiling_c", "°C", "celsius", 10, 45, "warmest advised while founding",
             held=True)
     yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
@@ -194,5 +202,7 @@ def _parameters() -> Iterator[Parameter]:
 # fmt: on
 
 
-PARAMETERS: Mapping[str, Parameter] = MappingProxyType({p.path: p for p in _parameters()})
+PARAMETERS: Mapping[str, Parameter] = MappingProxyType(
+    {p.path: p for p in (*_of_brood_and_queen(), *_of_season_and_workers(), *_of_keeping())}
+)
 """Every number of a profile by its path, in the order of the file."""
