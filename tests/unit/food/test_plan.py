@@ -27,12 +27,6 @@ LASIUS, WEAVER = ag.load_species("lasius-niger"), ag.load_species("oecophylla-sm
 NAMES = ("sugar_mg", "solution_ul", "honey_ul", "protein_mg", "prey_mg", "water_mg")
 
 
-@pytest.fixture(autouse=True)
-def close_figures():
-    yield
-    plt.close("all")
-
-
 def eaten(workers=40, larvae=20, temperature_c=24.0, species=LASIUS, **options):
     return ag.daily_food(workers, larvae, temperature_c, species, rng=1, draws=500, **options)
 
