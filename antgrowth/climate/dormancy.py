@@ -181,7 +181,7 @@ def add_rests(
 ) -> tuple[Temperature, tuple[RestAhead, ...]]:
     """Put the rests of a schedule into the seasons of a plan that have none, on so many days.
 
-    A season that is colder by itself than the queen lays keeps its temperature.
+    A season that is colder by itself than `coldest_laying_c` keeps its temperature. [°C]
     """
     rests = []
     for start, stop in seasons_without_rest(plan, schedule, first, days):

@@ -18,8 +18,7 @@ from antgrowth.io.temperature_logger import Record
 class Readings(Source):
     """A thermometer record."""
 
-    record: Record
-    """The readings, and their means by the hour."""
+    record: Record  # the readings, and their means by the hour
 
     def covers(self) -> Span:
         first, days = self.record.table.first_day, len(self.record.table.hours_c)

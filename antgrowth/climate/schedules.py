@@ -17,10 +17,8 @@ from antgrowth.climate.source import ONE_DAY, Source, Span
 class Repeating(Source):
     """The same day for ever."""
 
-    pattern_c: Floats
-    """Mean of each hour of the day, shape (24,). [°C]"""
-    words: str
-    """The description."""
+    pattern_c: Floats  # mean of each hour of the day, shape (24,) [°C]
+    words: str  # the description
 
     def covers(self) -> Span:
         return None, None
@@ -37,8 +35,7 @@ class Then(Source):
     """One temperature until a day, another one from that day on."""
 
     before: Source
-    day: np.datetime64
-    """First day of `after`."""
+    day: np.datetime64  # first day of `after`
     after: Source
 
     def covers(self) -> Span:
@@ -92,8 +89,7 @@ class Then(Source):
 class Layer(Source):
     """A source over another one: a kind says what it changes, all else is as below."""
 
-    source: Source
-    """The one below."""
+    source: Source  # the one below
 
     def covers(self) -> Span:
         return self.source.covers()
@@ -129,12 +125,9 @@ class Layer(Source):
 class Ramp(Layer):
     """A temperature that is reached evenly, over some days, from that of one day."""
 
-    from_c: Floats
-    """Mean of each hour of the day before, shape (24,). [°C]"""
-    day: np.datetime64
-    """First day of the ramp."""
-    days: int
-    """Its length."""
+    from_c: Floats  # mean of each hour of the day before, shape (24,) [°C]
+    day: np.datetime64  # first day of the ramp
+    days: int  # its length
 
     def describe(self) -> str:
         return f"over {counted(self.days, 'day')} to {self.source.describe()}"
@@ -159,8 +152,7 @@ class Ramp(Layer):
 class Shifted(Layer):
     """A temperature that is warmer or cooler by so much."""
 
-    by_c: float
-    """How much warmer. [°C]"""
+    by_c: float  # how much warmer [°C]
 
     def describe(self) -> str:
         side = "cooler" if self.by_c < 0 else "warmer"
@@ -181,10 +173,8 @@ class Rest(Layer):
     """A temperature with a rest."""
 
     start: np.datetime64
-    stop: np.datetime64
-    """First day after the rest."""
-    during: Source | None
-    """Temperature of the rest; None leaves it as planned."""
+    stop: np.datetime64  # first day after the rest
+    during: Source | None  # temperature of the rest; None leaves it as planned
 
     def covers(self) -> Span:
         first, last = self.source.covers()
@@ -226,12 +216,9 @@ class Rest(Layer):
 class Continued(Layer):
     """A temperature that goes on as usual after its end; rests planned for later stay."""
 
-    day: np.datetime64
-    """First day that is not known any more."""
-    usual_day: Source
-    """What stands for the days that are not known."""
-    rest_day: Source
-    """The same for those of a rest."""
+    day: np.datetime64  # first day that is not known any more
+    usual_day: Source  # what stands for the days that are not known
+    rest_day: Source  # the same for those of a rest
 
     def covers(self) -> Span:
         return self.source.covers()[0], None
@@ -260,8 +247,7 @@ class Continued(Layer):
 class Until(Layer):
     """A temperature as it was known in the evening of a day; a rest that was on ends as planned."""
 
-    last: np.datetime64
-    """The day."""
+    last: np.datetime64  # the day
 
     def covers(self) -> Span:
         first, end = self.source.covers()

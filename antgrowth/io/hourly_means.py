@@ -29,16 +29,13 @@ _DAILY_HOLD_HOURS = 36  # daily readings this close also cover a day between the
 class HourTable:
     """Hourly means by calendar day."""
 
-    first_day: np.datetime64
-    """Calendar date of the first row."""
+    first_day: np.datetime64  # calendar date of the first row
+    # Hourly means, shape (days, 24), NaN where a gap is too long to bridge [°C]
     hours_c: np.ndarray
-    """Hourly means, shape (days, 24), NaN where a gap is too long to bridge. [°C]"""
-    daily: bool
-    """Whether each reading stands for the mean of its day."""
-    findings: tuple[str, ...]
-    """What was filled in or left out, one sentence each."""
+    daily: bool  # whether each reading stands for the mean of its day
+    findings: tuple[str, ...]  # what was filled in or left out, one sentence each
+    # Relative humidity by the hour, same shape, NaN where unknown; None if none was read [%]
     humidity_pct: np.ndarray | None = None
-    """Relative humidity by the hour, same shape, NaN where unknown; None if none was read. [%]"""
 
 
 def in_order(

@@ -42,16 +42,11 @@ _STEADY_DAYS = 32
 class Record:
     """A thermometer record on the keeper's own clock."""
 
-    name: str
-    """File name, or what the caller called it."""
-    times: np.ndarray
-    """Local wall-clock time of each reading, shape (n,), datetime64[us]."""
-    readings_c: np.ndarray
-    """Readings, shape (n,). [°C]"""
-    table: HourTable
-    """The readings averaged by the hour."""
-    findings: tuple[str, ...]
-    """What reading the record had to decide, one sentence each."""
+    name: str  # file name, or what the caller called it
+    times: np.ndarray  # local wall-clock time of each reading, shape (n,), datetime64[us]
+    readings_c: np.ndarray  # readings, shape (n,) [°C]
+    table: HourTable  # the readings averaged by the hour
+    findings: tuple[str, ...]  # what reading the record had to decide, one sentence each
 
 
 def read_record(

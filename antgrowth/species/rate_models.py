@@ -25,8 +25,7 @@ class Kind(Protocol):
     """A kind of curve."""
 
     name: str
-    parameters: tuple[tuple[str, str], ...]
-    """Name and unit of each."""
+    parameters: tuple[tuple[str, str], ...]  # name and unit of each
 
     def to_parameters(self, coordinates: Floats) -> Floats:
         """From coordinates, shape (..., p), to parameters of the same shape."""
