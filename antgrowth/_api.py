@@ -170,8 +170,7 @@ class Fit(Posterior, Shown):
 
     def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
-        return drawn
+        return picture("inference", "plot_fit", self, stages=stages)
 
     @takes(workers=ANTS, days=DAYS_AHEAD, draws=COLONIES)
     def explore(self, workers: int = 30, days: int = 180, draws: int = 300) -> Any:
@@ -196,7 +195,7 @@ class Fit(Posterior, Shown):
         AntgrowthError
             If ipywidgets is not installed, or an argument is out of range.
         """
-        return picture("regimes", "explore", "explore")(self, workers, days, draws)
+        return picture("regimes", "explore", self, workers, days, draws, module="explore")
 
     def _report(self) -> Report:
         report = fit_report(self)

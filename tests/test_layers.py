@@ -150,19 +150,24 @@ def assigned(tree: ast.Module, name: str) -> bool:
     return name in {getattr(target, "id", "") for target in targets}
 
 
-def pictures(path: Path) -> list[tuple[str, ...]]:
-    """Room, function and, if not `plots`, module of each picture that a file loads late."""
+def pictures(path: Path) -> list[tuple[str, str, str]]:
+    """Room, function and module of each picture that a file loads late."""
     nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
     calls = [n for n in nodes if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "picture"]
-    return [tuple(map(ast.literal_eval, call.args)) for call in calls]
+    found = []
+    for call in calls:
+        own, name = map(ast.literal_eval, call.args[:2])
+        module = [ast.literal_eval(key.value) for key in call.keywords if key.arg == "module"]
+        found.append((own, name, (*module, "plots")[0]))
+    return found
 
 
 def test_pictures_are_those_of_the_own_room():
     found = [(path, *names) for path in MODULES for names in pictures(path)]
     assert len(found) > 8
-    for path, own, name, *module in found:
+    for path, own, name, module in found:
         assert own == room(name_of(path)) or name_of(path) == "_api"  # the verbs of a fit
-        drawn = PACKAGE / own / f"{(*module, 'plots')[0]}.py"
+        drawn = PACKAGE / own / f"{module}.py"
         plots = ast.parse(drawn.read_text(encoding="utf-8"))
         assert name in {node.name for node in plots.body if isinstance(node, ast.FunctionDef)}
 

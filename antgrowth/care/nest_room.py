@@ -146,8 +146,7 @@ class NestRoom(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, and how many each nest holds."""
-        drawn: Axes = picture("care", "plot_nest_room")(self, ax)
-        return drawn
+        return picture("care", "plot_nest_room", self, ax)
 
     def __repr__(self) -> str:
         return f"NestRoom({'; '.join(text.rstrip('.') for text in self.sentences()[:-1])})"

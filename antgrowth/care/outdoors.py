@@ -150,8 +150,7 @@ class OutdoorWindows(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw how a stay would go that begins in each week."""
-        drawn: Axes = picture("care", "plot_outdoors")(self, ax)
-        return drawn
+        return picture("care", "plot_outdoors", self, ax)
 
     def __repr__(self) -> str:
         return f"OutdoorWindows({self.sentence()})"

@@ -234,8 +234,7 @@ class CarePlan(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the windows of all milestones on one line of time."""
-        drawn: Axes = picture("care", "plot_care")(self, ax=ax)
-        return drawn
+        return picture("care", "plot_care", self, ax=ax)
 
     def _report(self) -> Report:
         return _report(self)

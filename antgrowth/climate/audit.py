@@ -174,8 +174,7 @@ class Audit(Shown):
         ax : matplotlib Axes
             That of the temperatures.
         """
-        drawn: Axes = picture("climate", "plot_audit")(self, ax=ax)
-        return drawn
+        return picture("climate", "plot_audit", self, ax=ax)
 
     @property
     def verdict(self) -> str:

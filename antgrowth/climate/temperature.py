@@ -328,8 +328,7 @@ class Temperature(Layer):
         -------
         ax : matplotlib Axes
         """
-        drawn: Axes = picture("climate", "plot_temperature")(self, start, days, ax=ax)
-        return drawn
+        return picture("climate", "plot_temperature", self, start, days, ax=ax)
 
     def __repr__(self) -> str:
         return f"<Temperature: {self.describe()}>"

@@ -111,8 +111,7 @@ class ColonyFits(Mapping[str, Fit], Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the dates of all colonies, those first that move next."""
-        drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
-        return drawn
+        return picture("colony", "plot_colonies", self, ax=ax)
 
     @in_words
     def sentence(self) -> str:

@@ -70,8 +70,7 @@ class ProfileCourses(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the median of the workers over two years, a panel a regime."""
-        drawn: NDArray[np.object_] = picture("evaluation", "plot_courses")(self)
-        return drawn
+        return picture("evaluation", "plot_courses", self)
 
     def __repr__(self) -> str:
         profiles = self.table["profile"].nunique()

@@ -112,8 +112,7 @@ class NextCount(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw what visits should be worth; see `antgrowth.plotting.plot_next_count`."""
-        drawn: Axes = picture("evaluation", "plot_next_count")(self, ax=ax)
-        return drawn
+        return picture("evaluation", "plot_next_count", self, ax=ax)
 
     def _report(self) -> Report:
         table = self.visits.sort_values("worth", ascending=False)

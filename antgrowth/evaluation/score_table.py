@@ -102,8 +102,7 @@ class Backtest(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the forecasts from each cutoff beside what came; the numbers are in `folds`."""
-        drawn: Axes = picture("evaluation", "plot_backtest")(self, ax)
-        return drawn
+        return picture("evaluation", "plot_backtest", self, ax)
 
     def _report(self) -> Report:
         return _report(self)

@@ -187,8 +187,7 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2,)
         """
-        drawn: NDArray[np.object_] = picture("food", "plot_food")(self, ax)
-        return drawn
+        return picture("food", "plot_food", self, ax)
 
     def plot_beside(self, *others: FoodPlan) -> NDArray[np.object_]:
         """Draw this plan and others side by side, such as those of two ways of founding.
@@ -199,8 +198,7 @@ class FoodPlan(Shown):
         """
         if not all(isinstance(other, FoodPlan) for other in others):
             raise AntgrowthError(f"plot_beside: {told(others)}. Give what Forecast.food returns.")
-        drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
-        return drawn
+        return picture("food", "plot_beside", self, *others)
 
     def _report(self) -> Report:
         return _report(self)

@@ -292,8 +292,7 @@ class Arrival(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""
-        drawn: Axes = picture("forecast", "plot_arrival")(self, ax=ax)
-        return drawn
+        return picture("forecast", "plot_arrival", self, ax=ax)
 
     def _report(self) -> Report:
         return arrival_report(self)

@@ -137,8 +137,7 @@ class GrowthRate(Shown):
         AntgrowthError
             If there are fewer than two temperatures.
         """
-        drawn: Axes = picture("forecast", "plot_growth_rate")(self, ax)
-        return drawn
+        return picture("forecast", "plot_growth_rate", self, ax)
 
     def __repr__(self) -> str:
         return f"GrowthRate({self.sentence()})"

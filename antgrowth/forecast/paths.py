@@ -199,8 +199,7 @@ class Forecast(Shown):
     @takes(workers=optional(ANTS))
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
-        drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
-        return drawn
+        return picture("forecast", "plot_forecast", self, workers=workers, ax=ax)
 
     def _report(self) -> Report:
         return forecast_report(self, self.condition)

@@ -109,8 +109,7 @@ class Sensitivity(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the shares as bars; what is drawn is in `frame`."""
-        drawn: Axes = picture("forecast", "plot_sensitivity")(self, ax=ax)
-        return drawn
+        return picture("forecast", "plot_sensitivity", self, ax=ax)
 
     def _report(self) -> Report:
         frame = self.frame()

@@ -190,8 +190,7 @@ class CountLog:
         -------
         array of Axes, shape (stages,)
         """
-        drawn: NDArray[np.object_] = picture("io", "plot_counts")(self)
-        return drawn
+        return picture("io", "plot_counts", self)
 
     def summary(self) -> str:
         """Return a report in plain text: dates, gaps, counts by stage and kind, rows not used."""

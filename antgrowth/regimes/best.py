@@ -199,8 +199,7 @@ class BestRegime(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the wait over the temperature, for steady plans and for cooler nights."""
-        drawn: Axes = picture("regimes", "plot_best")(self, ax)
-        return drawn
+        return picture("regimes", "plot_best", self, ax)
 
     def _report(self) -> Report:
         return best_report(self)

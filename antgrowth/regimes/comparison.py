@@ -216,13 +216,11 @@ class RegimeComparison(Shown):
         -------
         array of Axes, shape (2,)
         """
-        drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
-        return drawn
+        return picture("regimes", "plot_comparison", self, axes)
 
     def plot_growth(self, ax: Axes | None = None) -> Axes:
         """Draw the growth of all regimes over one another, with their ranges."""
-        drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
-        return drawn
+        return picture("regimes", "plot_growth_curves", self, ax)
 
     def _report(self) -> Report:
         return comparison_report(self)

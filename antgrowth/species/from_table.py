@@ -114,8 +114,7 @@ class TableProfile(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""
-        drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
-        return drawn
+        return picture("species", "plot_stage_curves", self.curves)
 
     def _report(self) -> Report:
         ant = self.species

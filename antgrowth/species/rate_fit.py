@@ -224,8 +224,7 @@ class RateCurveFit(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
-        drawn: Axes = picture("species", "plot_rate_curve")(self, ax=ax)
-        return drawn
+        return picture("species", "plot_rate_curve", self, ax=ax)
 
     def _report(self) -> Report:
         return _report(self)
