@@ -12,7 +12,7 @@ import pandas as pd
 
 from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.stages import STAGES, WORKERS
-from antgrowth._core.stats import first_passage
+from antgrowth._core.stats import QUANTILES, first_passage
 from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
 from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
@@ -22,7 +22,7 @@ from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
 from antgrowth.forecast.arrival import Arrival
-from antgrowth.forecast.paths import QUANTILES, forecast
+from antgrowth.forecast.paths import forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first

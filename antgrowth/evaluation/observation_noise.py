@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from antgrowth._core.arrays import Floats, Ints
-from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import with_brood
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
 
@@ -17,8 +18,7 @@ def observed_counts(true: Ints, shares: Floats, scale: Floats, rng: np.random.Ge
     counting error relative to the usual, (draws,) or (draws, visits). Counts have shape
     (draws, visits, 5): the last is all brood, counted at once.
     """
-    noticed = rng.binomial(true, shares[..., : len(STAGES)]).astype(float)
-    noticed = np.concatenate([noticed, noticed[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
+    noticed = with_brood(rng.binomial(true, shares[..., : len(STAGES)]).astype(float))
     scale = scale[:, None] if scale.ndim == 1 else scale
     error = np.broadcast_to(scale[..., None], noticed.shape)
     # A factor for the error, so that none stays none; whole ants bring the rounding by themselves.

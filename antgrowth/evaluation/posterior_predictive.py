@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stats import quantiles, stage_frame
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.likelihood import ROUGH
@@ -18,7 +18,6 @@ from antgrowth.model.simulation import simulate
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 COLUMNS = (*STAGES, "brood")
 
@@ -42,26 +41,13 @@ def posterior_predictive(
     first = fit.history.day_of(fit.history.first_day) + 1
     usual = observed_counts(paths[:, first:], shares[:, first:], scale, rng)
     dates = pd.date_range(fit.history.first_day, periods=usual.shape[1])
-    daily = pd.DataFrame(
-        {
-            "date": np.repeat(dates, len(COLUMNS)),
-            "stage": np.tile(COLUMNS, len(dates)),
-            "mean": usual.mean(axis=0).ravel(),
-            **_levels(usual),
-        }
-    )
+    daily = stage_frame(dates, usual)
     cells = fit.counts.frame.copy()
     days = ((cells["date"] - fit.history.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
     rough = np.where(cells["kind"] == "rough", ROUGH, 1.0)
     counts = observed_counts(paths[:, days], shares[:, days], scale[:, None] * rough, rng)
     column = [COLUMNS.index(stage) for stage in cells["stage"]]
-    cells = cells.assign(**_levels(counts[:, np.arange(len(cells)), column]))
+    cells = cells.assign(**quantiles(counts[:, np.arange(len(cells)), column]))
     for name, low, high in (("held_50", "q25", "q75"), ("held_90", "q05", "q95")):
         cells[name] = (cells[low] <= cells["high"]) & (cells["low"] <= cells[high])
     return daily, cells
-
-
-def _levels(counts: Floats) -> dict[str, Floats]:
-    """Quantiles over the draws, each flat."""
-    found = np.quantile(counts, list(LEVELS.values()), axis=0)
-    return {name: level.ravel() for name, level in zip(LEVELS, found, strict=True)}

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stats import QUANTILES, quantiles
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
 from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, WARM_REST, FeedingRules, to_mind
 from antgrowth.food.servings import DROP_UL, LEAST, Prey, Serving, by_hand, measured
@@ -128,7 +128,7 @@ class FoodPlan(Shown):
                     **self._spread(serving, starts),
                 }
             )
-            part.loc[days == 0, list(LEVELS)] = np.nan
+            part.loc[days == 0, list(QUANTILES)] = np.nan
             part["note"] = ["; ".join(filter(None, [serving.note, pause])) for pause in pauses]
             parts.append(part)
         return pd.concat(parts).sort_values("start", kind="stable", ignore_index=True)
@@ -237,9 +237,7 @@ class FoodPlan(Shown):
     ) -> dict[str, Floats]:
         """Quantiles of what is offered in stretches that start on these of the days, by level."""
         offered = self.offered[serving.need][:, :days]
-        total = np.add.reduceat(offered, starts, axis=1) * serving.per_mg
-        levels = np.quantile(total, list(LEVELS.values()), axis=0)
-        return dict(zip(LEVELS, levels, strict=True))
+        return quantiles(np.add.reduceat(offered, starts, axis=1) * serving.per_mg)
 
 
 def _report(plan: FoodPlan) -> Report:

@@ -22,7 +22,8 @@ from antgrowth._core.arguments import (
 from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stages import WORKERS
+from antgrowth._core.stats import stage_frame, with_brood
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.threads import on_one_thread
@@ -53,8 +54,6 @@ if TYPE_CHECKING:
 
 FARTHEST_DRIFT = 10.0
 """No colony strays from the law so far: log of how many times it lays or rears as much."""
-
-QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -114,18 +113,7 @@ class Forecast(Shown):
         DataFrame
             Columns date, stage, mean, q05, q25, q50, q75, q95; stages in life order, and "brood".
         """
-        brood = self.paths[..., :WORKERS].sum(axis=-1, keepdims=True)
-        values = np.concatenate([self.paths, brood], axis=-1)
-        levels = np.quantile(values, list(QUANTILES.values()), axis=0)
-        names = [*STAGES, "brood"]
-        columns = {"mean": values.mean(axis=0)} | dict(zip(QUANTILES, levels, strict=True))
-        return pd.DataFrame(
-            {
-                "date": np.repeat(self.dates, len(names)),
-                "stage": np.tile(names, len(self.dates)),
-                **{name: column.ravel() for name, column in columns.items()},
-            }
-        )
+        return stage_frame(self.dates, with_brood(self.paths))
 
     @takes(workers=ANTS)
     def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:

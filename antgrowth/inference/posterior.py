@@ -15,7 +15,7 @@ from antgrowth._core.arguments import COLONIES, takes
 from antgrowth._core.arrays import Floats
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import Former
-from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stats import stage_frame, with_brood
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
@@ -184,7 +184,7 @@ class Posterior:
         for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
             known = growth.counts[:, 1 + self.history.day_of(self.history.day_zero) :]
             dates = pd.date_range(self.history.day_zero, periods=known.shape[1])
-            part = _quantile_frame(dates, known)
+            part = stage_frame(dates, with_brood(known))
             part.insert(2, "source", source)
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
@@ -203,7 +203,8 @@ class Posterior:
 
     @cached_property
     def _nest_frame(self) -> pd.DataFrame:
-        return _quantile_frame(pd.date_range(self.history.day_zero, self.counts.end), self.nests)
+        dates = pd.date_range(self.history.day_zero, self.counts.end)
+        return stage_frame(dates, with_brood(self.nests))
 
     @cached_property
     @on_one_thread
@@ -314,18 +315,6 @@ def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestam
         )
     check_span(log, day_zero)
     return day_zero
-
-
-def _quantile_frame(dates: pd.DatetimeIndex, counts: Floats) -> pd.DataFrame:
-    """Long table of counts of shape (draws, dates, 4): mean and quantiles, and of all brood."""
-    names = [*STAGES, "brood"]
-    values = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
-    levels = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
-    columns = np.stack([values.mean(axis=0), *np.quantile(values, list(levels.values()), axis=0)])
-    frame = pd.DataFrame(
-        {"date": np.repeat(dates, len(names)), "stage": np.tile(names, len(dates))}
-    )
-    return frame.assign(**dict(zip(["mean", *levels], columns.reshape(6, -1), strict=True)))
 
 
 def _note(scale: str, median: float, learned: float, moved: float) -> str:
