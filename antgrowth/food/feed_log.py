@@ -17,7 +17,7 @@ from antgrowth._core.text import counted, listed, near_miss
 from antgrowth.food.constants import table
 from antgrowth.food.energetics import RICHEST_PERCENT
 from antgrowth.io.cells import CellFault, is_empty
-from antgrowth.io.event_log import Cells, DatedLog, Form
+from antgrowth.io.event_log import Cells, DatedLog, Schema
 
 _MASSES = ("offered_mg", "left_mg", "control_loss_mg")
 _SUGAR_WATER = re.compile(
@@ -117,7 +117,7 @@ def _entry(day: date, cells: Cells) -> tuple[object, ...]:
     return day, *cells["food"], offered, left, dried, offered - left - dried
 
 
-_FORM = Form(
+_SCHEMA = Schema(
     kind="feeds",
     columns=("date", "food", *_MASSES),
     columns_are="date, food, offered_mg, left_mg and control_loss_mg",
@@ -167,7 +167,7 @@ class FeedLog(DatedLog):
     """
 
     item = "portion"
-    _form = _FORM
+    _schema = _SCHEMA
 
     @property
     def findings(self) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from antgrowth._core.summary import Report
 from antgrowth._core.text import near_miss
 from antgrowth._core.validation import MOST_ANTS
 from antgrowth.io.cells import CellFault
-from antgrowth.io.event_log import Cells, DatedLog, Form
+from antgrowth.io.event_log import Cells, DatedLog, Schema
 
 _CHANGED = (*STAGES, "queens")
 _STAGE_OF_NAME = {stage: stage for stage in _CHANGED} | {"cocoons": "pupae", "queen": "queens"}
@@ -73,7 +73,7 @@ def _entry(day: date, cells: Cells) -> tuple[object, ...]:
     return day, cells["stage"], number, found_dead, cells["reason"]
 
 
-_FORM = Form(
+_SCHEMA = Schema(
     kind="changes",
     columns=("date", "stage", "change", "reason"),
     columns_are="date, stage, change and, if you like, reason",
@@ -119,7 +119,7 @@ class ChangeLog(DatedLog):
     """
 
     item = "change"
-    _form = _FORM
+    _schema = _SCHEMA
 
     def summary_frame(self) -> pd.DataFrame:
         """Return how many `came`, `went` and were `found_dead`; indexed by stage, in life order."""

@@ -23,7 +23,7 @@ Reader = Callable[[str, Cells], Any]
 
 
 @dataclass(frozen=True)
-class Form:
+class Schema:
     """What a kind of log looks like as a file, and what is made of a row of it."""
 
     kind: str  # its name as a sheet
@@ -50,24 +50,24 @@ class DatedLog(Shown):
     name: str
 
     item: ClassVar[str]
-    _form: ClassVar[Form]
+    _schema: ClassVar[Schema]
 
     @classmethod
     def _read(cls, source: object, name: str | None, today: object) -> Self:
         """Read a table; every fault is told at once."""
         latest = date.today() if today is None else as_day(today, "today")
-        form, sheet = cls._form, read_sheet(source, name, kind=cls._form.kind)
-        columns = _named_columns(sheet, form)
+        schema, sheet = cls._schema, read_sheet(source, name, kind=cls._schema.kind)
+        columns = _named_columns(sheet, schema)
         filled, skipped = [], []
         for row, cells in sheet.rows:
             texts = {column: cells[position] for column, position in columns.items()}
             if any(texts.values()):
                 filled.append((row, texts))
             else:
-                skipped.append(Skipped(row, "", "", form.nothing))
-        entries = _entries(filled, form, latest, sheet.faults)
+                skipped.append(Skipped(row, "", "", schema.nothing))
+        entries = _entries(filled, schema, latest, sheet.faults)
         sheet.faults.raise_all()
-        frame = pd.DataFrame(entries, columns=list(form.types)).astype(dict(form.types))
+        frame = pd.DataFrame(entries, columns=list(schema.types)).astype(dict(schema.types))
         frame = frame.sort_values(["date", "row"], ignore_index=True)
         unread = pd.DataFrame(skipped, columns=list(Skipped._fields))
         return cls(frame, unread, ignored_columns(sheet, columns), sheet.name)
@@ -83,7 +83,7 @@ class DatedLog(Shown):
 
     def to_frame(self) -> pd.DataFrame:
         """Return the log in the form of the file it came from, to be read back."""
-        return self.frame[list(self._form.columns)].copy()
+        return self.frame[list(self._schema.columns)].copy()
 
     def __repr__(self) -> str:
         rows = f"; {counted(len(self.skipped), 'row')} skipped" if len(self.skipped) else ""
@@ -107,40 +107,40 @@ class DatedLog(Shown):
 
 
 def _entries(
-    rows: Sequence[tuple[int, dict[str, str]]], form: Form, latest: date, faults: Faults
+    rows: Sequence[tuple[int, dict[str, str]]], schema: Schema, latest: date, faults: Faults
 ) -> list[tuple[object, ...]]:
     """Read rows of text as rows of the frame; those at fault are left out."""
     entries: list[tuple[object, ...]] = []
     row_of: dict[tuple[str, ...], int] = {}
-    for row, day, cells in _dated_rows(rows, form, latest, faults):
-        if cells is not None and (fault := form.contradiction(cells)):
+    for row, day, cells in _dated_rows(rows, schema, latest, faults):
+        if cells is not None and (fault := schema.contradiction(cells)):
             faults.add(row, fault, day)
         if day is None or cells is None:
             continue
-        entry = form.entry(day, cells)
+        entry = schema.entry(day, cells)
         said = tuple(map(str, entry))  # a mass that is not known is the same as another
         if said in row_of:
-            faults.add(row, f"row {row_of[said]} has {form.repeated}", day)
+            faults.add(row, f"row {row_of[said]} has {schema.repeated}", day)
         row_of.setdefault(said, row)
         entries.append((*entry, row))
     return entries
 
 
 def _dated_rows(
-    rows: Sequence[tuple[int, dict[str, str]]], form: Form, latest: date, faults: Faults
+    rows: Sequence[tuple[int, dict[str, str]]], schema: Schema, latest: date, faults: Faults
 ) -> Iterator[tuple[int, date | None, Cells | None]]:
     """Read the date and the cells of each row; None if they cannot be read."""
     days, unreadable = read_days([texts["date"] for _, texts in rows])
     for position, ((row, texts), day) in enumerate(zip(rows, days, strict=True)):
         if is_empty(texts["date"]):
-            faults.add(row, f"no date. {form.no_date}")
+            faults.add(row, f"no date. {schema.no_date}")
         elif day is None:
             faults.add(row, f"date = {shown(texts['date'])}. {unreadable[position]}")
         elif day > latest:
             faults.add(row, f"the date lies in the future (today is {latest}). Correct it.", day)
         cells: Cells = {}
         sound = True
-        for column, read in form.readers.items():
+        for column, read in schema.readers.items():
             text = texts.get(column, "")
             try:
                 cells[column] = read(text, cells)
@@ -151,7 +151,7 @@ def _dated_rows(
         yield row, day, cells if sound else None
 
 
-def _named_columns(sheet: Sheet, form: Form) -> dict[str, int]:
+def _named_columns(sheet: Sheet, schema: Schema) -> dict[str, int]:
     """Map the columns to their positions; a misspelt one is a fault, but is read."""
     columns: dict[str, int] = {}
     names = [name.lower() for name in sheet.header]
@@ -159,24 +159,24 @@ def _named_columns(sheet: Sheet, form: Form) -> dict[str, int]:
     for position, name in enumerate(names):
         if name in columns:
             faults.append(f"there are two columns {name}. Merge them, or rename one.")
-        elif name in form.columns:
+        elif name in schema.columns:
             columns[name] = position
-    for name in [name for name in form.columns if name not in columns]:
+    for name in [name for name in schema.columns if name not in columns]:
         near = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
         if near:
             columns[name] = names.index(near[0])
             faults.append(
                 f"column {shown(sheet.header[columns[name]])} is not known. Did you mean {name}? "
-                f"Then write that; else choose a name less like it. Known are {form.columns_are}."
+                f"Then write that; else choose a name less like it. Known are {schema.columns_are}."
             )
-        elif name not in form.optional:
+        elif name not in schema.optional:
             found = ", ".join(shown(name) for name in sheet.header if name)
-            more = form.remarks.get(name, "")
+            more = schema.remarks.get(name, "")
             faults.append(
-                f"no column {name} among {found}. Name the columns {form.columns_are}.{more}"
+                f"no column {name} among {found}. Name the columns {schema.columns_are}.{more}"
             )
     for fault in faults:
         sheet.faults.add(sheet.header_row, fault)
-    if not columns.keys() >= set(form.columns[:3]):
+    if not columns.keys() >= set(schema.columns[:3]):
         sheet.faults.raise_all()
     return columns
