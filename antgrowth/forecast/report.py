@@ -10,7 +10,8 @@ import pandas as pd
 
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
-from antgrowth.inference.history import QUEENS_POWER
+from antgrowth.inference.history import gain_of_queens
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY
 from antgrowth.species.thermal_limits import COLD_LIMIT
 
 if TYPE_CHECKING:
@@ -77,9 +78,14 @@ def queens_words(fit: Posterior) -> str:
         "what becomes of several queens in one tube is not in this profile: of many ants all but "
         "one die"
     )
+    lay, care = (
+        f"{gain_of_queens(ant, path, float(number)):.1f} times"
+        for path in (QUEENS_LAY, QUEENS_CARE)
+    )
+    assumed = "" if QUEENS_CARE in ant else ", both assumed"
     return (
-        f"{number} at the start: the law lets them lay {number**QUEENS_POWER:.1f} times as much as "
-        f"one, and care for no more brood than one. {known} Note a lost queen in changes.csv"
+        f"{number} at the start: the law lets them lay {lay} as much as one, and rear {care} as "
+        f"much brood by themselves{assumed}. {known} Note a lost queen in changes.csv"
     )
 
 

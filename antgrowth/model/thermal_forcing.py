@@ -58,6 +58,8 @@ class ThermalForcing:
         seasons.
     since_rest : array, shape (days,)
         Days since the last rest ended, at noon; `NEVER` before the first.
+    care : array, shape (days,)
+        Places for brood that queens offer by themselves, relative to those of one.
     transfers : tuple of Transfer
         Ants carried in or out.
     """
@@ -69,6 +71,7 @@ class ThermalForcing:
     resting: Flags
     season: Floats
     since_rest: Floats
+    care: Floats
     transfers: tuple[Transfer, ...] = ()
 
     def __repr__(self) -> str:
@@ -131,6 +134,7 @@ class ThermalForcing:
             resting=resting,
             season=season,
             since_rest=since_rest,
+            care=np.ones(len(hours_c)),
         )
 
     @property
