@@ -8,9 +8,9 @@ import numpy as np
 
 from antgrowth._core.summary import in_words
 from antgrowth.species.profile import Species
-from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C, STANDSTILLS
+from antgrowth.species.thermal_limits import COLD_LIMIT, PHASES, SENSOR_MARGIN_C, STANDSTILLS
 
-__all__ = ["Comfort", "comfort"]
+__all__ = ["Comfort", "comfort", "cool_for_brood"]
 
 SLOW = 2.0
 """Cool is where brood takes more than so many times as long as at the reference (assumed)."""
@@ -81,3 +81,28 @@ def comfort(ant: Species, phase: str = "housed") -> Comfort:
     quick = [c for c in tried if ant.egg_to_worker_days(float(c))[0] <= SLOW * usual]
     cool_c = float(min(quick, default=reference_c))
     return Comfort(standstill_c, cool_c, ceiling_c - SENSOR_MARGIN_C, name)
+
+
+def cool_for_brood(ant: Species, mean_c: float) -> str:
+    """What so cool a nest does to the brood, as far as is known; empty where it is warm enough.
+
+    Examples
+    --------
+    >>> from antgrowth.species.profile import load_species
+    >>> cool_for_brood(load_species("lasius-niger"), 20.0)
+    'from 20 °C down eggs die, and many larvae wait for warmth'
+    """
+    if COLD_LIMIT in ant:
+        limit = ant.value(COLD_LIMIT)
+        # Larvae of Lasius that wait at 20 °C do so at the limit itself: it is cool enough for that.
+        if mean_c <= limit:
+            return f"from {limit:g} °C down eggs die, and many larvae wait for warmth"
+        return ""
+    limits = comfort(ant)
+    if mean_c < limits.standstill_c:
+        return (
+            f"below {limits.standstill_c:g} °C some of it stands still, or the queen does not lay"
+        )
+    if mean_c < limits.cool_c:
+        return f"below {limits.cool_c:g} °C it takes more than twice as long as usual"
+    return ""
