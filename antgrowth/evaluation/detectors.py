@@ -181,7 +181,7 @@ def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
         yield Alert(
             "no eggs yet", visits.max(), "eggs",
             f"{(visits.max() - fit.queen_since).days} days alone and no egg, by when "
-            f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
+            f"{share_words(laid.mean())} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
                 *([AFTER_WINTER] if fit.species.lays_after_winter else []),

@@ -75,8 +75,8 @@ def queens_words(fit: Posterior) -> str:
     if number < 2:
         return ""
     known = ant.together or (
-        "what becomes of several queens in one tube is not in this profile: of many ants all but "
-        "one die"
+        "What becomes of several queens in one tube is not in this profile: of many ants all but "
+        "one die."
     )
     lay, care = (
         f"{gain_of_queens(ant, path, float(number)):.1f} times"

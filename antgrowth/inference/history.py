@@ -17,20 +17,15 @@ from antgrowth.inference.prior import forcing_of
 from antgrowth.io.tables import Faults
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
-from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER
 from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-__all__ = ["QUEENS_POWER", "ColonyHistory", "gain_of_queens"]
+__all__ = ["ColonyHistory", "gain_of_queens"]
 
 Floats = NDArray[np.float64]
-
-QUEENS_POWER = 0.6
-"""Where a profile does not know better, for laying and care alike (assumed). In Solenopsis invicta
-the brood of each queen falls exponentially with their number, and that of all is largest with 4 to
-7 (Tschinkel 1993, read): as by a power of 0.4 to 0.7 for three to five."""
 
 FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding

@@ -13,6 +13,7 @@ __all__ = [
     "PARAMETERS",
     "QUEENS_CARE",
     "QUEENS_LAY",
+    "QUEENS_POWER",
     "SEASON_NUMBERS",
     "SPREAD_FLOORS",
     "STATUSES",
@@ -50,6 +51,11 @@ CURVE_PATHS = {stage: f"development.{stage}.curve" for stage in ("egg", "larva",
 
 QUEENS_LAY, QUEENS_CARE = "laying.queens_power", "rearing.queens_power"
 """What a profile may say of several queens in one nest."""
+
+QUEENS_POWER = 0.6
+"""Where a profile does not know better, for laying and care alike (assumed). In Solenopsis invicta
+the brood of each queen falls exponentially with their number, and that of all is largest with 4 to
+7 (Tschinkel 1993, read): as by a power of 0.4 to 0.7 for three to five."""
 
 _AFTER_REST = ("season.wake_days", "season.laying_days", "season.fasting")
 SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(

@@ -37,7 +37,12 @@ def self_reared(queens: int, temperature_c: float) -> np.ndarray:
         ("lasius-niger", "1.9", "once there are workers all but one die"),
         ("oecophylla-smaragdina", "3.7", "rear 3.2 times as much brood by themselves. Pub"),
         ("oecophylla-smaragdina", "3.7", "3.2 times the workers of one after 68 days"),
-        ("messor-barbarus", "1.9", "is not in this profile: of many ants all but one die"),
+        (
+            "messor-barbarus",
+            "1.9",
+            "assumed. What becomes of several queens in one tube is not in this profile: of many "
+            "ants all but one die. Note a lost queen in changes.csv",
+        ),
     ],
 )
 def test_what_a_keeper_reads(species, lay, told):

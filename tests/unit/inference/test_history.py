@@ -11,13 +11,13 @@ from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth.errors import LogError, TemperatureGapError
-from antgrowth.inference.history import FOUNDING_SEASON_DAYS, QUEENS_POWER, ColonyHistory
+from antgrowth.inference.history import FOUNDING_SEASON_DAYS, ColonyHistory
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import NEVER
-from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, Number
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER, Number
 
 ANT = garden_ant()
 NIGHT_AND_DAY = ag.day_night(28, 20)
