@@ -92,7 +92,7 @@ def test_the_usual_winter_counts_where_none_is_planned():
     ("warmth_c", "told"),
     [
         (16.5, "below 17 °C some of it stands still, or the queen does not lay"),
-        (18, "below 20.5 °C it takes more than twice as long as usual"),
+        (18, "up to 20 °C it takes more than twice as long as usual"),
     ],
 )
 def test_an_ant_of_whose_brood_in_the_cold_nothing_is_known(warmth_c, told):
