@@ -253,8 +253,9 @@ def fit(
         part-grown: its first note is where it stands, and its past is unknown.
     queens : int
         Egg-laying queens at the start. They lay as much as one times their number to the power
-        0.6, and care for no more brood than one. Of many ants, *Lasius niger* among them, all but
-        one die once there are workers: note it in `changes` when it happens.
+        0.6, and by themselves rear so much more brood (assumed), unless the profile knows better.
+        Of many ants, *Lasius niger* among them, all but one die once there are workers: note it in
+        `changes` when it happens.
     changes : ChangeLog, DataFrame or path, optional
         Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
     hemisphere : {"north", "south"}, optional

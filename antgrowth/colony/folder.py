@@ -115,7 +115,10 @@ class Colony(Shown):
             usual = self.temperature.typical_day(last)
         except TemperatureError:
             return "no day without rest is known of the last year"
-        found = comfort(self.species).sentence(float(usual.hours(last, 1).mean()))
+        cells = self.counts.frame
+        housed = (cells.loc[cells["stage"] == "workers", "high"] > 0).any()
+        phase = "housed" if housed or self.queen_since is None else "founding"
+        found = comfort(self.species, phase).sentence(float(usual.hours(last, 1).mean()))
         return f"by the last note {found}"
 
     @staticmethod

@@ -171,12 +171,14 @@ class Page:
         evidence = place.evidence(fit.species.scientific_name)
         head = ("stage", "last noted", "on", "today, most likely (range)")
         queenless = "No queen, by the changes noted: what follows is of the brood that is left."
+        hot = "Too warm for the queen, now or in days to come: the forecast begins with it."
         return Section(
             "".join(
                 paragraph(f"rest.{k}", f"{rest.found()}; {rest.remedy()}.", "warning")
                 for k, rest in enumerate(forgotten_rests_of(fit))
             )
             + (paragraph("queen", queenless) if fit.queenless else "")
+            + (paragraph("hot", hot, "warning") if ahead.heat is not None else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
             + table("Notes and state today", head, rows, "lllr")

@@ -37,7 +37,9 @@ DAYS = (90, YEAR, 2 * YEAR)
 MATURE_YEARS = 8
 """After so many years a colony is called mature here."""
 
-DRAWS, MATURE_DRAWS = 100, 24
+PAIRS = 50
+"""Of draws that mirror each other, so that each number's middle is that of the profile."""
+
 NO_COURSE = (
     "its queens found with workers, and its colonies rear new queens and split, which the growth "
     "law does not know; no forecast is made of it"
@@ -149,7 +151,8 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
     history = ColonyHistory(ant, plan, FOUNDED, True, None, 1, "north")
     rng = np.random.default_rng(1)
     prior = Prior.of(ant)
-    x = rng.standard_normal((DRAWS, len(prior)))
+    half = rng.standard_normal((PAIRS, len(prior)))
+    x = np.concatenate([half, -half])
     laws = prior.laws(prior.with_round_shifts(x, 0.5))
     paths = simulate(laws, history.forcing(2 * YEAR), rng)
     levels = [0.05, 0.5, 0.95]
@@ -167,7 +170,7 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
 def _mature(laws: Laws, history: ColonyHistory, levels: list[float]) -> Floats:
     """Most workers of the last year, as expected."""
     forcing = history.forcing(MATURE_YEARS * YEAR)
-    counts = grow(laws.take(slice(MATURE_DRAWS)), forcing).counts
+    counts = grow(laws, forcing).counts
     found: Floats = np.quantile(counts[:, -YEAR:, -1].max(axis=1), levels)
     return found
 

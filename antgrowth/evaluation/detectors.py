@@ -24,7 +24,7 @@ from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
 from antgrowth.inference.laplace import unforeseen
 from antgrowth.model.life_cycle import LifeCycle, larval_progress
-from antgrowth.species.thermal_limits import COLD_LIMIT
+from antgrowth.species.comfort import cool_for_brood
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
@@ -179,7 +179,7 @@ def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
         yield Alert(
             "no eggs yet", visits.max(), "eggs",
             f"{(visits.max() - fit.queen_since).days} days alone and no egg, by when "
-            f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
+            f"{share_words(laid.mean())} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
                 *([AFTER_WINTER] if fit.species.lays_after_winter else []),
@@ -269,21 +269,19 @@ def heated_queen(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
 
 
 def cool_brood(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
-    """Two weeks so cool, in season, that eggs die and larvae wait for warmth."""
-    ant, frame = fit.species, fit.counts.frame
+    """Two weeks in season too cool for the brood."""
+    frame = fit.counts.frame
     end = fit.history.day_of(fit.counts.end) + 1
     days = min(LAST_DAYS, end)
-    if COLD_LIMIT not in ant or _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
+    if _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
         return
     if not (frame.loc[frame["stage"].isin(["eggs", "larvae"]), "high"] > 0).any():
         return
     mean_c = fit.temperature.hours(fit.counts.end - pd.Timedelta(days=days - 1), days).mean()
-    limit = ant.value(COLD_LIMIT)
-    if mean_c <= limit:
+    if found := cool_for_brood(fit.species, mean_c):
         yield Alert(
             "too cool", fit.counts.end, "brood",
-            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; from {limit:g} °C "
-            "down eggs die, and many larvae wait for warmth",
+            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; brood: {found}",
             None, "",
             ("a cool room: warm a part of the nest gently, and keep to the ceiling",),
         )  # fmt: skip

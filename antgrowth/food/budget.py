@@ -108,7 +108,7 @@ def body_masses(
 
 
 def first_brood(species: Species, laws: Laws) -> Floats:
-    """Number of first workers that lone queens rear, shape (draws, 1)."""
+    """Number of first workers that a lone queen rears, shape (draws, 1)."""
     if species.founding == "dependent":
         return np.zeros((len(laws), 1))
     reared: Floats = (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
@@ -192,13 +192,13 @@ def needs_along(
     Larvae grow where they have a place and while the season lasts; others wait, and cost little.
     """
     middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
-    places = laws.places(middle[..., WORKERS])
+    places = laws.places(middle[..., WORKERS], forcing.care[-len(hours_c) :])
     return needs(
         workers=middle[..., WORKERS],
         larvae=np.minimum(middle[..., LARVA], places),
         older=np.maximum.accumulate(middle[..., PUPAE] + middle[..., WORKERS], axis=1),
         queens=queens,
-        first=first_brood(species, laws),
+        first=first_brood(species, laws) * forcing.care[0],
         growing=larval_progress(laws, forcing, forcing.days - len(hours_c)),
         first_development=laws.first_development[:, None],
         hours_c=hours_c,

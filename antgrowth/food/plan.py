@@ -324,7 +324,7 @@ def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:
 def _unweighed(plan: FoodPlan) -> Iterator[tuple[str, str]]:
     for kind in plan.prey:
         if not kind.has_piece:
-            yield "pieces", f"the mass of one {kind.kind} is not known: {kind.remedy}"
+            yield "pieces", f"{kind.kind}: the mass of one is not known: {kind.remedy}"
 
 
 def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, ...]]:
@@ -356,7 +356,8 @@ def _amount(line: Row) -> tuple[str, str]:
 def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
     start = sugar["start"]
     monday = start + pd.Timedelta(days=7 - start.day_of_week)
-    days = plan.quiet[(plan.dates >= start) & (plan.dates < monday)]
+    week = (plan.dates >= start) & (plan.dates < monday)
+    days, warm = plan.quiet[week], plan.warm_rest[week]
     reasons = " and ".join(sorted(set(days) - {""}))
     if sugar["days"] == 0:
         return f"{reasons}: water only"
@@ -364,8 +365,9 @@ def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
         return f"{reasons} on {counted(int((days != '').sum()), 'day')}"
     if sugar["q95"] == 0:
         return "water only"
-    if plan.warm_rest[(plan.dates >= start) & (plan.dates < monday)].any():
-        return "rest: sugar and water"
+    if warm.any():
+        part = f" on {counted(int(warm.sum()), 'day')}"
+        return f"rest{'' if warm.all() else part}: sugar and water"
     if prey["q95"] < LEAST:
         return "sugar, no prey"
     if prey["q50"] >= LEAST:

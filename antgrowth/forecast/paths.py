@@ -164,6 +164,19 @@ class Forecast(Shown):
         begins = np.flatnonzero(resting[1:] & ~resting[:-1])
         return self.dates[begins[0] + 1] if len(begins) else None
 
+    @property
+    def next_winter(self) -> pd.Timestamp | None:
+        """First day of the next rest, or else of the usual one of a species that needs it.
+
+        None if there is none, or it lies beyond the days looked ahead.
+        """
+        schedule = usual_dormancy(self.fit)
+        if self.next_rest is not None or schedule is None:
+            return self.next_rest
+        end = np.datetime64(self.start, "D")
+        usual = [s for s, _ in schedule.seasons(end + 1, end + self.days) if s > end]
+        return pd.Timestamp(usual[0]) if usual else None
+
     @cached_property
     def heat(self) -> QueenHeat | None:
         """What heat above the ceiling does to the queen; None if there is none, or no queen."""

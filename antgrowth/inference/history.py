@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -17,14 +17,12 @@ from antgrowth.inference.prior import forcing_of
 from antgrowth.io.tables import Faults
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER
 from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-QUEENS_POWER = 0.6
-"""Laying grows with the number of queens to this power: less than in proportion, as seen in
-Solenopsis invicta (Tschinkel 1993) and Linepithema humile (Abril 2008); the power is assumed."""
 
 FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding
@@ -84,6 +82,7 @@ class ColonyHistory:
         own.
         """
         temperature = self.temperature if temperature is None else temperature
+        queens = self.queens_by_day(days)
         forcing = forcing_of(
             self.species,
             temperature.hours(self.day_zero, days),
@@ -92,7 +91,9 @@ class ColonyHistory:
         )
         return replace(
             forcing,
-            laying=forcing.laying * self.queens_by_day(days) ** QUEENS_POWER,
+            laying=forcing.laying * gain_of_queens(self.species, QUEENS_LAY, queens),
+            # What an orphaned nest holds, its workers go on to rear.
+            care=gain_of_queens(self.species, QUEENS_CARE, np.maximum(queens, 1.0)),
             transfers=self._transfers(days),
         )
 
@@ -145,6 +146,19 @@ class ColonyHistory:
             for _, change in frame.iterrows()
         ]
         return tuple(t for t in transfers if t.day <= days)
+
+
+def gain_of_queens(species: Species, path: str, queens: Floats | float) -> Any:
+    """What so many queens lay or rear together, relative to one alone: shape of `queens`.
+
+    Parameters
+    ----------
+    species : Species
+    path : str
+        `QUEENS_LAY` or `QUEENS_CARE`.
+    queens : float or array
+    """
+    return queens ** (species.value(path) if path in species else QUEENS_POWER)
 
 
 def _check(changes: ChangeLog, history: ColonyHistory) -> None:

@@ -124,7 +124,7 @@ class _Colonies:
             self.hazard.append(lost / days + forcing.loss[None, :, stage])
         self.life = laws.life[:, None] / np.maximum(forcing.ageing, 1e-9)
         self.ages = _LifeIntegral(laws.life_shape)
-        self.places = laws.places(np.full(len(laws), workers))[:, None] / workers
+        self.places = laws.places(np.full((len(laws), 1), workers), forcing.care) / workers
         self.care = (np.ones((len(laws), 1)), laws.pupa_care[:, None])
 
     def filled(self, rate: Floats) -> Floats:

@@ -11,7 +11,7 @@ The law
 -------
 - A queen lays, by temperature and by the number of her workers, whatever brood lies there.
 - Larvae eat eggs, which is what becomes of most of a founding queen's.
-- A larva grows only where it has a *place*, of which queen and workers offer so many; pupae hold
+- A larva grows only where it has a *place*, of which queens and workers offer so many; pupae hold
   theirs until they hatch. Other larvae wait.
 - When the season ends, larvae grow no further and the queen stops laying; pupae still hatch. What
   waits then outlives the winter, and grows first in spring.
@@ -98,8 +98,9 @@ class Conditions(NamedTuple):
     # shape (shifts, days, 3)
     development: Floats
     loss: Floats  # shape (days, draws, 3)
-    rest_share: Floats  # rest_share, ageing: shape (days,)
+    rest_share: Floats  # rest_share, ageing, care: shape (days,)
     ageing: Floats
+    care: Floats
     # rearing, laying, hunger: share to which the season lets larvae grow; laying relative to
     # that at the reference; eating relative to that of a larva in season, at the reference,
     # shape (draws, days)
@@ -305,10 +306,10 @@ def ripe_eggs(state: Floats, first: float, work: Workspace) -> float:
 
 
 @compiled
-def places(law: Any, workers: float) -> float:
-    """Brood that queen and workers rear at a time."""
+def places(law: Any, care: float, workers: float) -> float:
+    """Brood that queens, by their care, and workers rear at a time."""
     helped = law.places_per_worker * ((1.0 + workers) ** law.places_power - 1.0)
-    return float(law.places_alone + helped)
+    return float(law.places_alone * care + helped)
 
 
 @compiled
@@ -320,7 +321,8 @@ def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: 
     asked = law.founding_rate + law.rate_per_worker * workers
     most = law.top_rate * np.exp(seen.laying - 0.5 * law.drift[0] ** 2)
     laid = conditions.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
-    limit = places(law, workers) * np.exp(seen.places - 0.5 * law.drift[1] ** 2)
+    strays = np.exp(seen.places - 0.5 * law.drift[1] ** 2)
+    limit = places(law, conditions.care[day], workers) * strays
     room = (limit - growing - law.pupa_care * pupae) / EDGE
     free = EDGE * (max(room, 0.0) + np.log1p(np.exp(-abs(room))))
     asking = max(waiting + ripe, 1e-6)

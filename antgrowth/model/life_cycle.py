@@ -104,6 +104,7 @@ class LifeCycle:
             loss=_plain(forcing.loss.reshape(forcing.days, -1, 3)),
             rest_share=_plain(forcing.rest_share),
             ageing=_plain(forcing.ageing),
+            care=_plain(forcing.care),
             rearing=_plain(self.rearing),
             laying=_plain(self.laying),
             hunger=_plain(self.hunger),

@@ -78,13 +78,16 @@ class Laws:
         }
         return cls(**fields)
 
-    def places(self, workers: Floats) -> Floats:
-        """Brood that queen and workers rear at a time, shape of `workers` (draws first)."""
+    def places(self, workers: Floats, care: Floats | float = 1.0) -> Floats:
+        """Brood that queens and workers rear at a time, shape of `workers` (draws first).
+
+        Care is that of queens relative to one, a number or of shape (days,).
+        """
         alone, each, power = (
             part.reshape(-1, *[1] * (workers.ndim - 1))
             for part in (self.places_alone, self.places_per_worker, self.places_power)
         )
-        return alone + each * ((1.0 + workers) ** power - 1.0)
+        return alone * care + each * ((1.0 + workers) ** power - 1.0)
 
     @staticmethod
     def _drawn(name: str) -> bool:

@@ -25,15 +25,9 @@ from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
-from antgrowth.forecast.paths import Forecast, usual_dormancy
+from antgrowth.forecast.paths import Forecast
 from antgrowth.inference.posterior import Posterior
-from antgrowth.regimes.limits import (
-    LimitCheck,
-    days_gained,
-    first_passage_days,
-    next_rest,
-    quantile_of,
-)
+from antgrowth.regimes.limits import LimitCheck, days_gained, first_passage_days, quantile_of
 from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
 
 if TYPE_CHECKING:
@@ -140,7 +134,7 @@ class RegimeComparison(Shown):
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
         """
-        best, schedule = self.recommended, usual_dormancy(self.fit)
+        best = self.recommended
         rows = []
         for name, ahead in self.forecasts.items():
             passage_days, gains, judged = (
@@ -149,7 +143,7 @@ class RegimeComparison(Shown):
                 self.judged[name],
             )
             both = gains[np.isfinite(gains)]
-            begins = next_rest(ahead, schedule)
+            begins = ahead.next_winter
             sugar, protein = self._food(name)
             rows.append(
                 {

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import WORKERS
@@ -13,12 +12,7 @@ from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import told
 from antgrowth.climate.audit import Audit, audit
-from antgrowth.climate.dormancy import (
-    DormancySchedule,
-    add_rests,
-    extend_plan,
-    seasons_without_rest,
-)
+from antgrowth.climate.dormancy import add_rests, extend_plan, seasons_without_rest
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
@@ -146,19 +140,3 @@ def quantile_of(values: Floats, level: float) -> float:
     if not known.size:
         return np.nan
     return float(np.quantile(known, level, method="inverted_cdf"))
-
-
-def next_rest(forecast: Forecast, schedule: DormancySchedule | None) -> pd.Timestamp | None:
-    """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
-
-    A rest that goes on at the last note is not the next one.
-    """
-    end = np.datetime64(forecast.start, "D")
-    rests = runs(forecast.temperature.resting(end, forecast.days + 1))
-    planned = [end + begin for begin, _ in rests if begin > 0]
-    if planned:
-        return pd.Timestamp(planned[0])
-    if schedule is None:
-        return None
-    usual = [s for s, _ in schedule.seasons(end + 1, end + forecast.days) if s > end]
-    return pd.Timestamp(usual[0]) if usual else None

@@ -35,6 +35,14 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 CURVE_PATHS = {stage: f"development.{stage}.curve" for stage in ("egg", "larva", "pupa")}
 
+QUEENS_LAY, QUEENS_CARE = "laying.queens_power", "rearing.queens_power"
+"""What a profile may say of several queens in one nest."""
+
+QUEENS_POWER = 0.6
+"""Where a profile does not know better, for laying and care alike (assumed). In Solenopsis invicta
+the brood of each queen falls exponentially with their number, and that of all is largest with 4 to
+7 (Tschinkel 1993, read): as by a power of 0.4 to 0.7 for three to five."""
+
 _AFTER_REST = ("season.wake_days", "season.laying_days", "season.fasting")
 SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -127,6 +135,8 @@ def _of_brood_and_queen() -> Iterator[Parameter]:
     yield p("laying.top_rate", "egg/day", "log", 0.1, 10_000, "top rate of a mature queen")
     yield p("laying.lower_c", "°C", "celsius", 0, 40, "the queen lays nothing below")
     yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above", held=True)
+    yield p(QUEENS_LAY, "1", "log", 0, 2,
+            "n queens lay as much as one times n to this power", held=True, needed=False)
     yield p("rearing.eggs_eaten", "egg/day/larva", "log", 0.001, 20,
             "eaten by each larva where eggs are plenty")
     yield p("rearing.places_alone", "brood", "log", 0.5, 1000,
@@ -136,6 +146,9 @@ def _of_brood_and_queen() -> Iterator[Parameter]:
     yield p("rearing.places_power", "1", "log", 0.1, 1.5, "b, the power of those places")
     yield p("rearing.pupa_care", "1", "log", 0.01, 5,
             "places that a pupa takes, where a larva being reared takes 1")
+    yield p(QUEENS_CARE, "1", "log", 0, 2,
+            "n queens alone rear as much brood as one times n to this power",
+            held=True, needed=False)
 
 
 def _of_season_and_workers() -> Iterator[Parameter]:

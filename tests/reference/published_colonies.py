@@ -26,7 +26,7 @@ if __name__ == "__main__":
 import one_day
 
 from antgrowth._core.stats import REACH_90
-from antgrowth.inference.history import QUEENS_POWER
+from antgrowth.inference.history import gain_of_queens
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import Growth, grow
@@ -34,6 +34,7 @@ from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.development import BROOD_STAGES, curve_of
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY
 from antgrowth.species.profile import Species, load_species
 
 Floats = NDArray[np.float64]
@@ -144,8 +145,12 @@ def _moment(path: Floats, level: float) -> Floats:
 
 def queens(ant: Species, days: int) -> tuple[Growth, Growth]:
     """Growth with one queen and with three."""
-    laying = steady(ant, 28, days).laying
-    return expected(ant, 28, days), expected(ant, 28, days, laying=laying * 3**QUEENS_POWER)
+    weather = steady(ant, 28, days)
+    lay, care = (
+        gain_of_queens(ant, path, np.full(days, 3.0)) for path in (QUEENS_LAY, QUEENS_CARE)
+    )
+    together = grow(priors(ant), replace(weather, laying=weather.laying * lay, care=care))
+    return grow(priors(ant), weather), together
 
 
 def weaver_adopts(pupae: int, days: int) -> Callable[[Species], Floats]:

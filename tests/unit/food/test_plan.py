@@ -414,7 +414,7 @@ class TestSealedTube:
         blank = rows(plan, "large fruit fly", "piece")
         assert blank["q50"].isna().all()
         assert blank["note"].str.contains("weigh 20 together").all()
-        assert "the mass of one large fruit fly is not known" in plan.summary()
+        assert "large fruit fly: the mass of one is not known" in plan.summary()
         assert plan.plot()[1].get_ylabel() == "large fruit fly\n[mg a week]"
         known = sealed.food(mass_mg=6.0, prey=prey, piece_mg={"large fruit fly": 2.0})
         pieces, weight = (rows(known, "large fruit fly", unit)["q95"] for unit in ("piece", "mg"))
