@@ -27,6 +27,7 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
@@ -49,10 +50,6 @@ from antgrowth.inference.species_rank import place_in_species
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
-
-__all__ = ["Fit", "fit", "load_fit"]
-
-Floats = NDArray[np.float64]
 
 LEARNED = 0.1
 """Share of a parameter's spread that the notes have to remove to have told something of it."""
@@ -173,8 +170,7 @@ class Fit(Posterior, Shown):
 
     def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
-        return drawn
+        return picture("inference", "plot_fit", self, stages=stages)
 
     @takes(workers=ANTS, days=DAYS_AHEAD, draws=COLONIES)
     def explore(self, workers: int = 30, days: int = 180, draws: int = 300) -> Any:
@@ -199,7 +195,7 @@ class Fit(Posterior, Shown):
         AntgrowthError
             If ipywidgets is not installed, or an argument is out of range.
         """
-        return picture("regimes", "explore", "explore")(self, workers, days, draws)
+        return picture("regimes", "explore", self, workers, days, draws, module="explore")
 
     def _report(self) -> Report:
         report = fit_report(self)

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.stages import BROOD
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import BROOD, EGGS
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
@@ -28,8 +28,6 @@ from antgrowth.species.comfort import cool_for_brood
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
-
-__all__ = ["CONTRADICTION", "DETECTORS", "REST_NOT_NOTED", "forgotten_rests_of"]
 
 REST_NOT_NOTED = "rest not noted"
 """Kind of the alert that comes before all others: until it is settled, they cannot be judged."""
@@ -175,7 +173,7 @@ def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     visits = frame.loc[frame["stage"] == "eggs", "date"]
     if visits.empty:
         return
-    growth = fit.species_growth.counts[..., 0]
+    growth = fit.species_growth.counts[..., EGGS]
     laid = np.maximum.accumulate(growth, axis=1)[:, fit.history.day_of(visits.max()) + 1] >= TO_SEE
     if laid.mean() > LATE:
         yield Alert(
@@ -240,10 +238,10 @@ def standing_larvae(fit: Posterior, innovations: Innovations) -> Iterator[Alert]
         )  # fmt: skip
 
 
-def _rearing(fit: Posterior) -> NDArray[np.float64]:
+def _rearing(fit: Posterior) -> Floats:
     """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
     laws = fit.model.prior.laws(fit.estimate.x[None])
-    found: NDArray[np.float64] = LifeCycle(laws, fit.model.forcing).rearing[0]
+    found: Floats = LifeCycle(laws, fit.model.forcing).rearing[0]
     return found
 
 

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, rounded
 from antgrowth._core.text import counted
@@ -27,10 +28,6 @@ from antgrowth.species.thermal_limits import HEAT_CAUTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["GrowthRate", "growth_rate"]
-
-Floats = NDArray[np.float64]
 
 DRAWS = 200
 
@@ -142,8 +139,7 @@ class GrowthRate(Shown):
         AntgrowthError
             If there are fewer than two temperatures.
         """
-        drawn: Axes = picture("forecast", "plot_growth_rate")(self, ax)
-        return drawn
+        return picture("forecast", "plot_growth_rate", self, ax)
 
     def __repr__(self) -> str:
         return f"GrowthRate({self.sentence()})"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
 from antgrowth.inference.history import gain_of_queens
@@ -18,8 +19,6 @@ if TYPE_CHECKING:
     from antgrowth.forecast.arrival import Arrival
     from antgrowth.forecast.paths import Forecast
     from antgrowth.inference.posterior import Posterior
-
-__all__ = ["arrival_report", "cool_words", "forecast_report", "queens_words"]
 
 COOL_LOOK_DAYS = 60
 """Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
@@ -64,13 +63,7 @@ def awaited(now: float) -> int:
 
 
 def queens_words(fit: Posterior) -> str:
-    """What several queens at the start do in the law, and what is known of them.
-
-    Returns
-    -------
-    str
-        Empty for one queen.
-    """
+    """What several queens at the start do in the law, and what is known of it; else empty."""
     number, ant = fit.history.queens, fit.species
     if number < 2:
         return ""
@@ -92,14 +85,7 @@ def queens_words(fit: Posterior) -> str:
 def cool_words(forecast: Forecast) -> str:
     """Whether the brood of weeks to come has it too cool, and what may not finish for it.
 
-    Parameters
-    ----------
-    forecast : Forecast
-
-    Returns
-    -------
-    str
-        Empty where it is warm enough or a rest has begun.
+    Empty where it is warm enough or a rest has begun.
     """
     ant, rest = forecast.fit.species, forecast.next_rest
     if forecast.temperature.resting(forecast.start, 1)[0]:
@@ -114,7 +100,7 @@ def cool_words(forecast: Forecast) -> str:
     if not found:
         return ""
     words = f"COOL for the brood: {mean_c:.1f} °C on average; {found}"
-    if (forecast.paths[:, 0, 3] == 0).all() and (winter := forecast.next_winter) is not None:
+    if (forecast.paths[:, 0, WORKERS] == 0).all() and (winter := forecast.next_winter) is not None:
         late = 1.0 - forecast.arrival(1).chance_by(winter - pd.Timedelta("1D"))
         usual = "usual " if rest is None else ""
         words += (

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature
@@ -23,10 +23,6 @@ from antgrowth.species.profile import Species
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-__all__ = ["ColonyHistory", "gain_of_queens"]
-
-Floats = NDArray[np.float64]
-
 FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding
 Lasius niger of middle August reared until the end of September)."""
@@ -40,21 +36,6 @@ with its history (assumed). [day]"""
 class ColonyHistory:
     """Where a colony lives and what was done to it.
 
-    Attributes
-    ----------
-    species : Species
-    temperature : Temperature
-    day_zero : Timestamp
-        First day known: the founding, or the day of the first note.
-    founded : bool
-        Whether the queen sat alone on day zero; else the colony came part-grown.
-    changes : ChangeLog or None
-        Ants carried in or out, queens lost or added.
-    queens : int
-        Queens at the start.
-    hemisphere : "north", "south" or None
-        Where it lives, which tells the season; None if not said.
-
     Raises
     ------
     AntgrowthError
@@ -65,11 +46,11 @@ class ColonyHistory:
 
     species: Species
     temperature: Temperature
-    day_zero: pd.Timestamp
-    founded: bool
-    changes: ChangeLog | None
-    queens: int
-    hemisphere: str | None = None
+    day_zero: pd.Timestamp  # first day known: the founding, or the day of the first note
+    founded: bool  # whether the queen sat alone on day zero; else the colony came part-grown
+    changes: ChangeLog | None  # ants carried in or out, queens lost or added
+    queens: int  # queens at the start
+    hemisphere: str | None = None  # where it lives, which tells the season; None if not said
 
     def __post_init__(self) -> None:
         whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)
@@ -96,11 +77,8 @@ class ColonyHistory:
     def forcing(self, days: int, temperature: Temperature | None = None) -> ThermalForcing:
         """What the first so many days mean to the colony.
 
-        Parameters
-        ----------
-        days : int
-        temperature : Temperature, optional
-            In place of the history's own, such as one that goes on into the future.
+        Another temperature, such as one that goes on into the future, may stand in place of its
+        own.
         """
         temperature = self.temperature if temperature is None else temperature
         queens = self.queens_by_day(days)
@@ -170,15 +148,7 @@ class ColonyHistory:
 
 
 def gain_of_queens(species: Species, path: str, queens: Floats | float) -> Any:
-    """What so many queens lay or rear together, relative to one alone: shape of `queens`.
-
-    Parameters
-    ----------
-    species : Species
-    path : str
-        `QUEENS_LAY` or `QUEENS_CARE`.
-    queens : float or array
-    """
+    """What so many queens lay (`QUEENS_LAY`) or rear (`QUEENS_CARE`), relative to one alone."""
     return queens ** (species.value(path) if path in species else QUEENS_POWER)
 
 

@@ -16,10 +16,11 @@ from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
+from antgrowth._core.stages import WORKERS
 from antgrowth.inference.likelihood import (
     Observations,
     Sites,
@@ -33,12 +34,6 @@ from antgrowth.model.covariance import Cells, Moments, Start, moments
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = [
-    "Estimate", "Linearisation", "Model", "estimate", "tempering_power", "unforeseen",
-    "whitened_residuals",
-]  # fmt: skip
-
-Floats = NDArray[np.float64]
 Found = TypeVar("Found", "Estimate", "_Place")
 
 STEP = 0.05
@@ -114,20 +109,12 @@ ERROR_SPREAD = 0.5
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Model:
-    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted.
-
-    Attributes
-    ----------
-    prior : Prior
-    forcing : ThermalForcing
-    observations : Observations
-    start : Start or None
-        What a colony that came part-grown may have held at the start; None if it was founded.
-    """
+    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted."""
 
     prior: Prior
     forcing: ThermalForcing
     observations: Observations
+    # What a colony that came part-grown may have held at the start; None if it was founded.
     start: Start | None = None
 
     def __repr__(self) -> str:
@@ -151,7 +138,7 @@ class Model:
         """Expected cells as the keeper sees them, shape (draws, cells)."""
         growth = self.grow(x) if growth is None else growth
         stages = self.cells.of(growth)
-        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(
+        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., WORKERS])).sum(
             axis=-1
         )
         return found
@@ -170,12 +157,7 @@ class Model:
     ) -> Moments:
         """Second moments of seen cells by chance of growth, and of other true counts after them.
 
-        Parameters
-        ----------
-        here : Linearisation
-        others : Cells, optional
-        last : int, optional
-            If given, the state at that time is described as well. [day]
+        With a `last` day, the state at that time is described as well.
         """
         seen = Cells(self.cells.days, self.cells.stages * self.shares(here))
         cells = seen if others is None else seen.joined(others)
@@ -184,7 +166,7 @@ class Model:
 
     def shares(self, here: Linearisation) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
-        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
+        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., WORKERS])[0]
         return found
 
     def error(self, here: Linearisation, scale: float) -> Floats:
@@ -196,22 +178,12 @@ class Model:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Linearisation:
-    """What is expected of the cells around one point.
+    """What is expected of the cells around one point."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-    mean : array, shape (cells,)
-        Expected cells at x.
-    slopes : array, shape (cells, parameters)
-    growth : Growth
-        At x.
-    """
-
-    x: Floats
-    mean: Floats
-    slopes: Floats
-    growth: Growth
+    x: Floats  # shape (parameters,)
+    mean: Floats  # expected cells at x, shape (cells,)
+    slopes: Floats  # shape (cells, parameters)
+    growth: Growth  # at x
 
     def __repr__(self) -> str:
         return f"Linearisation({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
@@ -224,39 +196,22 @@ class Linearisation:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Estimate:
-    """The most probable parameters of a colony and the normal posterior around them.
+    """The most probable parameters of a colony and the normal posterior around them."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-        Most probable point in whitened coordinates (the prior is standard normal there).
-    cov : array, shape (parameters, parameters)
-        Posterior covariance in whitened coordinates.
-    linearised : Linearisation
-        Expected cells around x.
-    noise_cov : array, shape (cells, cells)
-        Covariance of the cells by chance of growth and counting at x.
-    sites : Sites
-        Normal observations that stand for the cells.
-    error_scale, error_spread : float
-        Counting error relative to the usual, and its log-sd.
-    dispersion : float
-        Squared residuals over what was expected; 1 is as expected, more is more scattered.
-    log_density : float
-        Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
-    rounds : int
-    converged : bool
-    """
-
+    # Most probable point in whitened coordinates (the prior is standard normal there),
+    # shape (parameters,)
     x: Floats
-    cov: Floats
-    linearised: Linearisation
+    cov: Floats  # posterior covariance in whitened coordinates, shape (parameters, parameters)
+    linearised: Linearisation  # expected cells around x
+    # Covariance of the cells by chance of growth and counting at x, shape (cells, cells)
     noise_cov: Floats
-    sites: Sites
+    sites: Sites  # normal observations that stand for the cells
+    # error_scale, error_spread: counting error relative to the usual, and its log-sd.
     error_scale: float
     error_spread: float
+    # Squared residuals over what was expected; 1 is as expected, more is more scattered.
     dispersion: float
-    log_density: float
+    log_density: float  # of parameters and notes at x, to compare searches; see also `UNFORESEEN`
     rounds: int
     converged: bool
 
@@ -279,22 +234,12 @@ class Estimate:
 
 
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
-    """Find the most probable parameters.
+    """Find the most probable parameters, from the prior's centre or a whitened `start`.
 
     Where the notes are overdispersed, the search begins again elsewhere, and the most probable end
     counts: shapes that lie a brood apart can trap it. So can a first worker long before any is
-    expected, for there all slopes are zero: then the search begins where she is.
-
-    Parameters
-    ----------
-    model : Model
-    start : array, shape (parameters,), optional
-        Where to begin, in whitened coordinates; the prior's centre if not given.
-
-    Returns
-    -------
-    Estimate
-        Its `converged` tells whether it settled within `MAX_ITER` rounds.
+    expected, for there all slopes are zero: then the search begins where she is. The estimate's
+    `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
     missed = unforeseen(model, best.mean).any()
@@ -312,10 +257,10 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     return _rather(tried[0], settled)
 
 
-def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
+def unforeseen(model: Model, mean: Floats) -> Flags:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
-    living = model.cells.stages[:, :4].any(axis=1)
+    living = model.cells.stages[:, :-1].any(axis=1)
     return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
 
 
@@ -355,7 +300,7 @@ def _restarts(model: Model) -> list[Floats]:
     early = np.zeros(len(prior))
     if onset is not None:
         own = prior.parameters[onset]
-        brood = model.cells.stages[:, :4].any(axis=1) & (model.observations.low > 0)
+        brood = model.cells.stages[:, :-1].any(axis=1) & (model.observations.low > 0)
         first = float(model.cells.days[brood].min(initial=1_000_000)) - 1.5
         if first < 1e5:
             early[onset] = (np.log(max(first, 0.2)) - own.centre) / own.spread

@@ -25,8 +25,6 @@ from antgrowth._core.validation import (
     whole,
 )
 
-__all__ = ["PARTS", "schema_faults", "model_faults"]
-
 LARGEST_WHITENED = 30.0
 """No parameter and no draw lies so many prior standard deviations away."""
 
@@ -180,10 +178,7 @@ SAVED = _table(
         "name": WORDS,
         "counts": columns,
         "species": _table(
-            {
-                "name": TEXT,
-                "profile": Value("a table", lambda found: isinstance(found, dict)),
-            }
+            {"name": TEXT, "profile": Value("a table", lambda found: isinstance(found, dict))}
         ),
         "setting": _table(
             {
@@ -236,16 +231,9 @@ def schema_faults(content: dict[str, Any]) -> Iterator[str]:
 
 
 def model_faults(content: dict[str, Any], parameters: int, cells: int, days: int) -> Iterator[str]:
-    """Tell what of a saved fit does not go with its notes and its species.
+    """Tell what of a saved fit, sound by itself, does not go with its notes and its species.
 
-    Parameters
-    ----------
-    content : dict
-        Sound by itself, see `schema_faults`.
-    parameters, cells : int
-        That its species and its notes have.
-    days : int
-        From its first day to the end of its notes.
+    They have so many parameters, cells, and days from the first to the end of the notes.
     """
     sizes = {"x": parameters, "cov": parameters}
     sizes |= dict.fromkeys(("scatter", "site_value", "site_precision"), cells)

@@ -36,8 +36,6 @@ from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
 
-__all__ = ["read_fit", "save_fit"]
-
 FORMAT, VERSION = "antgrowth fit", 2
 
 BEGINNING = f'{{"format": "{FORMAT}"'.encode()
@@ -61,19 +59,7 @@ DAYS_AHEAD = 730
 
 
 def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
-    """Write a fit to a JSON file.
-
-    Parameters
-    ----------
-    fit : Posterior
-    path : path
-        A fit saved before is replaced.
-
-    Raises
-    ------
-    AntgrowthError
-        If there is a file of another kind, which is left as it is, or none can be written.
-    """
+    """Write a fit to a JSON file; a fit saved before is replaced, a file of another kind never."""
     history = fit.history
     content = {
         "format": FORMAT,

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import EGGS, LARVAE, PUPAE, STAGES, WORKERS
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -15,10 +17,6 @@ from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-__all__ = ["drawn_states", "starting_state", "states_of"]
-
-Floats = NDArray[np.float64]
 
 FIRST_WEEK = 7
 """What a colony of such a size holds is worked out at the temperatures of its first days here."""
@@ -37,19 +35,7 @@ AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
 def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     """What a colony may have held at the start of day zero.
 
-    Parameters
-    ----------
-    history : ColonyHistory
-    held : array, shape (5,)
-        Eggs, larvae, pupae, workers and brood at the first note; NaN where not known.
-    prior : Prior
-
-    Returns
-    -------
-    Start
-
-    Notes
-    -----
+    The first note held eggs, larvae, pupae, workers and brood, shape (5,), NaN where not known.
     Stages that were noted are near their count. Others, and all ages, are those of a colony of the
     species that grew to what was noted; out of season there are but waiting larvae.
     """
@@ -61,11 +47,11 @@ def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     layout = State.of(laws)
     dormant = bool(LifeCycle(laws, forcing).rearing[0, 0] < 0.5)
     wanted = _wanted(layout.counts(state[None])[0], held, dormant)
-    counted = np.isfinite(held[:4]) | (np.isfinite(held[4]) & (np.arange(4) < 3))
+    counted = np.isfinite(held[:-1]) | (np.isfinite(held[-1]) & (np.arange(len(STAGES)) < WORKERS))
     cov = np.zeros((layout.size, layout.size))
     for stage, places in enumerate(_places(layout)):
         there = state[places].sum()
-        if dormant and stage == 1:
+        if dormant and stage == LARVAE:
             state[places] = 0.0
             state[layout.waiting] = wanted[stage]
         elif there > 1e-9:
@@ -81,20 +67,21 @@ def _without(held: Floats, transfer: Transfer) -> Floats:
     """What was there before some were carried in or out; no fewer than none."""
     before = held.copy()
     before[transfer.stage] -= transfer.number
-    if transfer.stage < 3:
-        before[4] -= transfer.number
+    if transfer.stage < WORKERS:
+        before[-1] -= transfer.number
     return np.maximum(before, 0.0)
 
 
 def _wanted(usual: Floats, held: Floats, dormant: bool) -> Floats:
     """Eggs, larvae, pupae and workers at the start, shape (4,): as noted, and else as usual."""
-    known = np.isfinite(held[:4])
-    wanted = np.where(known, held[:4], usual)
+    known = np.isfinite(held[:-1])
+    wanted = np.where(known, held[:-1], usual)
     if dormant:
-        wanted[[0, 2]] = np.where(known[[0, 2]], held[[0, 2]], 0.0)
-    rest = ~known & (np.arange(4) < 3)
-    if np.isfinite(held[4]) and rest.any():
-        left = max(held[4] - wanted[:3][known[:3]].sum(), 0.0)
+        gone = [EGGS, PUPAE]
+        wanted[gone] = np.where(known[gone], held[gone], 0.0)
+    rest = ~known & (np.arange(len(STAGES)) < WORKERS)
+    if np.isfinite(held[-1]) and rest.any():
+        left = max(held[-1] - wanted[:WORKERS][known[:WORKERS]].sum(), 0.0)
         wanted[rest] *= left / max(wanted[rest].sum(), 1e-9)
     return wanted
 
@@ -120,7 +107,7 @@ def drawn_states(model: Model, x: Floats, rng: np.random.Generator) -> Floats:
 
 def _places(layout: State) -> list[NDArray[np.intp]]:
     """Where eggs, larvae, pupae and workers stand in a state."""
-    return [np.flatnonzero(row) for row in layout.stages[:4]]
+    return [np.flatnonzero(row) for row in layout.stages[:-1]]
 
 
 def _cov_of(numbers: Floats, spread: float) -> Floats:
@@ -141,7 +128,7 @@ def _usual_state(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
     forcing = forcing_of(history.species, np.tile(hours, (OLDEST, 1)), np.zeros(OLDEST, bool))
     laws = prior.laws(np.zeros((1, len(prior))))
     counts = grow(laws, forcing).counts[0]
-    expected = np.column_stack([counts, counts[:, :3].sum(axis=1)])
+    expected = np.column_stack([counts, counts[:, :WORKERS].sum(axis=1)])
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2, axis=1)
     grown: Growth = grow(laws, forcing, max(int(misfit.argmin()), 1))

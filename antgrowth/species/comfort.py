@@ -10,8 +10,6 @@ from antgrowth._core.summary import in_words
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import COLD_LIMIT, PHASES, SENSOR_MARGIN_C, STANDSTILLS
 
-__all__ = ["Comfort", "comfort", "cool_for_brood"]
-
 SLOW = 2.0
 """Cool is where brood takes more than so many times as long as at the reference (assumed)."""
 
@@ -20,25 +18,14 @@ GRAIN_C = 0.5
 
 @dataclass(frozen=True)
 class Comfort:
-    """Temperatures of a nest that is awake, by its mean.
+    """Temperatures of a nest that is awake, by its mean."""
 
-    Attributes
-    ----------
-    standstill_c : float
-        Below it some brood stands still, or the queen does not lay. [°C]
-    cool_c : float
-        Up to it brood takes more than twice as long as at the reference temperature, or cold costs
-        eggs where that is known. [°C]
-    warm_c : float
-        Above it a nest is within 2 °C of the ceiling, or beyond; NaN if no ceiling is known. [°C]
-    ceiling : str
-        Name of the ceiling.
-    """
-
-    standstill_c: float
+    standstill_c: float  # below it some brood stands still, or the queen does not lay [°C]
+    # Up to it brood takes more than twice as long as at the reference, or cold costs eggs [°C]
     cool_c: float
+    # Above it a nest is within 2 °C of the ceiling, or beyond; NaN if no ceiling is known [°C]
     warm_c: float
-    ceiling: str
+    ceiling: str  # name of the ceiling
 
     def word(self, mean_c: float) -> str:
         """What a mean temperature is: too cool, cool, comfortable or too warm."""
@@ -59,13 +46,7 @@ class Comfort:
 
 
 def comfort(ant: Species, phase: str = "housed") -> Comfort:
-    """Tell what is too cool, comfortable and too warm.
-
-    Parameters
-    ----------
-    ant : Species
-    phase : {"founding", "housed", "outdoors"}
-        Whose ceiling counts.
+    """Tell what is too cool, comfortable and too warm in a phase, whose ceiling counts.
 
     Examples
     --------

@@ -27,10 +27,9 @@ from antgrowth.species.milestones import usual_milestones
 from antgrowth.species.native_range import Native
 from antgrowth.species.parameters import PARAMETERS, QUEENS_CARE, QUEENS_LAY, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
-from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_solver import FittedCurve
 from antgrowth.species.toml_writer import as_toml, save_profile
-
-__all__ = ["TableProfile", "profile_from_table"]
 
 OWN_COUNTS = "own counts"
 
@@ -115,8 +114,7 @@ class TableProfile(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""
-        drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
-        return drawn
+        return picture("species", "plot_stage_curves", self.curves)
 
     def _report(self) -> Report:
         ant = self.species

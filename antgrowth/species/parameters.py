@@ -7,20 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = [
-    "CHOICES",
-    "CURVE_PATHS",
-    "PARAMETERS",
-    "QUEENS_CARE",
-    "QUEENS_LAY",
-    "QUEENS_POWER",
-    "SEASON_NUMBERS",
-    "SPREAD_FLOORS",
-    "STATUSES",
-    "Number",
-    "Parameter",
-]
-
 SPREAD_FLOORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
         "read": {"log": 0.08, "logit": 0.2, "celsius": 0.5},
@@ -70,61 +56,35 @@ SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Number:
-    """One number of a profile, with what it rests on.
+    """One number of a profile, with what it rests on."""
 
-    Attributes
-    ----------
-    value : float
-        In `unit`.
-    spread : float
-        Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
-        or in °C; 0 where the model holds the number fixed.
-    unit : str
-    source : str
-        Keys of the sources, or "assumption", "common practice", "own counts".
-    status : str
-        One of `STATUSES`.
-    note : str
-        How the value follows from its source.
-    """
-
-    value: float
+    value: float  # in `unit`
+    # Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
+    # or in °C; 0 where the model holds the number fixed.
     spread: float
     unit: str
-    source: str
-    status: str
-    note: str = ""
+    source: str  # keys of the sources, or "assumption", "common practice", "own counts"
+    status: str  # one of `STATUSES`
+    note: str = ""  # how the value follows from its source
 
 
 @dataclass(frozen=True)
 class Parameter:
-    """What a profile may say about one number.
+    """What a profile may say about one number."""
 
-    Attributes
-    ----------
-    path : str
-        Its place in the TOML file.
-    unit : str
-    scale : str
-        Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
-    low, high : float
-        Allowed range of the value, ends included; a share excludes 0 and 1. [unit]
-    meaning : str
-    held : bool
-        The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
-        the masses, where a spread is welcome.
-    needed : bool
-        A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
-        season, and have no place in another.
-    """
-
-    path: str
+    path: str  # its place in the TOML file
     unit: str
+    # Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
     scale: str
+    # low, high: allowed range of the value, ends included; a share excludes 0 and 1 [unit]
     low: float
     high: float
     meaning: str
+    # The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
+    # the masses, where a spread is welcome.
     held: bool = False
+    # A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
+    # season, and have no place in another.
     needed: bool = True
 
     @property
@@ -152,7 +112,7 @@ class Parameter:
 
 
 # fmt: off
-def _parameters() -> Iterator[Parameter]:
+def _of_brood_and_queen() -> Iterator[Parameter]:
     p = Parameter
     yield p("development.reference_c", "°C", "celsius", 10, 40,
             "temperature of the stage durations, laying rates and worker life", held=True)
@@ -189,6 +149,10 @@ def _parameters() -> Iterator[Parameter]:
     yield p(QUEENS_CARE, "1", "log", 0, 2,
             "n queens alone rear as much brood as one times n to this power",
             held=True, needed=False)
+
+
+def _of_season_and_workers() -> Iterator[Parameter]:
+    p = Parameter
     yield p("season.length_days", "day", "log", 20, 365,
             "from spring to the end of rearing, on the colony's own timer", needed=False)
     yield p("season.ends_below_c", "°C", "celsius", 0, 35,
@@ -214,6 +178,10 @@ def _parameters() -> Iterator[Parameter]:
             held=True, needed=False)
     yield p("food.protein_from_workers", "worker", "log", 0, 1000,
             "prey is offered from so many workers on", held=True, needed=False)
+
+
+def _of_keeping() -> Iterator[Parameter]:
+    p = Parameter
     yield p("limits.founding_ceiling_c", "°C", "celsius", 10, 45, "warmest advised while founding",
             held=True)
     yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
@@ -247,5 +215,7 @@ def _parameters() -> Iterator[Parameter]:
 # fmt: on
 
 
-PARAMETERS: Mapping[str, Parameter] = MappingProxyType({p.path: p for p in _parameters()})
+PARAMETERS: Mapping[str, Parameter] = MappingProxyType(
+    {p.path: p for p in (*_of_brood_and_queen(), *_of_season_and_workers(), *_of_keeping())}
+)
 """Every number of a profile by its path, in the order of the file."""

@@ -12,8 +12,6 @@ from antgrowth.species.parameters import PARAMETERS, QUEENS_CARE, QUEENS_POWER, 
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = ["as_html", "as_text", "season_words"]
-
 HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
 
 HARMFUL = ("limits", "rest", "season")

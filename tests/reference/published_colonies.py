@@ -8,21 +8,28 @@ chance. Nothing is tuned to these rows; those that helped to build a profile say
 from __future__ import annotations
 
 import math
+import sys
 import textwrap
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+
+import one_day
+
 from antgrowth._core.stats import REACH_90
 from antgrowth.inference.history import gain_of_queens
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
-from antgrowth.model.mean_field import Growth, expected_day, grow
+from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -70,8 +77,8 @@ def laid(ant: Species, temperature_c: float, days: int) -> Floats:
     cycle = LifeCycle(priors(ant), steady(ant, temperature_c, days))
     states, eggs = cycle.empty(), np.empty((DRAWS, days))
     for day in range(days):
-        eggs[:, day] = cycle.controls(day, cycle.signals(day, states)).eggs
-        states = expected_day(cycle, day, states)
+        eggs[:, day] = one_day.controls(cycle, day, one_day.signals(cycle, day, states)).eggs
+        states = one_day.expected_day(cycle, day, states)
     return eggs
 
 

@@ -13,7 +13,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from antgrowth.species.profile import PARAMETERS, SPREAD_FLOORS, list_species, load_species
+from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS
+from antgrowth.species.profile import list_species, load_species
 
 DATASETS = files("antgrowth.datasets")
 SPECIES = list_species()["name"].tolist()

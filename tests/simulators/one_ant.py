@@ -340,11 +340,7 @@ class Drift:
     """The luck of laying, places and eating: factors of mean 1 that wander with a memory."""
 
     def __init__(
-        self,
-        log_sd: tuple[float, float, float],
-        colonies: int,
-        dt: float,
-        rng: np.random.Generator,
+        self, log_sd: tuple[float, float, float], colonies: int, dt: float, rng: np.random.Generator
     ) -> None:
         self.log_sd, self.rng = np.array(log_sd)[:, None], rng
         self.keep = np.exp(-dt / np.array(DRIFT_MEMORY_DAYS))[:, None]

@@ -286,10 +286,7 @@ def test_faults_of_all_files_at_once(folder):
             "temperature.after goes with a temperature.csv, and there is none",
         ),
         (f"{SAID}[temperature]\nunit = 'K'\n", "temperature.unit = 'K'. Allowed: C, F."),
-        (
-            f"queens = 0\n{SAID}{STEADY}",
-            "queens = 0. Allowed: a whole number from 1 to 10,000",
-        ),
+        (f"queens = 0\n{SAID}{STEADY}", "queens = 0. Allowed: a whole number from 1 to 10,000"),
         (f"queens = true\n{SAID}{STEADY}", "colony.toml: queens = True. Allowed: a whole number"),
         (f"{SAID}[temperature]\ntz = 2\n", "temperature.tz = 2. Allowed: a text in quotes."),
         (f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\n", "colony.toml: rest.end is missing."),
