@@ -135,7 +135,7 @@ def needs(
 
     Workers, larvae, `older`, the most ants so far that were beyond the larval stage, and `growing`,
     the share of the larval stage passed on each day: shape (draws, days). Queens: (days,). Hours
-    [°C]: (days, hours). The number of `first` workers that the queen rears, the relative length of
+    [°C]: (days, hours). The number of `first` workers of queens alone, the relative length of
     their larval stage `first_development`, and protein share and energy [J/mg] of what larvae are
     reared on: (draws, 1), as the constants.
 

@@ -23,7 +23,6 @@ from antgrowth.species.profile import Species
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
 
-
 FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding
 Lasius niger of middle August reared until the end of September)."""
@@ -149,15 +148,7 @@ class ColonyHistory:
 
 
 def gain_of_queens(species: Species, path: str, queens: Floats | float) -> Any:
-    """What so many queens lay or rear together, relative to one alone: shape of `queens`.
-
-    Parameters
-    ----------
-    species : Species
-    path : str
-        `QUEENS_LAY` or `QUEENS_CARE`.
-    queens : float or array
-    """
+    """What so many queens lay (`QUEENS_LAY`) or rear (`QUEENS_CARE`), relative to one alone."""
     return queens ** (species.value(path) if path in species else QUEENS_POWER)
 
 

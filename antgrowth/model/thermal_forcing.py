@@ -49,7 +49,7 @@ class ThermalForcing:
     season: Floats
     # Days since the last rest ended, at noon; `NEVER` before the first, shape (days,)
     since_rest: Floats
-    care: Floats  # places that queens offer by themselves, relative to those of one, shape (days,)
+    care: Floats  # places that queens offer by themselves, relative to one, shape (days,)
     transfers: tuple[Transfer, ...] = ()  # ants carried in or out
 
     def __repr__(self) -> str:

@@ -21,8 +21,7 @@ class Comfort:
     """Temperatures of a nest that is awake, by its mean."""
 
     standstill_c: float  # below it some brood stands still, or the queen does not lay [°C]
-    # Up to it brood takes more than twice as long as at the reference temperature, or cold costs
-    # eggs where that is known [°C]
+    # Up to it brood takes more than twice as long as at the reference, or cold costs eggs [°C]
     cool_c: float
     # Above it a nest is within 2 °C of the ceiling, or beyond; NaN if no ceiling is known [°C]
     warm_c: float
