@@ -57,127 +57,85 @@ TYPE_CHECKING = False
 """As in `typing`, which is left for later: until the command runs, nobody could tell of Ctrl-C."""
 
 if TYPE_CHECKING:
-    from antgrowth._api import Fit, fit, load_fit
-    from antgrowth.care.milestone import Milestone
-    from antgrowth.care.nest_room import Nest, NestRoom, nest_room
-    from antgrowth.care.outdoors import OutdoorWindows, outdoor_windows
-    from antgrowth.care.plan import CarePlan
-    from antgrowth.care.planner import care_plan
-    from antgrowth.climate.audit import Audit
+    # Type checkers take a name for public that is imported under itself.
+    from antgrowth._api import Fit as Fit, fit as fit, load_fit as load_fit
+    from antgrowth.care.milestone import Milestone as Milestone
+    from antgrowth.care.nest_room import NestRoom as NestRoom, nest_room as nest_room
+    from antgrowth.care.nests import Nest as Nest
+    from antgrowth.care.outdoors import (
+        OutdoorWindows as OutdoorWindows,
+        outdoor_windows as outdoor_windows,
+    )
+    from antgrowth.care.plan import CarePlan as CarePlan
+    from antgrowth.care.planner import care_plan as care_plan
+    from antgrowth.climate.audit import Audit as Audit
     from antgrowth.climate.temperature import (
-        Temperature,
-        constant,
-        day_night,
-        monthly_normals,
-        read_temperature,
-        repeating_day,
+        Temperature as Temperature,
+        constant as constant,
+        day_night as day_night,
+        monthly_normals as monthly_normals,
+        read_temperature as read_temperature,
+        repeating_day as repeating_day,
     )
-    from antgrowth.colony.folder import Colony, demo_colony, load_colony
-    from antgrowth.colony.many import ColonyFits, fit_many
+    from antgrowth.colony.folder import (
+        Colony as Colony,
+        demo_colony as demo_colony,
+        load_colony as load_colony,
+    )
+    from antgrowth.colony.many import ColonyFits as ColonyFits, fit_many as fit_many
     from antgrowth.errors import (
-        AntgrowthError,
-        LogError,
-        SpeciesError,
-        TemperatureError,
-        TemperatureGapError,
+        AntgrowthError as AntgrowthError,
+        LogError as LogError,
+        SpeciesError as SpeciesError,
+        TemperatureError as TemperatureError,
+        TemperatureGapError as TemperatureGapError,
     )
-    from antgrowth.evaluation.alerts import Alert, Alerts
-    from antgrowth.evaluation.backtest import backtest
-    from antgrowth.evaluation.diagnostics import Diagnostics
-    from antgrowth.evaluation.next_count import NextCount, next_count
-    from antgrowth.evaluation.score_table import Backtest
-    from antgrowth.evaluation.two_colonies import ColonyComparison, compare_colonies
-    from antgrowth.food.daily import DailyFood, daily_food
-    from antgrowth.food.feed_log import FeedLog, read_feeds
-    from antgrowth.food.plan import FoodPlan
-    from antgrowth.forecast.arrival import Arrival
-    from antgrowth.forecast.growth_rate import GrowthRate, growth_rate
-    from antgrowth.forecast.paths import Forecast
-    from antgrowth.forecast.sensitivity import Sensitivity, sensitivity
-    from antgrowth.inference.pooling import PooledProfile, pool
-    from antgrowth.io.changes import ChangeLog, read_changes
-    from antgrowth.io.counts import CountLog, read_counts
-    from antgrowth.regimes.best import BestRegime
-    from antgrowth.regimes.compare import compare_regimes
-    from antgrowth.regimes.comparison import RegimeComparison
-    from antgrowth.regimes.search import best_regime
-    from antgrowth.species.from_table import TableProfile, profile_from_table
-    from antgrowth.species.profile import Species, list_species, load_species
-    from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
-
-__all__ = [
-    "Alert",
-    "Alerts",
-    "AntgrowthError",
-    "Arrival",
-    "Audit",
-    "Backtest",
-    "BestRegime",
-    "CarePlan",
-    "ChangeLog",
-    "Colony",
-    "ColonyComparison",
-    "ColonyFits",
-    "CountLog",
-    "DailyFood",
-    "Diagnostics",
-    "FeedLog",
-    "Fit",
-    "FoodPlan",
-    "Forecast",
-    "GrowthRate",
-    "LogError",
-    "Milestone",
-    "Nest",
-    "NestRoom",
-    "NextCount",
-    "OutdoorWindows",
-    "PooledProfile",
-    "RateCurveFit",
-    "RegimeComparison",
-    "Sensitivity",
-    "Species",
-    "SpeciesError",
-    "TableProfile",
-    "Temperature",
-    "TemperatureError",
-    "TemperatureGapError",
-    "backtest",
-    "best_regime",
-    "care_plan",
-    "compare_colonies",
-    "compare_regimes",
-    "constant",
-    "daily_food",
-    "day_night",
-    "demo_colony",
-    "fit",
-    "fit_many",
-    "fit_rate_curve",
-    "growth_rate",
-    "list_species",
-    "load_colony",
-    "load_fit",
-    "load_species",
-    "monthly_normals",
-    "nest_room",
-    "next_count",
-    "outdoor_windows",
-    "plotting",
-    "pool",
-    "profile_from_table",
-    "read_changes",
-    "read_counts",
-    "read_feeds",
-    "read_temperature",
-    "repeating_day",
-    "sensitivity",
-]
+    from antgrowth.evaluation.alert import Alert as Alert
+    from antgrowth.evaluation.alerts import Alerts as Alerts
+    from antgrowth.evaluation.backtest import backtest as backtest
+    from antgrowth.evaluation.diagnostics import Diagnostics as Diagnostics
+    from antgrowth.evaluation.next_count import NextCount as NextCount, next_count as next_count
+    from antgrowth.evaluation.score_table import Backtest as Backtest
+    from antgrowth.evaluation.two_colonies import (
+        ColonyComparison as ColonyComparison,
+        compare_colonies as compare_colonies,
+    )
+    from antgrowth.food.daily import DailyFood as DailyFood, daily_food as daily_food
+    from antgrowth.food.feed_log import FeedLog as FeedLog, read_feeds as read_feeds
+    from antgrowth.food.plan import FoodPlan as FoodPlan
+    from antgrowth.forecast.arrival import Arrival as Arrival
+    from antgrowth.forecast.growth_rate import GrowthRate as GrowthRate, growth_rate as growth_rate
+    from antgrowth.forecast.paths import Forecast as Forecast
+    from antgrowth.forecast.sensitivity import (
+        Sensitivity as Sensitivity,
+        sensitivity as sensitivity,
+    )
+    from antgrowth.inference.pooling import PooledProfile as PooledProfile, pool as pool
+    from antgrowth.io.changes import ChangeLog as ChangeLog, read_changes as read_changes
+    from antgrowth.io.counts import CountLog as CountLog, read_counts as read_counts
+    from antgrowth.regimes.best import BestRegime as BestRegime
+    from antgrowth.regimes.compare import compare_regimes as compare_regimes
+    from antgrowth.regimes.comparison import RegimeComparison as RegimeComparison
+    from antgrowth.regimes.search import best_regime as best_regime
+    from antgrowth.species.from_table import (
+        TableProfile as TableProfile,
+        profile_from_table as profile_from_table,
+    )
+    from antgrowth.species.profile import (
+        Species as Species,
+        list_species as list_species,
+        load_species as load_species,
+    )
+    from antgrowth.species.rate_fit import (
+        RateCurveFit as RateCurveFit,
+        fit_rate_curve as fit_rate_curve,
+    )
 
 HOMES = {
     "_api": "Fit fit load_fit",
     "care.milestone": "Milestone",
-    "care.nest_room": "Nest NestRoom nest_room",
+    "care.nest_room": "NestRoom nest_room",
+    "care.nests": "Nest",
     "care.outdoors": "OutdoorWindows outdoor_windows",
     "care.plan": "CarePlan",
     "care.planner": "care_plan",
@@ -188,7 +146,8 @@ HOMES = {
     "colony.folder": "Colony demo_colony load_colony",
     "colony.many": "ColonyFits fit_many",
     "errors": "AntgrowthError LogError SpeciesError TemperatureError TemperatureGapError",
-    "evaluation.alerts": "Alert Alerts",
+    "evaluation.alert": "Alert",
+    "evaluation.alerts": "Alerts",
     "evaluation.backtest": "backtest",
     "evaluation.diagnostics": "Diagnostics",
     "evaluation.next_count": "NextCount next_count",
@@ -215,6 +174,8 @@ HOMES = {
 """Where public names live: what nobody asks for is not loaded, see `__getattr__`."""
 
 PUBLIC = {name: module for module, names in HOMES.items() for name in names.split()}
+
+__all__ = sorted([*PUBLIC, "plotting"])
 
 sys.modules[__name__].__class__ = Package
 install()

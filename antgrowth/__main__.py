@@ -7,8 +7,6 @@ import sys
 
 from antgrowth._core.stopped import tell_stopped
 
-__all__ = ["main"]
-
 
 def main() -> int:
     """Run the command; see `antgrowth.cli.main`."""

@@ -23,8 +23,6 @@ else:
     # To load those takes longer than all the rest, and they add nothing that is needed.
     MetaPathFinder, Loader = (type(name, (), {}) for name in ("MetaPathFinder", "Loader"))
 
-__all__ = ["BESIDE", "MOVED", "Package", "install"]
-
 MOVED = {
     "alerts": "evaluation.alerts",
     "arrival": "forecast.arrival",

@@ -27,6 +27,7 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.summary import Report, Shown, share_words
@@ -49,10 +50,6 @@ from antgrowth.inference.species_rank import place_in_species
 from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
-
-__all__ = ["Fit", "fit", "load_fit"]
-
-Floats = NDArray[np.float64]
 
 LEARNED = 0.1
 """Share of a parameter's spread that the notes have to remove to have told something of it."""
@@ -173,8 +170,7 @@ class Fit(Posterior, Shown):
 
     def plot(self, stages: Sequence[str] | None = None) -> NDArray[np.object_]:
         """Draw notes and growth of each stage; see `antgrowth.plotting.plot_fit`."""
-        drawn: NDArray[np.object_] = picture("inference", "plot_fit")(self, stages=stages)
-        return drawn
+        return picture("inference", "plot_fit", self, stages=stages)
 
     @takes(workers=ANTS, days=DAYS_AHEAD, draws=COLONIES)
     def explore(self, workers: int = 30, days: int = 180, draws: int = 300) -> Any:
@@ -199,7 +195,7 @@ class Fit(Posterior, Shown):
         AntgrowthError
             If ipywidgets is not installed, or an argument is out of range.
         """
-        return picture("regimes", "explore", "explore")(self, workers, days, draws)
+        return picture("regimes", "explore", self, workers, days, draws, module="explore")
 
     def _report(self) -> Report:
         report = fit_report(self)
@@ -257,8 +253,9 @@ def fit(
         part-grown: its first note is where it stands, and its past is unknown.
     queens : int
         Egg-laying queens at the start. They lay as much as one times their number to the power
-        0.6, and care for no more brood than one. Of many ants, *Lasius niger* among them, all but
-        one die once there are workers: note it in `changes` when it happens.
+        0.6, and by themselves rear so much more brood (assumed), unless the profile knows better.
+        Of many ants, *Lasius niger* among them, all but one die once there are workers: note it in
+        `changes` when it happens.
     changes : ChangeLog, DataFrame or path, optional
         Ants carried in or out, queens lost or added, ants found dead; see `read_changes`.
     hemisphere : {"north", "south"}, optional

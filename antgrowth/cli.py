@@ -21,9 +21,8 @@ if TYPE_CHECKING:
     from antgrowth._api import Fit
     from antgrowth.climate.temperature import Temperature
     from antgrowth.colony.folder import Colony
-    from antgrowth.forecast.paths import Arrival, Forecast
-
-__all__ = ["main"]
+    from antgrowth.forecast.arrival import Arrival
+    from antgrowth.forecast.paths import Forecast
 
 SETTINGS_FILE = "colony.toml"
 
@@ -50,18 +49,10 @@ TERMINAL_LETTERS = 100
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command.
+    """Run the command, with the arguments of the process if none are given.
 
-    Parameters
-    ----------
-    argv : sequence of str, optional
-        Arguments; those of the process if not given.
-
-    Returns
-    -------
-    int
-        0, or 1 if what was asked for cannot be done; the reason is on the error stream. 130 after
-        Ctrl-C.
+    0, or 1 if what was asked for cannot be done, the reason being on the error stream; 130 after
+    Ctrl-C.
     """
     arguments = _parser().parse_args(argv)
     try:

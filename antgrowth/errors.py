@@ -5,14 +5,6 @@ from __future__ import annotations
 import linecache
 import traceback
 
-__all__ = [
-    "AntgrowthError",
-    "LogError",
-    "SpeciesError",
-    "TemperatureError",
-    "TemperatureGapError",
-]
-
 
 class AntgrowthError(ValueError):
     """Anything in the input that antgrowth will not guess its way around."""

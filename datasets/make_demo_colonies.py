@@ -246,10 +246,7 @@ def _forcing(
 
 
 def _colony(
-    scenario: Scenario,
-    said: dict[str, Any],
-    forcing: ThermalForcing,
-    rng: np.random.Generator,
+    scenario: Scenario, said: dict[str, Any], forcing: ThermalForcing, rng: np.random.Generator
 ) -> tuple[Ints, Laws]:
     """Counts of the chosen colony in the evening of each day, shape (days, 4), and its law."""
     prior = Prior.of(_species(scenario, said))

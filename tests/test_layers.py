@@ -40,9 +40,7 @@ ORDER: tuple[set[str], ...] = (
 """Rooms and single modules, each after all that it may import; those side by side import neither
 from the other."""
 
-UPWARD: dict[str, set[str]] = {
-    "forecast.paths": {"food.plan", "food.planner"},
-}
+UPWARD: dict[str, set[str]] = {"forecast.paths": {"food.plan", "food.planner"}}
 """Imports that point the wrong way, by module."""
 
 
@@ -136,19 +134,40 @@ def test_rooms_import_modules_and_no_doors():
     assert not found
 
 
-def pictures(path: Path) -> list[tuple[str, ...]]:
-    """Room, function and, if not `plots`, module of each picture that a file loads late."""
+def test_what_a_module_keeps_to_itself_is_imported_nowhere():
+    # An underscore is how a module says so: a list of its names is for doors alone.
+    for path in MODULES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        names = {alias.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)
+                 for alias in n.names if (n.module or "").startswith("antgrowth")}  # fmt: skip
+        own = {name for name in names if name.startswith("_") and name not in KNOWN}
+        assert own <= {"__version__"}, path
+        assert path.name in ("__init__.py", "plotting.py") or not assigned(tree, "__all__"), path
+
+
+def assigned(tree: ast.Module, name: str) -> bool:
+    targets = [target for n in tree.body if isinstance(n, ast.Assign) for target in n.targets]
+    return name in {getattr(target, "id", "") for target in targets}
+
+
+def pictures(path: Path) -> list[tuple[str, str, str]]:
+    """Room, function and module of each picture that a file loads late."""
     nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
     calls = [n for n in nodes if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "picture"]
-    return [tuple(map(ast.literal_eval, call.args)) for call in calls]
+    found = []
+    for call in calls:
+        own, name = map(ast.literal_eval, call.args[:2])
+        module = [ast.literal_eval(key.value) for key in call.keywords if key.arg == "module"]
+        found.append((own, name, (*module, "plots")[0]))
+    return found
 
 
 def test_pictures_are_those_of_the_own_room():
     found = [(path, *names) for path in MODULES for names in pictures(path)]
     assert len(found) > 8
-    for path, own, name, *module in found:
+    for path, own, name, module in found:
         assert own == room(name_of(path)) or name_of(path) == "_api"  # the verbs of a fit
-        drawn = PACKAGE / own / f"{(*module, 'plots')[0]}.py"
+        drawn = PACKAGE / own / f"{module}.py"
         plots = ast.parse(drawn.read_text(encoding="utf-8"))
         assert name in {node.name for node in plots.body if isinstance(node, ast.FunctionDef)}
 

@@ -13,8 +13,6 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 from antgrowth._core.progress import tell
 
-__all__ = ["Compiled", "compiled"]
-
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -27,13 +25,7 @@ SOURCES: set[Path] = set()
 
 
 class Compiled(Generic[P, R]):
-    """A function that is compiled when it is first called.
-
-    Parameters
-    ----------
-    function : callable
-        Of numbers, arrays and named tuples of them; all arrays are the caller's.
-    """
+    """A function of numbers, arrays and named tuples of them, compiled when it is first called."""
 
     def __init__(self, function: Callable[P, R]) -> None:
         self.function = function

@@ -19,8 +19,6 @@ import pandas as pd
 from antgrowth._core.text import told
 from antgrowth.errors import LogError
 
-__all__ = ["as_day", "read_days"]
-
 _YEAR_FIRST = "year-month-day"
 _DOTTED = "day.month.year"
 _DAY_FIRST = "day/month/year"
@@ -44,19 +42,10 @@ _NO_SUCH_DAY = (
 
 
 def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
-    """Read a column of dates; a time of day is allowed and left off.
+    """Read a column of dates, without surrounding blanks; a time of day is allowed and left off.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        The dates as written, without surrounding blanks.
-
-    Returns
-    -------
-    days : list of date or None, same length
-        The day of each text, None where it cannot be read.
-    faults : dict
-        For each position that cannot be read, what is wrong and what to write.
+    Gives the day of each text, None where it cannot be read; and by the position of those, what is
+    wrong and what to write.
 
     Examples
     --------
@@ -96,24 +85,9 @@ def read_days(texts: Sequence[str]) -> tuple[list[date | None], dict[int, str]]:
 
 
 def as_day(value: object, what: str) -> date:
-    """Read one date given as an argument.
+    """Read one date given as an argument, which messages call `what`; a time of day is left off.
 
-    Parameters
-    ----------
-    value : str, date, datetime, Timestamp or datetime64
-        The date; a time of day is left off.
-    what : str
-        What the date is for, as error messages call it.
-
-    Returns
-    -------
-    day : date
-        The calendar day.
-
-    Raises
-    ------
-    LogError
-        If it is no date, or can be read in two ways.
+    A `LogError` tells one that is no date, or can be read in two ways.
     """
     if isinstance(value, str):
         (day,), faults = read_days([value.strip()])
@@ -145,10 +119,7 @@ def _readings(text: str) -> dict[str, date] | None:
             elif mark == ".":
                 orders = {_DOTTED: (third, second, first)}
             else:
-                orders = {
-                    _DAY_FIRST: (third, second, first),
-                    _MONTH_FIRST: (third, first, second),
-                }
+                orders = {_DAY_FIRST: (third, second, first), _MONTH_FIRST: (third, first, second)}
             return {
                 pattern: day
                 for pattern, parts in orders.items()

@@ -7,19 +7,12 @@ import warnings
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
-__all__ = ["Former", "renamed"]
-
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
 def renamed(**names: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Take keywords by their old names as well, with a `DeprecationWarning`.
-
-    Parameters
-    ----------
-    **names : str
-        The new name of each old one.
+    """Take keywords by their old names as well, with a `DeprecationWarning`: ``old="new"``.
 
     Examples
     --------
@@ -49,11 +42,6 @@ def renamed(**names: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 
 class Former:
     """Former name of an attribute: gives the value of the new one, with a `DeprecationWarning`.
-
-    Parameters
-    ----------
-    new : str
-        What the attribute is called now.
 
     Examples
     --------

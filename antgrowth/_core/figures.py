@@ -27,26 +27,6 @@ from numpy.typing import NDArray
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 
-__all__ = [
-    "BLUE",
-    "GREY",
-    "ORANGE",
-    "RED",
-    "band",
-    "style_axes",
-    "embedded",
-    "as_axes",
-    "given_axes",
-    "head",
-    "head_figure",
-    "in_words",
-    "legend",
-    "legend_below",
-    "new_axes",
-    "own_axes",
-    "panels",
-]
-
 BLUE, ORANGE, GREY, RED = "#0072B2", "#E69F00", "#999999", "#D55E00"
 """Of Okabe and Ito's set for colour-blind eyes, from memory; red is its vermilion."""
 
@@ -105,13 +85,7 @@ def own_axes(ax: Axes | None) -> Axes:
 
 
 def check_axes(*given: Any, all_there: bool = False) -> None:
-    """Refuse what is no Axes; None stands for those of a new figure, unless all have to be there.
-
-    Raises
-    ------
-    AntgrowthError
-        If one is neither.
-    """
+    """Refuse what is no Axes; None stands for those of a new figure, unless all must be there."""
     for one in given:
         if not (isinstance(one, Axes) or (one is None and not all_there)):
             raise AntgrowthError(f"ax = {told(one)}. Give Axes of matplotlib, or leave it out.")
@@ -179,6 +153,16 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
             parse_math=False,
         )  # fmt: skip
     )
+
+
+def head_panels(axes: NDArray[np.object_], own: bool, title: str, subtitle: str) -> None:
+    """Write the finding above panels, and a legend: for a figure of their own, or in the first."""
+    if own:
+        head_figure(axes[0].figure, title, subtitle)
+        legend_below(axes[0].figure, axes)
+    else:
+        head(axes[0], title, subtitle)
+        legend(axes[0], axes)
 
 
 def _described(figure: Figure) -> None:

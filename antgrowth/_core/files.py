@@ -10,8 +10,6 @@ from pathlib import Path
 
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["as_path", "check_replaceable", "make_folder", "read_raw", "write_new", "write_whole"]
-
 Own = Callable[[bytes], bool]
 """Whether what a file holds was written by this package, so that it may be replaced."""
 
@@ -25,13 +23,7 @@ def as_path(given: str | os.PathLike[str]) -> Path:
 
 
 def read_raw(path: Path) -> bytes:
-    """All bytes of a file.
-
-    Raises
-    ------
-    AntgrowthError
-        If it cannot be read.
-    """
+    """All bytes of a file; an `AntgrowthError` if it cannot be read."""
     try:
         return path.read_bytes()
     except (OSError, ValueError) as error:
@@ -44,18 +36,8 @@ def read_raw(path: Path) -> bytes:
 def write_whole(path: str | os.PathLike[str], content: str | bytes, own: Own | None = None) -> None:
     """Write a file so that at any moment the old one is there or the new one, never a part of it.
 
-    Parameters
-    ----------
-    path : path
-    content : str or bytes
-        Text is written as UTF-8.
-    own : callable, optional
-        Tells a file that may be replaced; without it any may.
-
-    Raises
-    ------
-    AntgrowthError
-        If there is a file that may not be replaced, or it cannot be written; the old one stays.
+    Text is written as UTF-8. `own` tells a file that may be replaced; without it any may. Where it
+    may not, or cannot be written, an `AntgrowthError` says so and the old one stays.
     """
     target = Path(path)
     with _told(target):
@@ -72,10 +54,7 @@ def write_whole(path: str | os.PathLike[str], content: str | bytes, own: Own | N
 def write_new(texts: Mapping[Path, str]) -> None:
     """Write files that are not there yet: all of them, or none.
 
-    Raises
-    ------
-    AntgrowthError
-        If there is such a file by now, or one cannot be written; those written before are removed.
+    If there is such a file by now, or one cannot be written, those written before are removed.
     """
     made: list[Path] = []
     try:
@@ -90,13 +69,7 @@ def write_new(texts: Mapping[Path, str]) -> None:
 
 
 def make_folder(path: Path) -> None:
-    """Make a folder, and those it lies in.
-
-    Raises
-    ------
-    AntgrowthError
-        If none can be made there.
-    """
+    """Make a folder, and those it lies in."""
     try:
         path.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
@@ -107,13 +80,7 @@ def make_folder(path: Path) -> None:
 
 
 def check_replaceable(path: Path, own: Own) -> None:
-    """Refuse to write over a file that this package did not write.
-
-    Raises
-    ------
-    AntgrowthError
-        If there is such a file.
-    """
+    """Refuse to write over a file that this package did not write."""
     with _told(path):
         if path.is_file() and not own(path.read_bytes()):
             raise AntgrowthError(

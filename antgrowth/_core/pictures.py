@@ -7,24 +7,16 @@ the imports of the package point one way.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from importlib import import_module
-from typing import Any
+from typing import Any, TypeVar
 
-__all__ = ["picture"]
+T = TypeVar("T")
 
 
-def picture(room: str, name: str, module: str = "plots") -> Callable[..., Any]:
-    """Find the function that draws a picture.
+def picture(room: str, name: str, *about: Any, module: str = "plots", **how: Any) -> T:  # type: ignore[type-var]  # only the method that asks knows of what type
+    """Draw by the function of a room that has this name, loaded now.
 
-    Parameters
-    ----------
-    room : str
-        The folder of the package that has it.
-    name : str
-        Of the function.
-    module : str
-        The file of the room; another than `plots.py` for pictures that are moved by hand.
+    It stands in `plots.py`, or in a module of its own for pictures that are moved by hand.
     """
-    found: Callable[..., Any] = getattr(import_module(f"antgrowth.{room}.{module}"), name)
-    return found
+    drawn: T = getattr(import_module(f"antgrowth.{room}.{module}"), name)(*about, **how)
+    return drawn

@@ -11,8 +11,6 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["Interrupted", "each", "tell"]
-
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -31,19 +29,9 @@ def each(
 ) -> list[R]:
     """Work on items one after the other, and show how far it is.
 
-    Parameters
-    ----------
-    function : callable
-    items : sequence
-    what : str
-        The work, for the bar.
-    show : bool, optional
-        Whether there is a bar, from the first moment on; as the module says if not given.
-
-    Raises
-    ------
-    Interrupted
-        If it is stopped from the keyboard. Nothing that was there before is changed by it.
+    There is a bar, named by `what`, from the first moment on with `show`, and as the module says
+    without. `Interrupted` tells that it was stopped from the keyboard: nothing that was there
+    before is changed by it.
     """
     done: list[R] = []
     bar = _bar(items, what, show)

@@ -7,8 +7,6 @@ import numpy as np
 from antgrowth._core.text import told
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["seeded"]
-
 
 def seeded(rng: int | np.random.Generator | None) -> tuple[int, np.random.Generator]:
     """Seed to remember, and the source of chance it stands for."""

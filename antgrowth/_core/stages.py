@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["BROOD", "STAGES", "STAGE_OF_BROOD"]
-
 BROOD = ("eggs", "larvae", "pupae")
 """The brood stages, in life order."""
 
 STAGES = (*BROOD, "workers")
 """All stages, in life order; array axes that run over stages follow it."""
 
-STAGE_OF_BROOD = {"eggs": "egg", "larvae": "larva", "pupae": "pupa"}
-"""The singular, as species profiles name a stage."""
+EGGS, LARVAE, PUPAE, WORKERS = range(len(STAGES))
+"""Places on such an axis; brood is what stands before the workers."""
+
+SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}

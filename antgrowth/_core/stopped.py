@@ -2,8 +2,6 @@
 
 import sys
 
-__all__ = ["tell_stopped"]
-
 STOPPED = 130
 """What such a command returns: 128, and the number of the signal."""
 

@@ -15,11 +15,6 @@ from typing import Any, ParamSpec
 
 import numpy as np
 
-__all__ = [
-    "Facts", "Report", "Row", "Sentence", "Shown", "UNSEEN", "WHOLE", "ants", "escaped",
-    "html_table", "in_words", "rounded", "share_words", "short", "unbroken",
-]  # fmt: skip
-
 Facts = tuple[tuple[str, str], ...]
 
 P = ParamSpec("P")
@@ -38,34 +33,16 @@ WHOLE = re.compile(r"\d{4}-\d{2}-\d{2}|\d[\d.,]* (?:%|°C|µL|mL|mg|g|workers?)(
 
 @dataclass(frozen=True)
 class Report:
-    """What a result says of itself.
-
-    Attributes
-    ----------
-    title : str
-    facts : tuple of (label, text)
-        Before the table.
-    head : tuple of str
-        Names of the columns.
-    align : str
-        A letter for each column: l is flush left, r flush right.
-    rows : tuple of tuple of str
-        Cells of the table; without rows there is no table.
-    closing : tuple of (label, text)
-        After the table.
-    warning : str
-        What must be read first; empty if nothing.
-    folded : str
-        What the table is called where HTML shows it only when asked for; empty if always.
-    """
+    """What a result says of itself."""
 
     title: str
-    facts: Facts
-    head: tuple[str, ...] = ()
-    align: str = ""
-    rows: tuple[tuple[str, ...], ...] = ()
-    closing: Facts = ()
-    warning: str = ""
+    facts: Facts  # before the table
+    head: tuple[str, ...] = ()  # names of the columns
+    align: str = ""  # a letter for each column: l is flush left, r flush right
+    rows: tuple[tuple[str, ...], ...] = ()  # cells of the table; without rows there is no table
+    closing: Facts = ()  # after the table
+    warning: str = ""  # what must be read first; empty if nothing
+    # What the table is called where HTML shows it only when asked for; empty if always.
     folded: str = ""
 
     def as_text(self) -> str:

@@ -6,19 +6,10 @@ import difflib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from antgrowth._core.stages import SINGULAR
+
 if TYPE_CHECKING:
     import pandas as pd
-
-__all__ = [
-    "printed",
-    "count_words",
-    "counted",
-    "day_words",
-    "listed",
-    "near_miss",
-    "span_words",
-    "told",
-]
 
 _SHOWN = 20
 
@@ -30,8 +21,6 @@ MONTHS = (
     "October", "November", "December",
 )  # fmt: skip
 """English whatever the computer's language, as all else is."""
-
-SINGULAR = {"eggs": "egg", "larvae": "larva", "pupae": "pupa", "workers": "worker"}
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:

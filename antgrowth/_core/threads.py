@@ -13,8 +13,6 @@ from typing import ParamSpec, TypeVar
 
 from threadpoolctl import ThreadpoolController
 
-__all__ = ["on_one_thread"]
-
 P = ParamSpec("P")
 R = TypeVar("R")
 

@@ -20,12 +20,6 @@ from antgrowth._core.dates import as_day
 from antgrowth._core.text import near_miss, printed, told
 from antgrowth.errors import AntgrowthError, LogError, TemperatureError
 
-__all__ = [
-    "FLAG", "HIGHEST_C", "LOWEST_C", "MOST_ANTS", "MOST_DAYS", "TEXT", "WORDS", "Check", "Day",
-    "Table", "Value", "as_celsius", "as_date", "as_number", "as_whole", "each", "is_number",
-    "is_text", "is_whole", "one_of", "read_by", "tables_of", "too_many", "unchecked", "whole",
-]  # fmt: skip
-
 Day = str | date | np.datetime64
 """A calendar date: ISO text, date, datetime, Timestamp or datetime64."""
 
@@ -122,26 +116,13 @@ Check = Callable[[Any, str], Iterable[str]]
 
 @dataclass(frozen=True)
 class Value:
-    """What one value of a table may be: a check.
+    """What one value of a table may be: a check."""
 
-    Attributes
-    ----------
-    allowed : str
-        In words, as they follow "Allowed:".
-    holds : callable
-        Whether a value is one of those.
-    remedy : str
-        What to do, in a sentence.
-    options : tuple of str
-        Spellings, one of which may have been meant.
-    meant : mapping of str to str
-        What is surely meant by something that is not allowed.
-    """
-
-    allowed: str
-    holds: Callable[[Any], bool]
-    remedy: str = ""
-    options: tuple[str, ...] = ()
+    allowed: str  # in words, as they follow "Allowed:"
+    holds: Callable[[Any], bool]  # whether a value is one of those
+    remedy: str = ""  # what to do, in a sentence
+    options: tuple[str, ...] = ()  # spellings, one of which may have been meant
+    # What is surely meant by something that is not allowed.
     meant: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, found: Any, where: str) -> Iterator[str]:
@@ -161,16 +142,10 @@ class Value:
 
 @dataclass(frozen=True)
 class Table:
-    """Which keys a table may have, and a check for each: itself a check.
-
-    Attributes
-    ----------
-    keys : mapping of str to Check
-    needed : mapping of str to str
-        Keys that must be there, each with an example of its value.
-    """
+    """Which keys a table may have, and a check for each: itself a check."""
 
     keys: Mapping[str, Check]
+    # Keys that must be there, each with an example of its value.
     needed: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, found: Any, where: str) -> Iterator[str]:
@@ -216,15 +191,7 @@ def whole(low: int, high: int | None = None, remedy: str = "") -> Value:
 
 
 def each(fault: Callable[[Any], str], what: str) -> Check:
-    """Check a list, of at least one thing, item by item.
-
-    Parameters
-    ----------
-    fault : callable
-        Says what is wrong with an item; empty if nothing is.
-    what : str
-        What the items are, as in "at least one country".
-    """
+    """Check a list, of at least one `what`, item by item: `fault` tells what is wrong."""
 
     def check(found: Any, where: str) -> Iterator[str]:
         if not isinstance(found, list) or not found:

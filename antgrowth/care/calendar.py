@@ -15,8 +15,6 @@ from antgrowth._core.files import write_whole
 from antgrowth.care.milestone import Milestone
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["PRODUCT", "uid_of", "write_calendar"]
-
 PRODUCT = "-//antgrowth//care plan//EN"
 
 NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:antgrowth:care-plan")
@@ -34,22 +32,9 @@ def uid_of(colony: str, milestone: str) -> str:
 
 
 def write_calendar(
-    path: str | os.PathLike[str],
-    name: str,
-    as_of: pd.Timestamp,
-    milestones: Iterable[Milestone],
+    path: str | os.PathLike[str], name: str, as_of: pd.Timestamp, milestones: Iterable[Milestone]
 ) -> None:
-    """Write a plan; see `CarePlan.to_ics`.
-
-    Parameters
-    ----------
-    path : path
-    name : str
-        Of the colony.
-    as_of : Timestamp
-        Date of the last note.
-    milestones : iterable of Milestone
-    """
+    """Write a plan of the colony `name`, as of its last note; see `CarePlan.to_ics`."""
     target, shown = Path(path), _plain(name)
     before = _entries_before(target, shown)
     now = datetime.now(UTC).replace(microsecond=0)

@@ -9,12 +9,11 @@ import pandas as pd
 
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted
-from antgrowth.evaluation.alerts import Alert, Alerts
+from antgrowth.evaluation.alert import Alert
+from antgrowth.evaluation.alerts import Alerts
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.practice import WARM_REST_C, feeding_rules
 from antgrowth.forecast.paths import Forecast
-
-__all__ = ["Check", "Checker", "recent_alerts"]
 
 FRESH_DAYS = 14
 """A portion noted within so many days of the last note counts as food in place (assumed). [day]"""
@@ -32,21 +31,11 @@ def recent_alerts(alerts: Iterable[Alert], last_note: pd.Timestamp) -> list[Aler
 
 @dataclass(frozen=True)
 class Check:
-    """One thing that must hold first.
+    """One thing that must hold first."""
 
-    Attributes
-    ----------
-    name : str
-        "temperature", "alerts" or "food".
-    holds : bool or None
-        None if it is not known.
-    text : str
-        What was found.
-    """
-
-    name: str
-    holds: bool | None
-    text: str
+    name: str  # "temperature", "alerts" or "food"
+    holds: bool | None  # None if it is not known
+    text: str  # what was found
 
     def verdict(self) -> str:
         """Whether it holds, and what was found."""
@@ -62,20 +51,12 @@ class Check:
 
 @dataclass(frozen=True, eq=False)
 class Checker:
-    """Looks at one colony.
-
-    Attributes
-    ----------
-    forecast : Forecast
-    feeds : FeedLog or None
-    alerts : Alerts
-    housed_from : Timestamp
-        From then on the colony is out of the founding tube; NaT if that is not in sight.
-    """
+    """Looks at one colony."""
 
     forecast: Forecast
     feeds: FeedLog | None
     alerts: Alerts
+    # From then on the colony is out of the founding tube; NaT if that is not in sight.
     housed_from: pd.Timestamp
 
     def check(
@@ -86,16 +67,10 @@ class Checker:
         *,
         warming: bool = False,
     ) -> list[Check]:
-        """Look at what a step asks for, in the window of the step.
+        """Look at "temperature", "alerts" and "food", as asked for, in the window of a step.
 
-        Parameters
-        ----------
-        names : sequence of str
-            "temperature", "alerts", "food".
-        first, last : Timestamp
-            The window; NaT at an end beyond the horizon.
-        warming : bool
-            The window is that of warming in steps: it has to be warm at its end, and not before.
+        The window has NaT at an end beyond the horizon. One of warming in steps has to be warm at
+        its end, and not before.
         """
         checks = {
             "temperature": lambda: self._temperature(first, last, warming),

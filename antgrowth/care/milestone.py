@@ -14,10 +14,8 @@ from antgrowth._core.text import span_words
 from antgrowth.care.checks import Check, Checker
 from antgrowth.care.timing import NEVER, FirstPassage, earliest
 from antgrowth.care.triggers import Reading, Surroundings, read_trigger
-from antgrowth.forecast.paths import CONDITION
+from antgrowth.forecast.arrival import CONDITION
 from antgrowth.species.milestones import MilestoneRule
-
-__all__ = ["Milestone"]
 
 SCHEDULED = ("coming", "due", "missed")
 

@@ -11,16 +11,16 @@ import pandas as pd
 
 from antgrowth._core.arguments import instance, several, takes
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Shown, share_words
-from antgrowth.care.nests import Nest, nests_from, published_space
+from antgrowth.care.nests import Nest, nests_from
 from antgrowth.care.timing import FirstPassage, first_passage_of
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.paths import CONDITION, Forecast
+from antgrowth.forecast.arrival import CONDITION
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["Nest", "NestRoom", "NestStage", "nest_room", "published_space"]
 
 MOVING_DAYS = 14
 """About so long a colony takes to move into a nest by itself (common practice). [day]"""
@@ -33,24 +33,14 @@ TOO_MUCH = "Too much room at once: brood is spread out and refuse is stored insi
 
 @dataclass(frozen=True, eq=False, repr=False)
 class NestStage:
-    """One nest in the sequence of a colony.
-
-    Attributes
-    ----------
-    nest : Nest
-    low, high : float
-        Workers that it holds, together with the nests it is joined to. [worker]
-    full : FirstPassage
-        When the colony has as many.
-    need : float
-        Workers for whom it is offered: median of those there when it is joined; those of the last
-        note for the first nest. NaN if that lies beyond the horizon. [worker]
-    """
+    """One nest in the sequence of a colony."""
 
     nest: Nest
-    low: float
+    low: float  # low, high: workers that it holds, together with the nests it is joined to [worker]
     high: float
-    full: FirstPassage
+    full: FirstPassage  # when the colony has as many
+    # Workers for whom it is offered: median of those there when it is joined; those of the last
+    # note for the first nest. NaN if that lies beyond the horizon [worker]
     need: float
 
     @property
@@ -156,8 +146,7 @@ class NestRoom(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, and how many each nest holds."""
-        drawn: Axes = picture("care", "plot_nest_room")(self, ax)
-        return drawn
+        return picture("care", "plot_nest_room", self, ax)
 
     def __repr__(self) -> str:
         return f"NestRoom({'; '.join(text.rstrip('.') for text in self.sentences()[:-1])})"
@@ -244,7 +233,7 @@ def nest_room(forecast: Forecast, nests: Sequence[Nest | Mapping[str, Any]]) -> 
             'nest_room: no nests. Give at least one, such as {"name": "tube", "workers": 25}.'
         )
     rng = np.random.default_rng(forecast.seed)
-    workers = forecast.paths[..., 3]
+    workers = forecast.paths[..., WORKERS]
     need = float(np.median(workers[:, 0]))
     held, low, high = np.zeros(forecast.draws), 0.0, 0.0
     stages = []
@@ -262,7 +251,7 @@ def _workers_on(forecast: Forecast, day: pd.Timestamp) -> float:
     """Median number of workers on a day; NaN beyond the horizon."""
     if pd.isna(day):
         return float("nan")
-    return float(np.median(forecast.paths[:, (day - forecast.start).days, 3]))
+    return float(np.median(forecast.paths[:, (day - forecast.start).days, WORKERS]))
 
 
 def _sentence(stage: NestStage) -> str:

@@ -10,13 +10,11 @@ from importlib.resources import files
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import told
 from antgrowth._core.validation import FLAG, MOST_ANTS, Table, Value, is_number, is_text, unchecked
 from antgrowth.errors import AntgrowthError
-
-__all__ = ["Nest", "nest_faults", "nests_from", "published_space"]
 
 SIZES = ("workers", "area_cm2", "volume_cm3")
 PER_WORKER = {"area_cm2": "area_per_worker_cm2", "volume_cm3": "volume_per_worker_cm3"}
@@ -74,7 +72,7 @@ class Nest:
             return f"{self.size:,.0f} workers"
         return f"{self.size:,g} {UNITS[self.measure]}"
 
-    def draw(self, number: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    def draw(self, number: int, rng: np.random.Generator) -> Floats:
         """Capacities to reckon with, evenly over the orders of magnitude of a range. [worker]"""
         return np.exp(rng.uniform(np.log(self.low), np.log(self.high), number))
 
@@ -82,20 +80,9 @@ class Nest:
 def published_space(measure: str, mass_mg: float | None = None) -> tuple[float, float, str]:
     """Room that a worker takes up, from published figures of a few other ants.
 
-    Parameters
-    ----------
-    measure : str
-        "area_cm2" or "volume_cm3".
-    mass_mg : float, optional
-        Live mass of a worker: figures of other ants are scaled to it, floor as the surface of a
-        body and volume as its mass (assumed); unscaled if not given. [mg]
-
-    Returns
-    -------
-    low, high : float
-        [cm²/worker or cm³/worker]
-    basis : str
-        Ants and sources.
+    For "area_cm2" or "volume_cm3": low and high [cm²/worker or cm³/worker], and the ants and
+    sources. With a worker's live mass [mg], figures of other ants are scaled to it, floor as the
+    surface of a body and volume as its mass (assumed).
     """
     rows = [row for row in _table() if f"{row['measure']}_cm" in measure]
     ants = "; ".join(f"{row['taxon']} ({row['source']}, {row['status']})" for row in rows)
@@ -112,13 +99,7 @@ def published_space(measure: str, mass_mg: float | None = None) -> tuple[float, 
 def nests_from(
     given: Sequence[Nest | Mapping[str, Any]], mass_mg: float | None = None
 ) -> tuple[Nest, ...]:
-    """Take nests from tables; the mass of a worker tells how much room one takes. [mg]
-
-    Raises
-    ------
-    AntgrowthError
-        With every fault at once.
-    """
+    """Take nests from tables; the mass of a worker [mg] tells how much room one takes."""
     tables = [item for item in given if not isinstance(item, Nest)]
     if faults := list(nest_faults(tables)):
         raise AntgrowthError("\n".join(faults))

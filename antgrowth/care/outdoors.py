@@ -11,6 +11,7 @@ import pandas as pd
 from antgrowth._core.arguments import RNG, instance, takes
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth._core.validation import MOST_ANTS, Table, Value, whole
@@ -22,8 +23,6 @@ from antgrowth.species.native_range import COUNTRY
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["LAW", "STAY", "OutdoorWindows", "outdoor_windows"]
 
 LAW = (
     "Law: keeping, moving and putting out ants is regulated, and differs by country (for example "
@@ -151,8 +150,7 @@ class OutdoorWindows(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw how a stay would go that begins in each week."""
-        drawn: Axes = picture("care", "plot_outdoors")(self, ax)
-        return drawn
+        return picture("care", "plot_outdoors", self, ax)
 
     def __repr__(self) -> str:
         return f"OutdoorWindows({self.sentence()})"
@@ -269,7 +267,7 @@ def outdoor_windows(
     if not np.isfinite(low_c + high_c):
         fine = np.full(len(starts), np.nan)
     first = (starts - forecast.start).days.to_numpy()
-    enough = (forecast.paths[:, first, 3] >= workers).mean(axis=0)
+    enough = (forecast.paths[:, first, WORKERS] >= workers).mean(axis=0)
     resting = forecast.temperature.resting(monday, span)
     in_rest = np.array([resting[place : place + stay].any() for place in places])
     table = pd.DataFrame(

@@ -26,8 +26,6 @@ from antgrowth.species.view import season_words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["HEAD", "CarePlan", "day", "milestone_cells"]
-
 HEAD = ("milestone", "status", "window", "most likely", "prepare from", "checks")
 
 KEEPING = (
@@ -236,8 +234,7 @@ class CarePlan(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the windows of all milestones on one line of time."""
-        drawn: Axes = picture("care", "plot_care")(self, ax=ax)
-        return drawn
+        return picture("care", "plot_care", self, ax=ax)
 
     def _report(self) -> Report:
         return _report(self)

@@ -29,8 +29,6 @@ from antgrowth.species.milestones import amended, milestone_faults
 from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.thermal_limits import refuse_research
 
-__all__ = ["care_plan"]
-
 HEMISPHERES = ("north", "south")
 
 

@@ -19,18 +19,9 @@ if TYPE_CHECKING:
     from antgrowth.care.outdoors import OutdoorWindows
     from antgrowth.care.plan import CarePlan
 
-__all__ = ["plot_care", "plot_nest_room", "plot_outdoors"]
-
 
 def plot_care(plan: CarePlan, ax: Axes | None = None) -> Axes:
-    """Draw the windows of a plan; what is drawn is in `CarePlan.frame`.
-
-    Parameters
-    ----------
-    plan : CarePlan
-    ax : Axes, optional
-        A figure of its own if not given.
-    """
+    """Draw the windows of a plan; what is drawn is in `CarePlan.frame`."""
     draw.check_axes(ax)
     shown = [milestone for milestone in plan if milestone.is_scheduled]
     figure = None

@@ -13,8 +13,6 @@ from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY
 from antgrowth.forecast.paths import Forecast, usual_dormancy
 
-__all__ = ["RestSeason", "hemisphere_fault", "rest_around", "rest_left", "yearly"]
-
 LOOK_BACK_DAYS = 400
 """A rest that goes on began within so many days before the last note."""
 
@@ -24,36 +22,18 @@ LOOK_AHEAD_DAYS = 400
 
 @dataclass(frozen=True)
 class RestSeason:
-    """One rest.
+    """One rest."""
 
-    Attributes
-    ----------
-    begins, ends : Timestamp
-        First day of the rest, and the day on which it is over.
-    words : str
-        Where it is known from.
-    planned : bool
-        It stands in the temperatures of the forecast.
-    missed : Timestamp or None
-        Begin of the last usual season, if the colony lived then and did not rest.
-    """
-
-    begins: pd.Timestamp
+    begins: pd.Timestamp  # begins, ends: first day of the rest, and the day on which it is over
     ends: pd.Timestamp
-    words: str
-    planned: bool
+    words: str  # where it is known from
+    planned: bool  # it stands in the temperatures of the forecast
+    # Begin of the last usual season, if the colony lived then and did not rest.
     missed: pd.Timestamp | None = None
 
 
 def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
-    """The rest that goes on at the last note or comes next; None if there is none.
-
-    Parameters
-    ----------
-    forecast : Forecast
-    hemisphere : str
-        "north" or "south".
-    """
+    """The rest that goes on at the last note or comes next in a "north" or "south"; else None."""
     fit, start = forecast.fit, np.datetime64(forecast.start, "D")
     since = np.datetime64(fit.history.first_day, "D")
     schedule = dormancy_schedule(fit.species, hemisphere, fit.temperature, since, start)
@@ -70,16 +50,7 @@ def rest_around(forecast: Forecast, hemisphere: str) -> RestSeason | None:
 def rest_left(forecast: Forecast, ramp_days: int) -> RestSeason | None:
     """The planned rest that is over but from which the colony is still being warmed up.
 
-    Parameters
-    ----------
-    forecast : Forecast
-    ramp_days : int
-        Days over which it is warmed after the rest. [day]
-
-    Returns
-    -------
-    RestSeason or None
-        None if no rest ended so shortly before the last note.
+    It is warmed over `ramp_days`; None if no rest ended so shortly before the last note.
     """
     ramp = pd.Timedelta(days=ramp_days)
     for begins, ends in _planned(forecast):

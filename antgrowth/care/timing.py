@@ -8,11 +8,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags
 from antgrowth._core.stats import first_passage
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
-
-__all__ = ["NEVER", "FirstPassage", "earliest", "first_passage_of"]
 
 NEVER: pd.Timestamp = pd.NaT  # type: ignore[assignment]
 """A date that is none; typed as the dates among which it stands."""
@@ -22,24 +21,12 @@ Dates = NDArray[np.datetime64]
 
 @dataclass(frozen=True, eq=False)
 class FirstPassage:
-    """The day of an event in each colony of a forecast.
+    """The day of an event in each colony of a forecast."""
 
-    Attributes
-    ----------
-    dates : array of datetime64[D], shape (draws,)
-        NaT where the horizon ends first.
-    start : Timestamp
-        Date of the last note.
-    horizon : int
-        Days looked ahead. [day]
-    rest : Timestamp or None
-        First day of the rest ahead; None if there is none.
-    """
-
-    dates: Dates = field(repr=False)
-    start: pd.Timestamp
-    horizon: int
-    rest: pd.Timestamp | None = None
+    dates: Dates = field(repr=False)  # NaT where the horizon ends first, shape (draws,)
+    start: pd.Timestamp  # date of the last note
+    horizon: int  # days looked ahead [day]
+    rest: pd.Timestamp | None = None  # first day of the rest ahead; None if there is none
 
     @property
     def median(self) -> pd.Timestamp:
@@ -100,15 +87,8 @@ class FirstPassage:
         return Arrival(1, self.dates, self.start, self.horizon, rest=self.rest)
 
 
-def first_passage_of(forecast: Forecast, there: NDArray[np.bool_]) -> FirstPassage:
-    """First day on which something holds.
-
-    Parameters
-    ----------
-    forecast : Forecast
-    there : bool array, shape (draws, days + 1)
-        Whether it holds on each of the forecast's dates.
-    """
+def first_passage_of(forecast: Forecast, there: Flags) -> FirstPassage:
+    """First day on which something holds on the dates of a forecast: shape (draws, days + 1)."""
     dates = np.full(len(there), np.datetime64("NaT"), dtype="datetime64[D]")
     days = first_passage(there)
     come = np.isfinite(days)

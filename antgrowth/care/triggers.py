@@ -17,8 +17,6 @@ from antgrowth.food.practice import feeding_rules
 from antgrowth.forecast.paths import Forecast
 from antgrowth.species.milestones import MilestoneRule, Trigger
 
-__all__ = ["Reading", "Surroundings", "read_trigger"]
-
 _DAY = pd.Timedelta("1D")
 
 _TURNS = "and|but|yet|though|although|however|because|since|so|then|now|only|with|due"
@@ -38,55 +36,28 @@ _NOT_AFTER = re.compile(r"\w*(?:[ -]free\b|\s*[,:;-]?\s*none\b(?! of\b))", re.IG
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """What one trigger says.
+    """What one trigger says."""
 
-    Attributes
-    ----------
-    because : str
-        The trigger in words.
-    passed : Timestamp
-        When it came, if notes or dates say that it came by the last note; else NaT.
-    timing : FirstPassage or None
-        When it comes in each simulated colony.
-    window : tuple of Timestamp or None
-        First and last day, where a date decides and not chance.
-    missed : Timestamp
-        When it should have come and did not; else NaT.
-    excluded : str
-        Why it is not scheduled; empty if it is.
-    urgent : bool
-        It came by a note that asks for action, and not by growth.
-    """
-
-    because: str
+    because: str  # the trigger in words
+    # When it came, if notes or dates say that it came by the last note; else NaT.
     passed: pd.Timestamp = NEVER
-    timing: FirstPassage | None = None
+    timing: FirstPassage | None = None  # when it comes in each simulated colony
+    # First and last day, where a date decides and not chance.
     window: tuple[pd.Timestamp, pd.Timestamp] | None = None
-    missed: pd.Timestamp = NEVER
-    excluded: str = ""
-    urgent: bool = False
+    missed: pd.Timestamp = NEVER  # when it should have come and did not; else NaT
+    excluded: str = ""  # why it is not scheduled; empty if it is
+    urgent: bool = False  # it came by a note that asks for action, and not by growth
 
 
 @dataclass(frozen=True, eq=False)
 class Surroundings:
-    """What triggers look at besides the forecast.
-
-    Attributes
-    ----------
-    forecast : Forecast
-    hemisphere : str
-    rest : RestSeason or None
-    room : NestRoom or None
-        None if no nests are given.
-    outdoors : OutdoorWindows or None
-        None if no weather is given.
-    """
+    """What triggers look at besides the forecast."""
 
     forecast: Forecast
     hemisphere: str
     rest: RestSeason | None
-    room: NestRoom | None
-    outdoors: OutdoorWindows | None
+    room: NestRoom | None  # None if no nests are given
+    outdoors: OutdoorWindows | None  # None if no weather is given
 
 
 def read_trigger(trigger: Trigger, rule: MilestoneRule, around: Surroundings) -> Reading:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted, told
@@ -35,10 +35,6 @@ from antgrowth.species.thermal_limits import (
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["Audit", "audit"]
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -70,7 +66,7 @@ class Audit(Shown):
     start: np.datetime64
     hours_c: Floats
     humidity_pct: Floats
-    resting: NDArray[np.bool_]
+    resting: Flags
     humidity_band: tuple[float, float] | None
     wall_cooler_by_c: float
 
@@ -142,7 +138,7 @@ class Audit(Shown):
     def _limit(self, path: str) -> float:
         return self.species.value(path) if path in self.species else np.nan
 
-    def _count(self, hours: NDArray[np.bool_], limit: float) -> Floats:
+    def _count(self, hours: Flags, limit: float) -> Floats:
         """Count hours by day; NaN where the limit is not known, or no hour of the day."""
         known = ~np.isnan(self.hours_c).all(axis=1) & ~np.isnan(limit)
         return np.where(known, hours.sum(axis=1), np.nan)
@@ -178,8 +174,7 @@ class Audit(Shown):
         ax : matplotlib Axes
             That of the temperatures.
         """
-        drawn: Axes = picture("climate", "plot_audit")(self, ax=ax)
-        return drawn
+        return picture("climate", "plot_audit", self, ax=ax)
 
     @property
     def verdict(self) -> str:

@@ -8,29 +8,16 @@ import pandas as pd
 from antgrowth._core.validation import Day, as_date, as_whole
 from antgrowth.climate.source import ONE_DAY, Source
 
-__all__ = ["days_to_show"]
-
 _MARGIN_DAYS = 14  # shown of an endless plan before its first change, and after its last
 
 
 def days_to_show(plan: Source, start: Day | None, days: int | None) -> tuple[np.datetime64, int]:
-    """Complete what is not named.
+    """Complete what is not named of a first day and a number of days, which is at least 1.
 
-    Parameters
-    ----------
-    plan : Source
-    start : date, optional
-        First day; the first covered if not given, or a margin before the first change of a plan
-        that has no beginning, or today if it has no change either.
-    days : int, optional
-        Number of days; to the last covered if not given, or a margin beyond the last change of a
-        plan that has no end, or as long as it takes until it repeats itself.
-
-    Returns
-    -------
-    start : datetime64[D]
-    days : int
-        At least 1.
+    The first day is the first covered, or a margin before the first change of a plan that has no
+    beginning, or today if it has no change either. The days go to the last covered, or a margin
+    beyond the last change of a plan that has no end, or as long as it takes until it repeats
+    itself.
     """
     first, last = plan.covers()
     changes = plan.changes()

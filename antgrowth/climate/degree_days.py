@@ -7,13 +7,10 @@ weather services print them, by a single sine.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats
 from antgrowth.errors import TemperatureError
-
-__all__ = ["from_hours", "single_sine"]
-
-Floats = NDArray[np.float64]
 
 
 def single_sine(

@@ -18,11 +18,6 @@ from antgrowth.climate.source import ONE_DAY
 from antgrowth.climate.temperature import Temperature, as_plan
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "DormancySchedule", "PlanAhead", "RestAhead", "add_rests", "continue_plan", "dormancy_schedule",
-    "extend_plan", "missing_rests", "seasons_without_rest",
-]  # fmt: skip
-
 LEEWAY_DAYS = 60
 """A rest within so many days of a season counts as the rest of that season (assumed)."""
 
@@ -42,22 +37,14 @@ Season = tuple[np.datetime64, np.datetime64]
 
 @dataclass(frozen=True)
 class DormancySchedule:
-    """When in the year a colony rests, and how warm.
+    """When in the year a colony rests, and how warm."""
 
-    Attributes
-    ----------
-    start, end : str
-        Month and day of the first day, and of the day on which it is over, such as "10-15".
-    temperature_c : float
-        [°C]
-    words : str
-        Where this is known from.
-    """
-
+    # start, end: month and day of the first day, and of the day on which it is over, such as
+    # "10-15".
     start: str
     end: str
-    temperature_c: float
-    words: str
+    temperature_c: float  # [°C]
+    words: str  # where this is known from
 
     def seasons(self, first: np.datetime64, last: np.datetime64) -> list[Season]:
         """Rests of which some day lies between two days, both included."""
@@ -69,26 +56,15 @@ class DormancySchedule:
 
 @dataclass(frozen=True)
 class RestAhead:
-    """A rest among the days to come, or the lack of one that was due.
+    """A rest among the days to come, or the lack of one that was due."""
 
-    Attributes
-    ----------
-    start, stop : datetime64[D]
-        First day of the rest, and the day on which it is over.
-    kind : str
-        "planned", by the keeper; "added", since the species needs it; "skipped", since half of it
-        is over; "missing" from a plan that is taken at its word.
-    temperature_c : float
-        Its mean; NaN where there is no rest. [°C]
-    basis : str
-        Where the season is known from; of a missing one, whose need it is.
-    """
-
-    start: np.datetime64
+    start: np.datetime64  # start, stop: first day of the rest, and the day on which it is over
     stop: np.datetime64
+    # "planned", by the keeper; "added", since the species needs it; "skipped", since half of it
+    # is over; "missing" from a plan that is taken at its word.
     kind: str
-    temperature_c: float
-    basis: str
+    temperature_c: float  # its mean; NaN where there is no rest [°C]
+    basis: str  # where the season is known from; of a missing one, whose need it is
 
     def words(self) -> str:
         """Say it, as the continuation of a sentence."""
@@ -102,20 +78,12 @@ class RestAhead:
 
 @dataclass(frozen=True, eq=False)
 class PlanAhead:
-    """A temperature that reaches as far as is asked, and what was assumed to make it so.
-
-    Attributes
-    ----------
-    temperature : Temperature
-    usual : Temperature
-        What the days to come are like: a plan that reaches as far, or the day that is repeated.
-    rests : tuple of RestAhead
-        Those that are told besides.
-    """
+    """A temperature that reaches as far as is asked, and what was assumed to make it so."""
 
     temperature: Temperature
+    # What the days to come are like: a plan that reaches as far, or the day that is repeated.
     usual: Temperature
-    rests: tuple[RestAhead, ...] = ()
+    rests: tuple[RestAhead, ...] = ()  # those that are told besides
 
     def describe(self) -> str:
         """Say what is assumed, in a sentence."""
@@ -129,22 +97,10 @@ def dormancy_schedule(
     since: np.datetime64,
     until: np.datetime64,
 ) -> DormancySchedule | None:
-    """When a colony rests: as it did before, or else as its profile says.
+    """When a colony rests: as it did before, or else as its profile says; None if it needs no rest.
 
-    Parameters
-    ----------
-    species : Species
-    hemisphere : "north", "south" or None
-        None where nobody said: north is taken, unless the colony's own rest tells.
-    lived : Temperature
-        What the colony lived through.
-    since, until : datetime64[D]
-        The days of it.
-
-    Returns
-    -------
-    DormancySchedule or None
-        None if the species needs no rest.
+    It `lived` through a temperature on the days `since` to `until`. Where nobody said the
+    hemisphere, north is taken, unless the colony's own rest tells.
     """
     rest = species.rest
     if not rest.needed or rest.start is None or rest.end is None or rest.temperature_c is None:
@@ -178,24 +134,12 @@ def extend_plan(
     until: np.datetime64,
     days: int,
 ) -> PlanAhead:
-    """What the days to come are taken to be where nobody says: as usual, with the rests due.
+    """What so many days to come are taken to be where nobody says: as usual, with the rests due.
 
-    Parameters
-    ----------
-    temperature : Temperature
-        As far as it is known or planned.
-    species : Species
-    schedule : DormancySchedule or None
-    until : datetime64[D]
-        Last day that the colony has lived through.
-    days : int
-        How many to come. [day]
-
-    Notes
-    -----
-    A record ends, and what comes after it is for the forecast to say. A plan without end and
-    without any rest, such as ``constant(24)``, says it all: it is taken at its word, and the
-    rests that are not in it are told.
+    The temperature goes as far as it is known or planned; `until` is the last day lived through. A
+    record ends, and what comes after it is for the forecast to say. A plan without end and without
+    any rest, such as ``constant(24)``, says it all: it is taken at its word, and the rests that are
+    not in it are told.
     """
     ahead = continue_plan(temperature, species, until + days)
     if schedule is None:
@@ -209,20 +153,10 @@ def extend_plan(
 
 
 def continue_plan(temperature: Temperature, species: Species, until: np.datetime64) -> PlanAhead:
-    """Let a temperature go on to a day as its last two weeks without rest.
+    """Let a temperature go on to a day as its last two weeks without rest, if it ends before.
 
-    Parameters
-    ----------
-    temperature : Temperature
-    species : Species
-        For the warmth of what nobody wrote down: a rest planned without a temperature, the time
-        after a rest that is all that is known.
-    until : datetime64[D]
-
-    Returns
-    -------
-    PlanAhead
-        With the temperature given, if it reaches that far.
+    The species tells the warmth of what nobody wrote down: a rest planned without a temperature,
+    the time after a rest that is all that is known.
     """
     end = temperature.ends()
     if end is None or np.datetime64(end, "D") >= until:
@@ -245,18 +179,9 @@ def add_rests(
     first: np.datetime64,
     days: int,
 ) -> tuple[Temperature, tuple[RestAhead, ...]]:
-    """Put the rests of a schedule into the seasons of a plan that have none.
+    """Put the rests of a schedule into the seasons of a plan that have none, on so many days.
 
-    Parameters
-    ----------
-    plan : Temperature
-    schedule : DormancySchedule
-    coldest_laying_c : float
-        A season that is colder by itself keeps its temperature. [°C]
-    first : datetime64[D]
-        First of the days to come.
-    days : int
-        How many. [day]
+    A season that is colder by itself than `coldest_laying_c` keeps its temperature. [°C]
     """
     rests = []
     for start, stop in seasons_without_rest(plan, schedule, first, days):

@@ -11,18 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from antgrowth.climate.dormancy import (
-    LEEWAY_DAYS,
-    Season,
-    dormancy_schedule,
-    seasons_without_rest,
-)
+from antgrowth.climate.dormancy import LEEWAY_DAYS, Season, dormancy_schedule, seasons_without_rest
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.source import ONE_DAY
 from antgrowth.climate.temperature import Temperature
 from antgrowth.species.profile import Species
-
-__all__ = ["ForgottenRest", "forgotten_rests"]
 
 WEEK_DAYS = 7
 """Days over which a record is averaged: one mild day does not end a winter. [day]"""
@@ -36,28 +29,15 @@ AFTERMATH_DAYS = 60
 
 @dataclass(frozen=True)
 class ForgottenRest:
-    """A season without the rest that the species needs.
+    """A season without the rest that the species needs."""
 
-    Attributes
-    ----------
-    season : tuple of datetime64[D]
-        First day of the usual rest, and the day on which it is over.
-    basis : str
-        Where the season is known from.
-    species : str
-        Whose need it is.
-    seen : tuple of datetime64[D] or None
-        Days on which the nest was as cold as in a rest, and the first one after them; None if the
-        temperatures show no such weeks.
-    temperature_c : float
-        Mean of these days; NaN if there are none. [°C]
-    """
-
-    season: Season
-    basis: str
-    species: str
+    season: Season  # first day of the usual rest, and the day on which it is over
+    basis: str  # where the season is known from
+    species: str  # whose need it is
+    # Days on which the nest was as cold as in a rest, and the first one after them; None if the
+    # temperatures show no such weeks.
     seen: Season | None
-    temperature_c: float
+    temperature_c: float  # mean of these days; NaN if there are none [°C]
 
     @property
     def proposed(self) -> Season:
@@ -100,21 +80,8 @@ def forgotten_rests(
 ) -> tuple[ForgottenRest, ...]:
     """Seasons that a colony has lived through without the rest that its species needs.
 
-    Parameters
-    ----------
-    species : Species
-    hemisphere : "north", "south" or None
-        As for `dormancy_schedule`.
-    lived : Temperature
-        What the colony lived through, with the rests noted.
-    since, until : datetime64[D]
-        First and last day that is known.
-
-    Returns
-    -------
-    tuple of ForgottenRest
-        None for a species that needs no rest. A season counts if more than half of it is past and
-        lies among the days known.
+    Arguments are those of `dormancy_schedule`, with the rests noted in what it lived through. A
+    season counts if more than half of it is past and lies among the days known.
     """
     schedule = dormancy_schedule(species, hemisphere, lived, since, until)
     if schedule is None:

@@ -8,8 +8,6 @@ import pandas as pd
 from antgrowth._core.text import counted, listed
 from antgrowth.io.hourly_means import SHORT_GAP_HOURS
 
-__all__ = ["runs", "uncovered"]
-
 
 def runs(mask: np.ndarray) -> list[tuple[int, int]]:
     """Find where a mask is True without a break: the first place, and the one after the last.
@@ -30,14 +28,8 @@ def uncovered(
 ) -> str:
     """Tell what is missing from the days asked for, one line for each remedy.
 
-    Parameters
-    ----------
-    covers : tuple of Timestamp or None
-        First and last day that have a temperature.
-    start : datetime64[D]
-        First day asked for.
-    missing : bool array, shape (days, 24)
-        Hours asked for that have no temperature.
+    Days that have a temperature are `covers`; asked for from `start` on, `missing` tells the hours
+    without one, shape (days, 24).
     """
     dates = start + np.arange(len(missing))
     lacking = missing.any(axis=1)

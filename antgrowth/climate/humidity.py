@@ -8,11 +8,9 @@ that of FAO-56 for the deficit, and the Magnus form for the dew point. They diff
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-__all__ = ["deficit_kpa", "dew_point_c", "magnus_kpa", "moved_humidity_pct", "saturation_kpa"]
-
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Floats
 
 _MAGNUS_A, _MAGNUS_B_C, _MAGNUS_E0_KPA = 17.625, 243.04, 0.61094  # Alduchov and Eskridge (1996)
 
@@ -138,9 +136,7 @@ def dew_point_c(temperature_c: ArrayLike, humidity_pct: ArrayLike) -> Floats:
     return np.where(dry, -np.inf, _MAGNUS_B_C * logarithm / (_MAGNUS_A - logarithm))
 
 
-def moved_humidity_pct(
-    humidity_pct: ArrayLike, from_c: ArrayLike, to_c: ArrayLike
-) -> NDArray[np.float64]:
+def moved_humidity_pct(humidity_pct: ArrayLike, from_c: ArrayLike, to_c: ArrayLike) -> Floats:
     """Relative humidity of the same air, as moist, at another temperature; 100 % where it is wet.
 
     Parameters

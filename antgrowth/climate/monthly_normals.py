@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from antgrowth.climate.source import Floats, Source, Span
-
-__all__ = ["MONTHS", "Seasons"]
+from antgrowth._core.arrays import Floats
+from antgrowth.climate.source import Source, Span
 
 MONTHS = 12
 
@@ -24,10 +23,8 @@ class Seasons(Source):
     of its month; at a summer's peak it must lie above, since the lines fall away to both sides.
     """
 
-    means_c: Floats
-    """Mean of each month, January first, shape (12,). [°C]"""
-    daily_range_c: float
-    """From the coolest to the warmest moment of a day. [°C]"""
+    means_c: Floats  # mean of each month, January first, shape (12,) [°C]
+    daily_range_c: float  # from the coolest to the warmest moment of a day [°C]
 
     def covers(self) -> Span:
         return None, None

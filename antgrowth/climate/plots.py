@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.text import counted
 from antgrowth._core.validation import Day
@@ -24,8 +25,6 @@ from antgrowth.species.thermal_limits import PHASES, STANDSTILLS
 if TYPE_CHECKING:
     from antgrowth.climate.audit import Audit
 
-__all__ = ["plot_audit", "plot_temperature"]
-
 _HOURLY_DAYS = 31
 """Of so many days each hour is drawn; of more, the mean and the range of each day."""
 
@@ -34,20 +33,9 @@ _LONGEST_WORDS = 300
 
 
 def plot_temperature(
-    plan: Temperature,
-    start: Day | None = None,
-    days: int | None = None,
-    ax: Axes | None = None,
+    plan: Temperature, start: Day | None = None, days: int | None = None, ax: Axes | None = None
 ) -> Axes:
-    """Draw a temperature; what is drawn can be had from `Temperature.hours`.
-
-    Parameters
-    ----------
-    plan : Temperature
-    start, days : date and int, optional
-        See `Temperature.plot`.
-    ax : Axes, optional
-    """
+    """Draw a temperature, see `Temperature.plot`; what is drawn is in `Temperature.hours`."""
     ax = draw.own_axes(ax)
     endless = plan.covers() == (None, None) and not plan.changes()
     if start is None and days is None and endless and plan.cycle_days == 1:
@@ -76,10 +64,10 @@ def plot_temperature(
     return ax
 
 
-def _warmth_title(hours_c: NDArray[np.float64], resting: NDArray[np.bool_]) -> str:
+def _warmth_title(hours_c: Floats, resting: Flags) -> str:
     """How warm it is while the ants are awake, and in their rest: no mean of both."""
 
-    def words(some: NDArray[np.float64]) -> str:
+    def words(some: Floats) -> str:
         low, high = np.nanmin(some), np.nanmax(some)
         if high - low < 0.05:
             return f"{high:.1f} °C"
@@ -92,14 +80,14 @@ def _warmth_title(hours_c: NDArray[np.float64], resting: NDArray[np.bool_]) -> s
     return f"{told[0]} throughout" if steady else ", ".join(told)
 
 
-def _draw_day(ax: Axes, pattern_c: NDArray[np.float64]) -> None:
+def _draw_day(ax: Axes, pattern_c: Floats) -> None:
     ax.stairs(pattern_c, np.arange(25), baseline=None, color=BLUE, linewidth=2)
     ax.set(xlim=(0, 24), xticks=range(0, 25, 6), xlabel="hour of every day")
     ax.spines[["top", "right"]].set_visible(False)
     ax.grid(axis="y", alpha=0.25)
 
 
-def _draw_days(ax: Axes, first: np.datetime64, hours_c: NDArray[np.float64]) -> None:
+def _draw_days(ax: Axes, first: np.datetime64, hours_c: Floats) -> None:
     if len(hours_c) <= _HOURLY_DAYS:
         start = first.astype("datetime64[m]")
         middles = start + np.arange(hours_c.size) * 60 + 30
@@ -117,7 +105,7 @@ def _draw_days(ax: Axes, first: np.datetime64, hours_c: NDArray[np.float64]) -> 
     ax.set_xlim(noons[0], noons[-1])
 
 
-def _draw_rest(ax: Axes, first: np.datetime64, resting: NDArray[np.bool_]) -> None:
+def _draw_rest(ax: Axes, first: np.datetime64, resting: Flags) -> None:
     for number, (begin, end) in enumerate(runs(resting)):
         start, stop = mdates.date2num([first + begin * ONE_DAY, first + end * ONE_DAY])
         label = "" if number else "rest: no laying"
@@ -133,16 +121,8 @@ def _leave_room(ax: Axes, low: float, high: float) -> None:
 def plot_audit(audit: Audit, ax: Axes | None = None) -> Axes:
     """Draw an audit; what is drawn is in `Audit.frame`.
 
-    Parameters
-    ----------
-    audit : Audit
-    ax : Axes, optional
-        For the temperatures alone; a new figure with all panels if not given.
-
-    Returns
-    -------
-    Axes
-        That of the temperatures.
+    Given Axes are for the temperatures alone; without, a new figure has all panels. Returned are
+    those of the temperatures.
     """
     draw.check_axes(ax)
     frame = audit.frame()

@@ -6,47 +6,28 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import PHASES
-
-__all__ = ["QueenHeat", "queen_heat"]
-
-Floats = NDArray[np.float64]
 
 LOSS = "limits.queen_loss_per_day_c"
 
 
 @dataclass(frozen=True, eq=False)
 class QueenHeat:
-    """Hours above the ceiling, and the share of queens that live through them.
+    """Hours above the ceiling, and the share of queens that live through them."""
 
-    Attributes
-    ----------
-    first : Timestamp
-        First day above.
-    hours : int
-        Hours above.
-    hottest_c : float
-        [°C]
-    ceiling : str
-        Name and height of the ceiling that is passed first.
-    alive : array, shape (days + 1,)
-        Share of queens that the heat has left alive at the start and after each of the days; NaN
-        where the profile does not say how many die.
-    start : Timestamp
-        Of the first entry of `alive`: the evening of this day.
-    """
-
-    first: pd.Timestamp
-    hours: int
-    hottest_c: float
-    ceiling: str
+    first: pd.Timestamp  # first day above
+    hours: int  # hours above
+    hottest_c: float  # [°C]
+    ceiling: str  # name and height of the ceiling that is passed first
+    # Share of queens that the heat has left alive at the start and after each of the days; NaN
+    # where the profile does not say how many die, shape (days + 1,)
     alive: Floats = field(repr=False)
-    start: pd.Timestamp
+    start: pd.Timestamp  # of the first entry of `alive`: the evening of this day
 
     def alive_by(self, date: pd.Timestamp) -> float:
         """Share of queens that the heat has left alive by the evening of a day."""
@@ -76,22 +57,14 @@ class QueenHeat:
 
 
 def queen_heat(
-    ant: Species, hours_c: Floats, housed: NDArray[np.bool_], start: pd.Timestamp
+    ant: Species, hours_c: Floats, housed: Flags, start: pd.Timestamp
 ) -> QueenHeat | None:
     """What days mean to a queen; None if no hour is above her ceiling.
 
-    Parameters
-    ----------
-    ant : Species
-    hours_c : array, shape (days, 24)
-        NaN where unknown, which harms nobody here. [°C]
-    housed : bool array, shape (days,)
-        Whether she has workers on each day; else she is founding, and has the lower ceiling.
-    start : Timestamp
-        The day before the first.
+    Hours [°C] of shape (days, 24), NaN where unknown, which harms nobody here; `housed` (days,),
+    whether she has workers: else she is founding, and has the lower ceiling. `start` is the day
+    before the first.
 
-    Notes
-    -----
     The hazard rises by "limits.queen_loss_per_day_c" for each °C above the ceiling: with 0.03 a day
     and a ceiling of 28 °C, 5 % of queens live through 50 days at 30 °C, where all founding queens
     of *Lasius japonicus* died.

@@ -7,20 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import counted
 from antgrowth.climate.gaps import runs
-from antgrowth.climate.source import ONE_DAY, Floats, Source, Span, span_of
+from antgrowth.climate.source import ONE_DAY, Source, Span, span_of
 from antgrowth.io.temperature_logger import Record
-
-__all__ = ["Readings"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Readings(Source):
     """A thermometer record."""
 
-    record: Record
-    """The readings, and their means by the hour."""
+    record: Record  # the readings, and their means by the hour
 
     def covers(self) -> Span:
         first, days = self.record.table.first_day, len(self.record.table.hours_c)

@@ -7,23 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.text import counted
 from antgrowth.climate.humidity import moved_humidity_pct
-from antgrowth.climate.source import ONE_DAY, Bools, Floats, Source, Span
-
-__all__ = [
-    "Continued", "Layer", "Ramp", "Repeating", "Rest", "Shifted", "Then", "Until", "steady",
-]  # fmt: skip
+from antgrowth.climate.source import ONE_DAY, Source, Span
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Repeating(Source):
     """The same day for ever."""
 
-    pattern_c: Floats
-    """Mean of each hour of the day, shape (24,). [°C]"""
-    words: str
-    """The description."""
+    pattern_c: Floats  # mean of each hour of the day, shape (24,) [°C]
+    words: str  # the description
 
     def covers(self) -> Span:
         return None, None
@@ -40,8 +35,7 @@ class Then(Source):
     """One temperature until a day, another one from that day on."""
 
     before: Source
-    day: np.datetime64
-    """First day of `after`."""
+    day: np.datetime64  # first day of `after`
     after: Source
 
     def covers(self) -> Span:
@@ -75,7 +69,7 @@ class Then(Source):
             ]
         )
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         first = self._days_before(start, days)
         return np.concatenate(
             [self.before.resting(start, first), self.after.resting(start + first, days - first)]
@@ -95,8 +89,7 @@ class Then(Source):
 class Layer(Source):
     """A source over another one: a kind says what it changes, all else is as below."""
 
-    source: Source
-    """The one below."""
+    source: Source  # the one below
 
     def covers(self) -> Span:
         return self.source.covers()
@@ -107,7 +100,7 @@ class Layer(Source):
     def known_hours(self, start: np.datetime64, days: int) -> Floats:
         return self.source.known_hours(start, days)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         return self.source.resting(start, days)
 
     def humidity(self, start: np.datetime64, days: int) -> Floats:
@@ -132,12 +125,9 @@ class Layer(Source):
 class Ramp(Layer):
     """A temperature that is reached evenly, over some days, from that of one day."""
 
-    from_c: Floats
-    """Mean of each hour of the day before, shape (24,). [°C]"""
-    day: np.datetime64
-    """First day of the ramp."""
-    days: int
-    """Its length."""
+    from_c: Floats  # mean of each hour of the day before, shape (24,) [°C]
+    day: np.datetime64  # first day of the ramp
+    days: int  # its length
 
     def describe(self) -> str:
         return f"over {counted(self.days, 'day')} to {self.source.describe()}"
@@ -162,8 +152,7 @@ class Ramp(Layer):
 class Shifted(Layer):
     """A temperature that is warmer or cooler by so much."""
 
-    by_c: float
-    """How much warmer. [°C]"""
+    by_c: float  # how much warmer [°C]
 
     def describe(self) -> str:
         side = "cooler" if self.by_c < 0 else "warmer"
@@ -184,10 +173,8 @@ class Rest(Layer):
     """A temperature with a rest."""
 
     start: np.datetime64
-    stop: np.datetime64
-    """First day after the rest."""
-    during: Source | None
-    """Temperature of the rest; None leaves it as planned."""
+    stop: np.datetime64  # first day after the rest
+    during: Source | None  # temperature of the rest; None leaves it as planned
 
     def covers(self) -> Span:
         first, last = self.source.covers()
@@ -220,7 +207,7 @@ class Rest(Layer):
     def humidity(self, start: np.datetime64, days: int) -> Floats:
         return self._interrupted().humidity(start, days)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         day = start + np.arange(days)
         return self.source.resting(start, days) | ((day >= self.start) & (day < self.stop))
 
@@ -229,12 +216,9 @@ class Rest(Layer):
 class Continued(Layer):
     """A temperature that goes on as usual after its end; rests planned for later stay."""
 
-    day: np.datetime64
-    """First day that is not known any more."""
-    usual_day: Source
-    """What stands for the days that are not known."""
-    rest_day: Source
-    """The same for those of a rest."""
+    day: np.datetime64  # first day that is not known any more
+    usual_day: Source  # what stands for the days that are not known
+    rest_day: Source  # the same for those of a rest
 
     def covers(self) -> Span:
         return self.source.covers()[0], None
@@ -263,8 +247,7 @@ class Continued(Layer):
 class Until(Layer):
     """A temperature as it was known in the evening of a day; a rest that was on ends as planned."""
 
-    last: np.datetime64
-    """The day."""
+    last: np.datetime64  # the day
 
     def covers(self) -> Span:
         first, end = self.source.covers()
@@ -286,7 +269,7 @@ class Until(Layer):
     def humidity(self, start: np.datetime64, days: int) -> Floats:
         return self._known(self.source.humidity(start, days), start)
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         resting = self.source.resting(start, days)
         later = self.source.resting(self.last, max(int((start - self.last) // ONE_DAY) + days, 0))
         still = np.logical_and.accumulate(later)  # of the days from the last on

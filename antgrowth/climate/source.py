@@ -11,15 +11,10 @@ from abc import ABC, abstractmethod
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.climate.gaps import uncovered
 from antgrowth.errors import TemperatureGapError
-
-__all__ = ["ONE_DAY", "Bools", "Floats", "Source", "Span", "span_of"]
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 Span = tuple[pd.Timestamp | None, pd.Timestamp | None]
 
@@ -31,12 +26,9 @@ class Source(ABC):
 
     @abstractmethod
     def covers(self) -> Span:
-        """First and last day with a temperature; None where there is no end.
+        """Midnight of the first and last day with a temperature; None where there is no end.
 
-        Returns
-        -------
-        first, last : Timestamp or None
-            Midnight of the day. Days between them may still fall into a gap.
+        Days between them may still fall into a gap.
         """
 
     @abstractmethod
@@ -55,13 +47,13 @@ class Source(ABC):
             raise TemperatureGapError(uncovered(self.covers(), start, missing))
         return hours_c
 
-    def resting(self, start: np.datetime64, days: int) -> Bools:
+    def resting(self, start: np.datetime64, days: int) -> Flags:
         """Tell for each day whether the colony rests."""
         return np.zeros(days, bool)
 
-    def awake(self, start: np.datetime64, days: int) -> Bools:
+    def awake(self, start: np.datetime64, days: int) -> Flags:
         """Tell for each day whether it has a temperature and is of no rest."""
-        known: Bools = np.all(~np.isnan(self.known_hours(start, days)), axis=1)
+        known: Flags = np.all(~np.isnan(self.known_hours(start, days)), axis=1)
         return known & ~self.resting(start, days)
 
     def humidity(self, start: np.datetime64, days: int) -> Floats:

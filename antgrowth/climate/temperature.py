@@ -17,6 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, SOURCE, optional, takes
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report
 from antgrowth._core.text import counted, told
@@ -25,7 +26,7 @@ from antgrowth.climate.audit import Audit, audit
 from antgrowth.climate.monthly_normals import MONTHS, Seasons
 from antgrowth.climate.record import Readings
 from antgrowth.climate.schedules import Layer, Ramp, Repeating, Rest, Shifted, Then, steady
-from antgrowth.climate.source import ONE_DAY, Bools, Floats, span_of
+from antgrowth.climate.source import ONE_DAY, span_of
 from antgrowth.errors import TemperatureError
 from antgrowth.io.logger_columns import TableSource
 from antgrowth.io.temperature_logger import read_record
@@ -33,16 +34,6 @@ from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = [
-    "Temperature",
-    "as_plan",
-    "constant",
-    "day_night",
-    "monthly_normals",
-    "read_temperature",
-    "repeating_day",
-]
 
 _WIDEST_DAILY_RANGE_C = 40.0
 
@@ -97,7 +88,7 @@ class Temperature(Layer):
         """
         return self.source.known_hours(*_span(start, days))
 
-    def resting(self, start: Day, days: int) -> Bools:
+    def resting(self, start: Day, days: int) -> Flags:
         """Tell for each day from `start` on whether the colony rests and the queen lays nothing.
 
         Returns
@@ -337,8 +328,7 @@ class Temperature(Layer):
         -------
         ax : matplotlib Axes
         """
-        drawn: Axes = picture("climate", "plot_temperature")(self, start, days, ax=ax)
-        return drawn
+        return picture("climate", "plot_temperature", self, start, days, ax=ax)
 
     def __repr__(self) -> str:
         return f"<Temperature: {self.describe()}>"

@@ -8,12 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
-
-__all__ = ["Weather", "weather_of"]
-
-Floats = NDArray[np.float64]
 
 DAY_TO_DAY_C, PERSISTENCE, YEAR_TO_YEAR_C = 3.0, 0.7, 1.0
 """How far days stray from the usual, how much of that is left the next day, and how far whole
@@ -26,37 +23,20 @@ FEWEST_DAYS = 360
 
 @dataclass(frozen=True, eq=False)
 class Weather:
-    """What the lowest and the highest temperature of a day usually are, and how they stray.
+    """What the lowest and the highest temperature of a day usually are, and how they stray."""
 
-    Attributes
-    ----------
-    low_c, high_c : array, shape (366,)
-        Usual lowest and highest hourly mean by day of the year. [°C]
-    low_sd_c, high_sd_c : float
-        How far days stray from them. [°C]
-    persistence : float
-        Correlation of one day's straying with the next one's.
-    basis : str
-        Where it comes from, in a sentence.
-    """
-
+    # low_c, high_c: usual lowest and highest hourly mean by day of the year [°C], shape (366,)
     low_c: Floats
     high_c: Floats
-    low_sd_c: float
+    low_sd_c: float  # low_sd_c, high_sd_c: how far days stray from them [°C]
     high_sd_c: float
-    persistence: float
-    basis: str
+    persistence: float  # correlation of one day's straying with the next one's
+    basis: str  # where it comes from, in a sentence
 
     def years(
         self, start: pd.Timestamp, days: int, number: int, rng: np.random.Generator
     ) -> tuple[Floats, Floats]:
-        """Draw the lowest and highest temperatures of the days from a date on.
-
-        Returns
-        -------
-        low_c, high_c : array, shape (number, days)
-            [°C]
-        """
+        """Lowest and highest temperatures of the days from a date on [°C], each (number, days)."""
         places = pd.date_range(start, periods=days).day_of_year.to_numpy() - 1
         stray = np.empty((number, days))
         stray[:, 0] = rng.standard_normal(number)
@@ -70,15 +50,8 @@ class Weather:
 
 
 def weather_of(plan: Temperature) -> Weather:
-    """Learn the weather from normals or from a record.
+    """Learn the weather from normals, or from a record of at least about a year.
 
-    Raises
-    ------
-    TemperatureError
-        If a record covers less than about a year.
-
-    Notes
-    -----
     Of a plan without an end (`monthly_normals`), how days stray is assumed. Of a record, the usual
     course is a wave of a year and one of half a year, and straying is what is left; both are fitted
     to each day's lowest and highest hourly mean.

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from antgrowth.colony.folder import (
-    Colony,
-    demo_colony,
-    load_colony,
-)
+from antgrowth.colony.folder import Colony, demo_colony, load_colony
 
 __all__ = ["Colony", "demo_colony", "load_colony"]

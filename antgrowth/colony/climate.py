@@ -13,8 +13,6 @@ from antgrowth.climate.temperature import Temperature, monthly_normals, read_tem
 from antgrowth.colony.settings import PLAN, SETTINGS_FILE, Checked, plan_of
 from antgrowth.errors import TemperatureError
 
-__all__ = ["TEMPERATURE_FILE", "temperature_of", "weather_of"]
-
 TEMPERATURE_FILE = "temperature.csv"
 
 RECORD_KEYS = ("before", "after", "tz", "unit", "bridge_days")

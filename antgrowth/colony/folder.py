@@ -33,13 +33,12 @@ from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.comfort import comfort
 from antgrowth.species.milestones import milestone_faults
-from antgrowth.species.profile import Number, Species, load_species
+from antgrowth.species.parameters import Number
+from antgrowth.species.profile import Species, load_species
 
 if TYPE_CHECKING:
     from antgrowth.care.plan import CarePlan
     from antgrowth.forecast.paths import Forecast
-
-__all__ = ["Colony", "demo_colony", "load_colony"]
 
 COUNTS_FILE, CHANGES_FILE, FEEDS_FILE = "counts.csv", "changes.csv", "feeds.csv"
 
@@ -116,7 +115,10 @@ class Colony(Shown):
             usual = self.temperature.typical_day(last)
         except TemperatureError:
             return "no day without rest is known of the last year"
-        found = comfort(self.species).sentence(float(usual.hours(last, 1).mean()))
+        cells = self.counts.frame
+        housed = (cells.loc[cells["stage"] == "workers", "high"] > 0).any()
+        phase = "housed" if housed or self.queen_since is None else "founding"
+        found = comfort(self.species, phase).sentence(float(usual.hours(last, 1).mean()))
         return f"by the last note {found}"
 
     @staticmethod

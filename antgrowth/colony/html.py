@@ -12,8 +12,6 @@ from dataclasses import dataclass
 
 from antgrowth._core.summary import UNSEEN, WHOLE, escaped
 
-__all__ = ["Section", "listing", "mark", "paragraph", "spread", "table"]
-
 
 @dataclass(frozen=True)
 class Section:

@@ -32,8 +32,6 @@ from antgrowth.inference.species_rank import SpeciesRank, place_in_species
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["ColonyFits", "Kept", "colony_folders", "fit_many"]
-
 Path_: TypeAlias = str | os.PathLike[str]
 Named: TypeAlias = Mapping[str, Colony | Path_]
 
@@ -55,26 +53,13 @@ LOOK_AGAIN_DAYS = 28
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """A colony among many: its fit, its date, and what stands out.
-
-    Attributes
-    ----------
-    fit : Fit
-    arrival : Arrival
-        When it holds the number of workers asked for.
-    species_rank : SpeciesRank
-        Where it stands among its species.
-    alerts : tuple of str
-        Kinds of what stands out in its notes.
-    workers : float
-        Most probable number of workers at its last note.
-    """
+    """A colony among many: its fit, its date, and what stands out."""
 
     fit: Fit
-    arrival: Arrival
-    species_rank: SpeciesRank
-    alerts: tuple[str, ...]
-    workers: float
+    arrival: Arrival  # when it holds the number of workers asked for
+    species_rank: SpeciesRank  # where it stands among its species
+    alerts: tuple[str, ...]  # kinds of what stands out in its notes
+    workers: float  # most probable number of workers at its last note
 
     placing = Former("species_rank")
 
@@ -126,8 +111,7 @@ class ColonyFits(Mapping[str, Fit], Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the dates of all colonies, those first that move next."""
-        drawn: Axes = picture("colony", "plot_colonies")(self, ax=ax)
-        return drawn
+        return picture("colony", "plot_colonies", self, ax=ax)
 
     @in_words
     def sentence(self) -> str:
@@ -229,9 +213,7 @@ def colony_folders(home: str | os.PathLike[str]) -> list[Path]:
     return sorted(path.parent for path in Path(home).glob(f"*/{SETTINGS_FILE}"))
 
 
-def _named(
-    colonies: Named | Iterable[Colony | Path_] | Path_,
-) -> dict[str, Colony | Path_]:
+def _named(colonies: Named | Iterable[Colony | Path_] | Path_) -> dict[str, Colony | Path_]:
     if isinstance(colonies, str | os.PathLike):
         colonies = colony_folders(colonies)
     pairs = colonies.items() if isinstance(colonies, Mapping) else ((None, c) for c in colonies)

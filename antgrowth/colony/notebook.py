@@ -24,11 +24,6 @@ from antgrowth.colony.style import styled
 from antgrowth.errors import AntgrowthError
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "CALENDAR_FILE", "NOTEBOOK_FILE", "PAGE_FILE", "is_usual", "own_notebook", "page_of", "ran",
-    "ran_for", "usual_notebook", "with_values",
-]  # fmt: skip
-
 NOTEBOOK_FILE, PAGE_FILE, CALENDAR_FILE = "colony.ipynb", "report.html", "care.ics"
 
 LIMIT_SECONDS = 300
@@ -146,16 +141,9 @@ def is_usual(path: Path, ant: Species) -> bool:
 def ran_for(
     ant: Species, folder: Path, notebook_left: bool, **values: int | None
 ) -> nbformat.NotebookNode:
-    """Run the usual notebook for a folder, from an empty one.
+    """Run the usual notebook for a folder, from an empty one, with values as of `with_values`.
 
-    Parameters
-    ----------
-    ant : Species
-    folder : Path
-    notebook_left : bool
-        Whether the folder has a notebook of its own, which is not run: the page says so.
-    **values
-        As of `with_values`.
+    Of a folder that has a notebook of its own, which is not run, the page says so.
     """
     notebook = with_values(usual_notebook(ant), **values)
     home = folder.resolve()
@@ -169,13 +157,7 @@ def ran_for(
 
 
 def own_notebook(path: Path) -> nbformat.NotebookNode:
-    """Read a notebook that a keeper may have changed.
-
-    Raises
-    ------
-    AntgrowthError
-        If it is no notebook.
-    """
+    """Read a notebook that a keeper may have changed."""
     try:
         found: nbformat.NotebookNode = nbformat.read(path, as_version=4)
     except UNREADABLE as error:
@@ -189,13 +171,7 @@ def own_notebook(path: Path) -> nbformat.NotebookNode:
 
 
 def with_values(notebook: nbformat.NotebookNode, **values: int | None) -> nbformat.NotebookNode:
-    """The same notebook with other numbers in the lines that set them, such as ``DAYS = 300``.
-
-    Raises
-    ------
-    AntgrowthError
-        If no line sets one of them.
-    """
+    """The same notebook with other numbers in the lines that set them, such as ``DAYS = 300``."""
     for name, value in values.items():
         if value is None:
             continue
@@ -214,10 +190,8 @@ def with_values(notebook: nbformat.NotebookNode, **values: int | None) -> nbform
 def ran(notebook: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
     """Run a notebook in a folder, from a clean kernel.
 
-    Raises
-    ------
-    AntgrowthError
-        If a cell fails: with what the package says of the keeper's files, or naming the cell.
+    The `AntgrowthError` of a cell that fails is what the package says of the keeper's files, or
+    names the cell.
     """
     client = NotebookClient(
         notebook,

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.dates import as_day
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import count_words, counted
 from antgrowth.care.checks import Check, recent_alerts
@@ -34,8 +34,6 @@ if TYPE_CHECKING:
 
     from antgrowth._api import Fit
     from antgrowth.forecast.paths import Forecast
-
-__all__ = ["Page", "look_ahead"]
 
 WEEKS_NEAR = 4
 """Weeks of which food and things to do are told."""
@@ -173,12 +171,14 @@ class Page:
         evidence = place.evidence(fit.species.scientific_name)
         head = ("stage", "last noted", "on", "today, most likely (range)")
         queenless = "No queen, by the changes noted: what follows is of the brood that is left."
+        hot = "Too warm for the queen, now or in days to come: the forecast begins with it."
         return Section(
             "".join(
                 paragraph(f"rest.{k}", f"{rest.found()}; {rest.remedy()}.", "warning")
                 for k, rest in enumerate(forgotten_rests_of(fit))
             )
             + (paragraph("queen", queenless) if fit.queenless else "")
+            + (paragraph("hot", hot, "warning") if ahead.heat is not None else "")
             + paragraph("placing", f"{place.finding}: {evidence}.")
             + "".join(paragraph(f"since.{k}", text) for k, text in enumerate(self._since()))
             + table("Notes and state today", head, rows, "lllr")
@@ -421,13 +421,7 @@ def look_ahead(
 ) -> Forecast:
     """Look as far ahead as a page needs, `days` at least: until the number waited for is there.
 
-    Parameters
-    ----------
-    fit : Fit
-    days : int
-        [day]
-    workers, today_is : optional
-        As of `Page`.
+    `workers` and `today_is` are those of `Page`.
     """
     ahead = fit.forecast(days=days, rng=1)
     if workers is None:
@@ -438,7 +432,7 @@ def look_ahead(
 
 def _held(ahead: Forecast, date: pd.Timestamp) -> float:
     """Workers on a day, most likely."""
-    return float(np.median(ahead.paths[:, (date - ahead.start).days, 3]))
+    return float(np.median(ahead.paths[:, (date - ahead.start).days, WORKERS]))
 
 
 def _by_day(frame: pd.DataFrame) -> dict[tuple[Any, Any], dict[Any, Any]]:

@@ -13,8 +13,6 @@ from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.text import counted
 from antgrowth.colony.many import ColonyFits
 
-__all__ = ["plot_colonies"]
-
 MARKS = {"ahead": ("^", BLUE), "on track": ("o", GREY), "behind": ("v", RED)}
 
 

@@ -9,28 +9,18 @@ from pathlib import Path
 from antgrowth._core.arguments import FLAG, PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
 from antgrowth.colony.folder import load_colony
-from antgrowth.colony.page import Page, look_ahead
+from antgrowth.colony.page import Page as Page, look_ahead as look_ahead  # notebooks' imports
 from antgrowth.colony.style import is_page
-
-__all__ = ["Page", "Written", "look_ahead", "write_report"]
 
 
 @dataclass(frozen=True)
 class Written:
-    """Files that `write_report` has written.
-
-    Attributes
-    ----------
-    page : Path
-    calendar : Path or None
-        None if the notebook made none: there is none for a species for research only.
-    notebook_left : bool
-        Whether the folder's own notebook was not run.
-    """
+    """Files that `write_report` has written."""
 
     page: Path
+    # None if the notebook made none: there is none for a species for research only.
     calendar: Path | None
-    notebook_left: bool = False
+    notebook_left: bool = False  # whether the folder's own notebook was not run
 
 
 @takes(folder=PATH, run_notebook=FLAG)
@@ -43,26 +33,14 @@ def write_report(
 ) -> Written:
     """Make the page of a colony folder, and its calendar.
 
-    Parameters
-    ----------
-    folder : str or path
-        As `antgrowth.load_colony` reads it.
-    run_notebook : bool
-        Run its colony.ipynb, whatever is in it. Otherwise the notebook that `antgrowth new` writes
-        is run: the folder's own is a program, and may be somebody else's.
-    workers, days : int, optional
-        In place of what the notebook's lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
+    With `run_notebook` its colony.ipynb is run, whatever is in it. Otherwise it is the notebook
+    that `antgrowth new` writes: the folder's own is a program, and may be somebody else's. Workers
+    and days stand in place of what the lines ``WORKERS = ...`` and ``DAYS = ...`` say, in this run.
 
-    Returns
-    -------
-    Written
-        report.html, which needs no other file, and care.ics, both in the folder.
-
-    Raises
-    ------
-    AntgrowthError
-        If the folder or its notebook cannot be read as it stands, a cell of the notebook fails, or
-        a page cannot be written; one that is there is replaced whole, if it was written so before.
+    Written are report.html, which needs no other file, and care.ics, both in the folder; a page
+    that is there is replaced whole, if it was written so before. If the folder or its notebook
+    cannot be read as it stands, a cell fails, or a page cannot be written, an `AntgrowthError` says
+    so.
     """
     from antgrowth.colony import notebook as run
 

@@ -31,8 +31,6 @@ from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.errors import TemperatureError
 from antgrowth.species.native_range import COUNTRY
 
-__all__ = ["PLAN", "SETTINGS_FILE", "Checked", "plan_of", "read_settings"]
-
 SETTINGS_FILE = "colony.toml"
 
 PLAN = ("constant_c", "day_c", "night_c", "day_hours")
@@ -110,13 +108,7 @@ def read_settings(folder: Path) -> Checked:
 
 
 def plan_of(table: Mapping[str, Any], where: str) -> Temperature:
-    """Make the temperature plan that a table describes.
-
-    Raises
-    ------
-    TemperatureError
-        If the keys do not make one plan, or a value is out of range.
-    """
+    """Make the temperature plan that a table describes."""
     given = [key for key in PLAN if key in table]
     if given == ["constant_c"]:
         return constant(as_celsius(table["constant_c"], f"{where}.constant_c"))

@@ -19,8 +19,6 @@ from antgrowth.colony.many import ColonyFits, colony_folders, fit_many
 from antgrowth.colony.style import is_page, styled
 from antgrowth.errors import AntgrowthError
 
-__all__ = ["write_shelf_report"]
-
 PAGE_FILE = "report.html"
 
 DPI = 150
@@ -30,23 +28,10 @@ DPI = 150
 def write_shelf_report(
     folder: str | os.PathLike[str], *, workers: int | None = None, days: int | None = None
 ) -> Path:
-    """Make one page for all colonies whose folders lie in a folder.
+    """Make one page, report.html in the folder, for all colonies whose folders lie in it.
 
-    Parameters
-    ----------
-    folder : str or path
-    workers, days : int, optional
-        Number whose date is told, and how far to look; those of `fit_many` if not given.
-
-    Returns
-    -------
-    Path
-        report.html, in the folder.
-
-    Raises
-    ------
-    AntgrowthError
-        If there is no colony in it, none can be fitted, or the page cannot be written.
+    Number of workers whose date is told, and days to look ahead, are those of `fit_many` if not
+    given.
     """
     home = as_path(folder)
     written = home / PAGE_FILE

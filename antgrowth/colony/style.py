@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import html
 
-__all__ = ["is_page", "styled"]
-
 STYLE = """
 :root { --ink: #1d2320; --soft: #59635d; --line: #d5dbd6; --leaf: #2c6b4a; --warn: #a5480b; }
 * { box-sizing: border-box; }

@@ -19,8 +19,6 @@ from antgrowth.species.native_range import COUNTRY
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.toml_writer import as_toml_text
 
-__all__ = ["law_of", "write_folder"]
-
 YEAR_DAYS = 365
 
 FIRST = ("Law", "Research only")
@@ -145,17 +143,7 @@ def write_folder(
     hemisphere: str = "north",
     country: str | None = None,
 ) -> list[Path]:
-    """Write the files of a new colony; nothing is written if a file is there already.
-
-    Returns
-    -------
-    paths : list of Path
-
-    Raises
-    ------
-    AntgrowthError
-        With every fault of the arguments at once.
-    """
+    """Write the files of a new colony; nothing is written if a file is there already."""
     import nbformat
 
     from antgrowth.colony.notebook import NOTEBOOK_FILE, usual_notebook

@@ -8,8 +8,6 @@ import pandas as pd
 
 from antgrowth._core.summary import in_words
 
-__all__ = ["Alert"]
-
 
 @dataclass(frozen=True)
 class Alert:

@@ -21,8 +21,6 @@ from antgrowth.evaluation.innovations import Innovations
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Alert", "Alerts", "find_alerts"]
-
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
     "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten "

@@ -38,8 +38,6 @@ from antgrowth.io.changes import ChangeLog, read_changes
 from antgrowth.io.counts import CountLog, read_counts
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["Backtest", "backtest"]
-
 BEYOND = 90
 """Days looked ahead beyond the arrival, so that a forecast can be late. [day]"""
 

@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth.climate.temperature import Temperature
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.prior import Prior
 from antgrowth.inference.starting_state import starting_state, states_of
 from antgrowth.model.simulation import simulate
-
-__all__ = ["MOST_TIMES", "LogLinear", "UsualColonies", "log_linear_growth", "species_average"]
-
-Floats = NDArray[np.float64]
 
 MOST_TIMES = 100.0
 """Log-linear growth is not followed beyond so many times the most workers counted (assumed): its
@@ -33,26 +30,12 @@ def species_average(
     draws: int,
     rng: np.random.Generator,
     temperature: Temperature | None = None,
-) -> NDArray[np.int64]:
+) -> Ints:
     """Let colonies of a species grow from day zero as the profile alone expects, without any note.
 
-    Parameters
-    ----------
-    history : ColonyHistory
-    held : array, shape (5,)
-        What the first note found; a colony that came part-grown begins with it.
-    days : int
-        From day zero on. [day]
-    draws : int
-        Number of colonies.
-    rng : numpy.random.Generator
-    temperature : Temperature, optional
-        In place of the history's own.
-
-    Returns
-    -------
-    array of int, shape (draws, days + 1, 4)
-        Eggs, larvae, pupae, workers at the start of day zero and the end of each day.
+    A colony that came part-grown begins with what the first note found: `held`, shape (5,). Another
+    temperature may stand in place of the history's own. Eggs, larvae, pupae, workers at the start
+    of day zero and the end of each day: shape (draws, days + 1, 4).
     """
     prior = Prior.of(history.species, history.founded)
     x = prior.with_round_shifts(rng.standard_normal((draws, len(prior))), SHIFT_GRAIN_C)
@@ -68,21 +51,15 @@ class UsualColonies:
     """Colonies of the species average that all cutoffs of a backtest share.
 
     Where the temperatures are known, it is the same colonies whatever the cutoff.
-
-    Attributes
-    ----------
-    draws : int
-        Number of colonies.
-    seed : tuple of int
     """
 
-    draws: int
+    draws: int  # number of colonies
     seed: tuple[int, ...]
-    _grown: dict[int, NDArray[np.int64]] = field(default_factory=dict, repr=False)
+    _grown: dict[int, Ints] = field(default_factory=dict, repr=False)
 
     def paths(
         self, history: ColonyHistory, held: Floats, days: int, temperature: Temperature
-    ) -> NDArray[np.int64]:
+    ) -> Ints:
         """See `species_average`; history and temperatures are those of one log at every call."""
         if days not in self._grown:
             rng = np.random.default_rng(self.seed)
@@ -92,22 +69,14 @@ class UsualColonies:
 
 @dataclass(frozen=True, eq=False)
 class LogLinear:
-    """A straight line through the logarithm of the workers counted, with its doubt.
+    """A straight line through the logarithm of the workers counted, with its doubt."""
 
-    Attributes
-    ----------
-    intercept, slope : array, shape (draws,)
-        Draws of the line; the intercept is the log of the workers on day 0. [1/day]
-    residual_sd : array, shape (draws,)
-        Sd of one more count about the line, on the log scale.
-    most : float
-        Beyond so many workers it is not followed. [ants]
-    """
-
+    # intercept, slope: draws of the line; the intercept is the log of the workers on day 0
+    # [1/day], shape (draws,)
     intercept: Floats
     slope: Floats
-    residual_sd: Floats
-    most: float
+    residual_sd: Floats  # sd of one more count about the line, on the log scale, shape (draws,)
+    most: float  # beyond so many workers it is not followed [ants]
 
     def counts(self, day: Floats, rng: np.random.Generator) -> Floats:
         """Workers counted on days, shape (draws, len(day))."""
@@ -127,22 +96,10 @@ class LogLinear:
 def log_linear_growth(
     day: ArrayLike, workers: ArrayLike, draws: int, rng: np.random.Generator
 ) -> LogLinear | None:
-    """Draw a straight line through the logarithm of the workers counted.
+    """Draw a straight line through the logarithm of the workers counted, each of shape (counts,).
 
-    Parameters
-    ----------
-    day, workers : array, shape (counts,)
-        Counts of 0 have no logarithm and are left out.
-    draws : int
-    rng : numpy.random.Generator
+    None with fewer than three counts above 0, or all of them on one day; 0 has no logarithm.
 
-    Returns
-    -------
-    LogLinear or None
-        None with fewer than three counts above 0, or all of them on one day.
-
-    Notes
-    -----
     Ordinary regression with a flat prior: a scaled inverse chi-square for the variance, and normal
     coefficients given it. The squares left over are never less than the rounding of counts to whole
     ants leaves: three counts that happen to lie on a line are no certainty.

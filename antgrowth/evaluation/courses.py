@@ -14,8 +14,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import Report, Shown, ants
 from antgrowth.climate.dormancy import add_rests, dormancy_schedule
@@ -27,10 +28,6 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import simulate
 from antgrowth.species.profile import Species, list_species, load_species
 
-__all__ = ["ProfileCourses", "known_courses", "profile_courses"]
-
-Floats = NDArray[np.float64]
-
 FOUNDED = pd.Timestamp("2026-07-04")
 YEAR = 365
 ROOM_C, STEADY_C = 22.0, 25.0
@@ -40,7 +37,9 @@ DAYS = (90, YEAR, 2 * YEAR)
 MATURE_YEARS = 8
 """After so many years a colony is called mature here."""
 
-DRAWS, MATURE_DRAWS = 100, 24
+PAIRS = 50
+"""Of draws that mirror each other, so that each number's middle is that of the profile."""
+
 NO_COURSE = (
     "its queens found with workers, and its colonies rear new queens and split, which the growth "
     "law does not know; no forecast is made of it"
@@ -55,22 +54,15 @@ REGIMES = (f"room, {ROOM_C:.0f} °C and winter", f"steady {STEADY_C:.0f} °C")
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ProfileCourses(Shown):
-    """Courses of profiles; made by `profile_courses`.
+    """Courses of profiles; made by `profile_courses`."""
 
-    Attributes
-    ----------
-    table : DataFrame
-        A row for each profile, regime and quantity: columns profile, regime, quantity, q05, q50,
-        q95 (infinite: not within two years), low, high (of what is known; NaN where nothing is),
-        status, source, note, verdict ("in range", "LOW", "HIGH"; empty where nothing is known).
-    workers : mapping of tuple to array
-        Median of the workers on each day of two years, by profile and regime.
-    without : tuple of str
-        Profiles of which no course is told: their queens do not found alone.
-    """
-
+    # A row for each profile, regime and quantity: columns profile, regime, quantity, q05, q50,
+    # q95 (infinite: not within two years), low, high (of what is known; NaN where nothing is),
+    # status, source, note, verdict ("in range", "LOW", "HIGH"; empty where nothing is known)
     table: pd.DataFrame
+    # Median of the workers on each day of two years, by profile and regime.
     workers: dict[tuple[str, str], Floats]
+    # Profiles of which no course is told: their queens do not found alone.
     without: tuple[str, ...] = ()
 
     @property
@@ -80,8 +72,7 @@ class ProfileCourses(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the median of the workers over two years, a panel a regime."""
-        drawn: NDArray[np.object_] = picture("evaluation", "plot_courses")(self)
-        return drawn
+        return picture("evaluation", "plot_courses", self)
 
     def __repr__(self) -> str:
         profiles = self.table["profile"].nunique()
@@ -124,14 +115,7 @@ class ProfileCourses(Shown):
 def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
     """Let colonies of profiles grow for two years, in a room with a winter and at steady 25 °C.
 
-    Parameters
-    ----------
-    names : sequence of str, optional
-        Of profiles; all that are shipped if not given.
-
-    Returns
-    -------
-    ProfileCourses
+    All that are shipped if not named.
     """
     known, rows, workers = known_courses(), [], {}
     species = [load_species(n) for n in (list_species()["name"] if names is None else names)]
@@ -154,10 +138,7 @@ def profile_courses(names: Sequence[str] | None = None) -> ProfileCourses:
 def known_courses() -> pd.DataFrame:
     """What is known of two years of each ant, with its standing.
 
-    Returns
-    -------
-    DataFrame
-        Columns profile, quantity, low, high (NaN where there is no bound), source, status, note.
+    Columns profile, quantity, low, high (NaN where there is no bound), source, status, note.
     """
     with (files("antgrowth.datasets") / "published" / "courses.csv").open(encoding="utf-8") as file:
         table = pd.read_csv(file, keep_default_na=False, na_values={"low": [""], "high": [""]})
@@ -170,7 +151,8 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
     history = ColonyHistory(ant, plan, FOUNDED, True, None, 1, "north")
     rng = np.random.default_rng(1)
     prior = Prior.of(ant)
-    x = rng.standard_normal((DRAWS, len(prior)))
+    half = rng.standard_normal((PAIRS, len(prior)))
+    x = np.concatenate([half, -half])
     laws = prior.laws(prior.with_round_shifts(x, 0.5))
     paths = simulate(laws, history.forcing(2 * YEAR), rng)
     levels = [0.05, 0.5, 0.95]
@@ -181,14 +163,14 @@ def _course(ant: Species, warmth_c: float, winter: bool) -> tuple[dict[str, Floa
     for day in DAYS:
         found[f"workers on day {day}"] = np.quantile(paths[:, day, -1], levels)
     found["mature size"] = _mature(laws, history, levels)
-    middle: Floats = np.median(paths[..., STAGES.index("workers")], axis=0)
+    middle: Floats = np.median(paths[..., WORKERS], axis=0)
     return found, middle
 
 
 def _mature(laws: Laws, history: ColonyHistory, levels: list[float]) -> Floats:
     """Most workers of the last year, as expected."""
     forcing = history.forcing(MATURE_YEARS * YEAR)
-    counts = grow(laws.take(slice(MATURE_DRAWS)), forcing).counts
+    counts = grow(laws, forcing).counts
     found: Floats = np.quantile(counts[:, -YEAR:, -1].max(axis=1), levels)
     return found
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.stages import BROOD
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import BROOD, EGGS
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import counted
@@ -24,12 +24,10 @@ from antgrowth.evaluation.innovations import Innovations
 from antgrowth.inference.adequacy import CONTRADICTORY
 from antgrowth.inference.laplace import unforeseen
 from antgrowth.model.life_cycle import LifeCycle, larval_progress
-from antgrowth.species.thermal_limits import COLD_LIMIT
+from antgrowth.species.comfort import cool_for_brood
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
-
-__all__ = ["CONTRADICTION", "DETECTORS", "REST_NOT_NOTED", "forgotten_rests_of"]
 
 REST_NOT_NOTED = "rest not noted"
 """Kind of the alert that comes before all others: until it is settled, they cannot be judged."""
@@ -175,13 +173,13 @@ def no_eggs(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     visits = frame.loc[frame["stage"] == "eggs", "date"]
     if visits.empty:
         return
-    growth = fit.species_growth.counts[..., 0]
+    growth = fit.species_growth.counts[..., EGGS]
     laid = np.maximum.accumulate(growth, axis=1)[:, fit.history.day_of(visits.max()) + 1] >= TO_SEE
     if laid.mean() > LATE:
         yield Alert(
             "no eggs yet", visits.max(), "eggs",
             f"{(visits.max() - fit.queen_since).days} days alone and no egg, by when "
-            f"{laid.mean():.0%} of queens of {fit.species.scientific_name} have laid",
+            f"{share_words(laid.mean())} of queens of {fit.species.scientific_name} have laid",
             (TO_SEE, float(np.quantile(growth[:, -1], 0.95))), "0",
             (
                 *([AFTER_WINTER] if fit.species.lays_after_winter else []),
@@ -240,10 +238,10 @@ def standing_larvae(fit: Posterior, innovations: Innovations) -> Iterator[Alert]
         )  # fmt: skip
 
 
-def _rearing(fit: Posterior) -> NDArray[np.float64]:
+def _rearing(fit: Posterior) -> Floats:
     """Share to which larvae of the fit are reared on each day: none in a rest, or out of season."""
     laws = fit.model.prior.laws(fit.estimate.x[None])
-    found: NDArray[np.float64] = LifeCycle(laws, fit.model.forcing).rearing[0]
+    found: Floats = LifeCycle(laws, fit.model.forcing).rearing[0]
     return found
 
 
@@ -271,21 +269,19 @@ def heated_queen(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
 
 
 def cool_brood(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
-    """Two weeks so cool, in season, that eggs die and larvae wait for warmth."""
-    ant, frame = fit.species, fit.counts.frame
+    """Two weeks in season too cool for the brood."""
+    frame = fit.counts.frame
     end = fit.history.day_of(fit.counts.end) + 1
     days = min(LAST_DAYS, end)
-    if COLD_LIMIT not in ant or _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
+    if _rearing(fit)[end - 1] < 0.5 or days < LAST_DAYS:
         return
     if not (frame.loc[frame["stage"].isin(["eggs", "larvae"]), "high"] > 0).any():
         return
     mean_c = fit.temperature.hours(fit.counts.end - pd.Timedelta(days=days - 1), days).mean()
-    limit = ant.value(COLD_LIMIT)
-    if mean_c <= limit:
+    if found := cool_for_brood(fit.species, mean_c):
         yield Alert(
             "too cool", fit.counts.end, "brood",
-            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; from {limit:g} °C "
-            "down eggs die, and many larvae wait for warmth",
+            f"the last {counted(days, 'day')} had {mean_c:.1f} °C on average; brood: {found}",
             None, "",
             ("a cool room: warm a part of the nest gently, and keep to the ceiling",),
         )  # fmt: skip

@@ -29,10 +29,6 @@ if TYPE_CHECKING:
 
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Diagnostics", "diagnose", "strains"]
-
-Floats = NDArray[np.float64]
-
 COLONIES = 400
 """Like colonies that are counted."""
 
@@ -118,17 +114,13 @@ class Diagnostics(Shown):
 
     def plot_parameters(self, ax: Axes | None = None) -> Axes:
         """Draw each parameter before and after the notes; `Fit.summary_frame` has the numbers."""
-        drawn: Axes = picture("evaluation", "plot_parameters")(self, ax=ax)
-        return drawn
+        return picture("evaluation", "plot_parameters", self, ax=ax)
 
     def plot_predictive(
         self, stages: Sequence[str] | None = None, ax: Axes | Sequence[Axes] | None = None
     ) -> NDArray[np.object_]:
         """Draw the notes of each stage on what a like colony would have shown; see `daily`."""
-        axes: NDArray[np.object_] = picture("evaluation", "plot_predictive")(
-            self, stages=stages, ax=ax
-        )
-        return axes
+        return picture("evaluation", "plot_predictive", self, stages=stages, ax=ax)
 
     def __repr__(self) -> str:
         held = int(self.cells["held_90"].sum())

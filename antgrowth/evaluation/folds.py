@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.stages import STAGES
-from antgrowth._core.stats import first_passage
+from antgrowth._core.arrays import Floats, Ints
+from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stats import QUANTILES, first_passage
 from antgrowth.climate.dormancy import dormancy_schedule, extend_plan
 from antgrowth.climate.schedules import Until
 from antgrowth.climate.temperature import Temperature
@@ -21,7 +21,8 @@ from antgrowth.evaluation.baselines import UsualColonies, log_linear_growth, spe
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.evaluation.scoring import crps, stand_at_horizon
 from antgrowth.evaluation.targets import Target
-from antgrowth.forecast.paths import QUANTILES, Arrival, forecast
+from antgrowth.forecast.arrival import Arrival
+from antgrowth.forecast.paths import forecast
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import ERROR_SPREAD
 from antgrowth.inference.observations import held_at_first
@@ -30,10 +31,6 @@ from antgrowth.inference.prior import Prior
 from antgrowth.io.changes import ChangeLog
 from antgrowth.io.counts import CountLog
 from antgrowth.species.profile import Species
-
-__all__ = ["KNOWN", "LINE", "OURS", "THEN", "UNUSED", "USUAL", "Fold"]
-
-Floats = NDArray[np.float64]
 
 OURS, USUAL, LINE = "antgrowth", "species average", "log-linear"
 KNOWN, THEN, UNUSED = "known", "as known then", "not used"
@@ -46,59 +43,33 @@ _ONE_DAY = pd.Timedelta("1D")
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """What one method foresees at a cutoff.
+    """What one method foresees at a cutoff."""
 
-    Attributes
-    ----------
-    counts : dict
-        Day after the cutoff and stage to the numbers a keeper would count, shape (draws,).
-    arrival : Arrival or None
-    abstention : str
-        Why it does not answer, where it does not.
-    """
-
+    # Day after the cutoff and stage to the numbers a keeper would count, shape (draws,)
     counts: dict[tuple[int, str], Floats]
     arrival: Arrival | None
-    abstention: str = ""
+    abstention: str = ""  # why it does not answer, where it does not
 
 
 @dataclass(frozen=True, eq=False)
 class Fold:
-    """What was known at a cutoff, and what each method makes of it.
+    """What was known at a cutoff, and what each method makes of it."""
 
-    Attributes
-    ----------
-    log : CountLog
-        Up to the cutoff.
-    temperature, species, queens, changes, hemisphere
-        As given to the backtest, also of later days.
-    founded : Timestamp or None
-        `queen_since`.
-    cutoff : Timestamp
-    ahead : int
-        Days looked ahead. [day]
-    workers : int
-        The number waited for.
-    draws : int
-    seed : tuple of int
-        Of the backtest, and of the fold.
-    usual : UsualColonies
-        Shared by all folds of the backtest.
-    """
-
-    log: CountLog
+    log: CountLog  # up to the cutoff
+    # temperature, species, queens, changes, hemisphere: as given to the backtest, also of later
+    # days.
     temperature: Temperature
     species: Species
-    founded: pd.Timestamp | None
+    founded: pd.Timestamp | None  # `queen_since`
     queens: int
     changes: ChangeLog | None
     hemisphere: str | None
     cutoff: pd.Timestamp
-    ahead: int
-    workers: int
+    ahead: int  # days looked ahead [day]
+    workers: int  # the number waited for
     draws: int
-    seed: tuple[int, int]
-    usual: UsualColonies
+    seed: tuple[int, int]  # of the backtest, and of the fold
+    usual: UsualColonies  # shared by all folds of the backtest
 
     @cached_property
     def fit(self) -> Posterior:
@@ -206,7 +177,7 @@ class Fold:
         best = self.fit.estimate
         scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(self.draws))
         paths = seen.paths[:, wait:]
-        shares = self.fit.model.prior.seen(drawn, paths[..., 3].astype(float))
+        shares = self.fit.model.prior.seen(drawn, paths[..., WORKERS].astype(float))
         return Prediction(_counted(paths, days, shares, scale, rng), seen.arrival(self.workers))
 
     def _usual(self, temperatures: str, days: list[int]) -> Prediction:
@@ -221,10 +192,10 @@ class Fold:
             paths = species_average(history, held, days_in_all, self.draws, rng, plan)
         prior = Prior.of(history.species, history.founded)
         x = rng.standard_normal((self.draws, len(prior)))
-        shares = prior.seen(x, paths[..., 3].astype(float))
+        shares = prior.seen(x, paths[..., WORKERS].astype(float))
         scale = np.exp(ERROR_SPREAD * rng.standard_normal(self.draws))
         counts = _counted(paths[:, evening:], days, shares[:, evening:], scale, rng)
-        passage_days = first_passage(paths[..., STAGES.index("workers")] >= self.workers) - evening
+        passage_days = first_passage(paths[..., WORKERS] >= self.workers) - evening
         late = passage_days > 0
         if late.sum() < FEWEST:
             return Prediction(
@@ -315,11 +286,7 @@ class Fold:
 
 
 def _counted(
-    paths: NDArray[np.int64],
-    days: list[int],
-    shares: Floats,
-    scale: Floats,
-    rng: np.random.Generator,
+    paths: Ints, days: list[int], shares: Floats, scale: Floats, rng: np.random.Generator
 ) -> dict[tuple[int, str], Floats]:
     """Counts of some days of simulated colonies, by day and stage; see `observed_counts`."""
     counts = observed_counts(paths[:, days], shares[:, days], scale, rng)

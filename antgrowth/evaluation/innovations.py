@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.stages import BROOD
@@ -21,27 +20,16 @@ from antgrowth._core.stats import REACH_90
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["Innovations"]
-
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Innovations:
-    """One-step-ahead predictions of a log, and what was noted.
+    """One-step-ahead predictions of a log, and what was noted."""
 
-    Attributes
-    ----------
-    cells : DataFrame
-        A row for each cell that says something: date, stage, text (as written), exact (whether it
-        gives one number), low, high (90 % range expected from the earlier visits), z (standardised
-        miss).
-    brood : DataFrame
-        The same for all brood noted at a look: date, text, low, high, z.
-    """
-
+    # A row for each cell that says something: date, stage, text (as written), exact (whether it
+    # gives one number), low, high (90 % range expected from the earlier visits), z
+    # (standardised miss)
     cells: pd.DataFrame
-    brood: pd.DataFrame
+    brood: pd.DataFrame  # the same for all brood noted at a look: date, text, low, high, z
 
     def __repr__(self) -> str:
         return f"Innovations({len(self.cells)} cells, {len(self.brood)} looks at the brood)"

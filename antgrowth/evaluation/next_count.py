@@ -12,9 +12,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, instance, takes, within
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.stats import REACH_90
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
@@ -25,10 +26,6 @@ from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["NextCount", "next_count"]
-
-Floats = NDArray[np.float64]
 
 WITHIN = 42
 """Visits are weighed for so many days. [day]"""
@@ -115,8 +112,7 @@ class NextCount(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw what visits should be worth; see `antgrowth.plotting.plot_next_count`."""
-        drawn: Axes = picture("evaluation", "plot_next_count")(self, ax=ax)
-        return drawn
+        return picture("evaluation", "plot_next_count", self, ax=ax)
 
     def _report(self) -> Report:
         table = self.visits.sort_values("worth", ascending=False)
@@ -198,7 +194,7 @@ def next_count(forecast: Forecast, workers: int = 30, days: int = WITHIN) -> Nex
     own = (until >= waited.min()) & (until <= waited.max())
     ahead = np.arange(1, max(min(days, (first - forecast.start).days), 1) + 1)
     until, seen = until[own], _as_seen(forecast, ahead)[own]
-    with_workers = (forecast.paths[:, ahead, 3] > 0).mean(axis=0)
+    with_workers = (forecast.paths[:, ahead, WORKERS] > 0).mean(axis=0)
     now = window_days(window)
     sets = [s for n in range(1, len(STAGES) + 1) for s in combinations(range(len(STAGES)), n)]
     rows = []
@@ -244,10 +240,10 @@ def _as_seen(forecast: Forecast, days: NDArray[np.intp]) -> Floats:
     fit, rng = forecast.fit, np.random.default_rng(forecast.seed)
     true, draws = forecast.paths[:, days], forecast.draws
     x = fit.draws[rng.integers(len(fit.draws), size=draws)]
-    shares = fit.model.prior.seen(x, true[..., 3].astype(float))
+    shares = fit.model.prior.seen(x, true[..., WORKERS].astype(float))
     best = fit.estimate
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(draws))
-    return observed_counts(true, shares, scale, rng)[..., :4]
+    return observed_counts(true, shares, scale, rng)[..., : len(STAGES)]
 
 
 def _left_open(remaining: Floats, counts: Floats) -> float:

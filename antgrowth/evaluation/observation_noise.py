@@ -3,37 +3,22 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
+from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import with_brood
 from antgrowth.inference.likelihood import ROUNDING, error_variance
 
-__all__ = ["observed_counts"]
 
-Floats = NDArray[np.float64]
-
-
-def observed_counts(
-    true: NDArray[np.int64], shares: Floats, scale: Floats, rng: np.random.Generator
-) -> Floats:
+def observed_counts(true: Ints, shares: Floats, scale: Floats, rng: np.random.Generator) -> Floats:
     """Count true numbers as a keeper does: some overlooked, what is left misjudged.
 
-    Parameters
-    ----------
-    true : array of int, shape (draws, visits, 4)
-        Eggs, larvae, pupae, workers in the nest.
-    shares : array, shape (draws, visits, 4 or 5)
-        Share of each stage that is seen; what comes after the workers is not used.
-    scale : array, shape (draws,) or (draws, visits)
-        Counting error relative to the usual.
-    rng : numpy.random.Generator
-
-    Returns
-    -------
-    array, shape (draws, visits, 5)
-        The last is all brood, counted at once.
+    True eggs, larvae, pupae, workers have shape (draws, visits, 4); `shares` of them are seen,
+    (draws, visits, 4 or 5), of which what comes after the workers is not used; `scale` is the
+    counting error relative to the usual, (draws,) or (draws, visits). Counts have shape
+    (draws, visits, 5): the last is all brood, counted at once.
     """
-    noticed = rng.binomial(true, shares[..., :4]).astype(float)
-    noticed = np.concatenate([noticed, noticed[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    noticed = with_brood(rng.binomial(true, shares[..., : len(STAGES)]).astype(float))
     scale = scale[:, None] if scale.ndim == 1 else scale
     error = np.broadcast_to(scale[..., None], noticed.shape)
     # A factor for the error, so that none stays none; whole ants bring the rounding by themselves.

@@ -27,11 +27,6 @@ from antgrowth.evaluation.next_count import NextCount
 from antgrowth.evaluation.score_table import Backtest
 from antgrowth.inference.plots import chosen_stages, draw_notes
 
-__all__ = [
-    "plot_backtest", "plot_courses", "plot_coverage", "plot_next_count", "plot_parameters",
-    "plot_predictive", "plot_study",
-]  # fmt: skip
-
 WELL_KNOWN = 0.5
 """A parameter counts as told by the notes if they removed so much of its spread."""
 
@@ -95,25 +90,7 @@ def plot_parameters(diagnostics: Diagnostics, ax: Axes | None = None) -> Axes:
 def plot_predictive(
     diagnostics: Diagnostics, stages: Sequence[str] | None = None, ax: Any = None
 ) -> NDArray[np.object_]:
-    """Draw the notes of each stage on what a usual count would find in like colonies.
-
-    Parameters
-    ----------
-    diagnostics : Diagnostics
-    stages : sequence of str, optional
-        As for `plot_fit`.
-    ax : Axes or sequence of Axes, optional
-        One a stage.
-
-    Returns
-    -------
-    array of Axes, shape (stages,)
-
-    Raises
-    ------
-    AntgrowthError
-        If a stage is not known, or there is not one Axes a stage.
-    """
+    """Draw the notes of each stage on what a usual count would find in like colonies."""
     fit = diagnostics.fit
     names = chosen_stages(fit, stages, "plot_predictive")
     axes = draw.panels(names) if ax is None else draw.given_axes(names, ax, "plot_predictive")
@@ -141,12 +118,7 @@ def plot_predictive(
         f"{fit.counts.name}: same law, same warmth, other luck, counted as usual. Nine in ten or "
         "more should be in; to be in is no proof, since these notes shaped the fit"
     )
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 
@@ -268,22 +240,13 @@ def plot_study(study: pd.DataFrame, ax: Sequence[Axes] | None = None) -> NDArray
         f"{(~short & kinds).sum()} of {counted(int(kinds.sum()), 'kind')} of colonies are held as "
         "promised, as far as so few can tell"
     )
-    if ax is None:
-        draw.head_figure(share.figure, title, "Simulated colonies, by programs of other laws too")
-        draw.legend_below(share.figure, axes)
-    else:
-        draw.head(share, title, "Simulated colonies, by programs of other laws too")
-        draw.legend(share, axes)
+    subtitle = "Simulated colonies, by programs of other laws too"
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 
 def plot_courses(courses: ProfileCourses) -> NDArray[np.object_]:
-    """Draw the median of the workers of each profile over two years, a panel a regime.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-    """
+    """Draw the median of the workers of each profile over two years, a panel for either regime."""
     figure, axes = plt.subplots(1, 2, figsize=(12, 5.5), sharey=True, layout="constrained")
     names = list(dict.fromkeys(name for name, _ in courses.workers))
     for ax, regime in zip(axes, REGIMES, strict=True):

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import STAGES, WORKERS
+from antgrowth._core.stats import quantiles, stage_frame
 from antgrowth.evaluation.observation_noise import observed_counts
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.likelihood import ROUGH
@@ -18,11 +18,6 @@ from antgrowth.model.simulation import simulate
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["posterior_predictive"]
-
-Floats = NDArray[np.float64]
-
-LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 COLUMNS = (*STAGES, "brood")
 
@@ -30,54 +25,29 @@ COLUMNS = (*STAGES, "brood")
 def posterior_predictive(
     fit: Posterior, colonies: int, seed: int
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Let like colonies live through the log, and count them.
+    """Let like colonies live through the log, and count them; at most as many as the fit has draws.
 
-    Parameters
-    ----------
-    fit : Posterior
-    colonies : int
-        At most as many as the fit has draws.
-    seed : int
-
-    Returns
-    -------
-    daily : DataFrame
-        For each day of the log and stage, what a usual count would find: `date`, `stage`, `mean`,
-        `q05` to `q95`.
-    cells : DataFrame
-        The log's cells with what was expected of each, rough ones as rough: columns of
-        `CountLog.frame`, `q05` to `q95`, `held_50`, `held_90`.
+    For each day of the log and stage, what a usual count would find: columns `date`, `stage`,
+    `mean`, `q05` to `q95`. And the log's cells with what was expected of each, rough ones as rough:
+    columns of `CountLog.frame`, `q05` to `q95`, `held_50`, `held_90`.
     """
     rng = np.random.default_rng(seed)
     model, best = fit.model, fit.estimate
     x = model.prior.with_round_shifts(fit.draws[:colonies], SHIFT_GRAIN_C)
     states = None if model.start is None else drawn_states(model, x, rng)
     paths = simulate(model.prior.laws(x), model.forcing, rng, states=states)
-    shares = model.prior.seen(x, paths[..., 3].astype(float))
+    shares = model.prior.seen(x, paths[..., WORKERS].astype(float))
     scale = best.error_scale * np.exp(best.error_spread * rng.standard_normal(len(x)))
     first = fit.history.day_of(fit.history.first_day) + 1
     usual = observed_counts(paths[:, first:], shares[:, first:], scale, rng)
     dates = pd.date_range(fit.history.first_day, periods=usual.shape[1])
-    daily = pd.DataFrame(
-        {
-            "date": np.repeat(dates, len(COLUMNS)),
-            "stage": np.tile(COLUMNS, len(dates)),
-            "mean": usual.mean(axis=0).ravel(),
-            **_levels(usual),
-        }
-    )
+    daily = stage_frame(dates, usual)
     cells = fit.counts.frame.copy()
     days = ((cells["date"] - fit.history.day_zero) / pd.Timedelta("1D")).to_numpy().astype(int) + 1
     rough = np.where(cells["kind"] == "rough", ROUGH, 1.0)
     counts = observed_counts(paths[:, days], shares[:, days], scale[:, None] * rough, rng)
     column = [COLUMNS.index(stage) for stage in cells["stage"]]
-    cells = cells.assign(**_levels(counts[:, np.arange(len(cells)), column]))
+    cells = cells.assign(**quantiles(counts[:, np.arange(len(cells)), column]))
     for name, low, high in (("held_50", "q25", "q75"), ("held_90", "q05", "q95")):
         cells[name] = (cells[low] <= cells["high"]) & (cells["low"] <= cells[high])
     return daily, cells
-
-
-def _levels(counts: Floats) -> dict[str, Floats]:
-    """Quantiles over the draws, each flat."""
-    found = np.quantile(counts, list(LEVELS.values()), axis=0)
-    return {name: level.ravel() for name, level in zip(LEVELS, found, strict=True)}

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from antgrowth._core.pictures import picture
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import BROOD
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, listed
 from antgrowth.evaluation.folds import OURS, THEN, UNUSED
@@ -20,9 +20,7 @@ from antgrowth.io.counts import CountLog
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Backtest", "summarise"]
-
-TARGETS = ("arrival", "workers", *STAGES[:-1], "brood")
+TARGETS = ("arrival", "workers", *BROOD, "brood")
 """Order of the targets: what is asked most, first."""
 
 HORIZONS = {"to 14": 14.0, "to 30": 30.0, "to 60": 60.0, "to 120": 120.0, "beyond": np.inf}
@@ -104,8 +102,7 @@ class Backtest(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the forecasts from each cutoff beside what came; the numbers are in `folds`."""
-        drawn: Axes = picture("evaluation", "plot_backtest")(self, ax)
-        return drawn
+        return picture("evaluation", "plot_backtest", self, ax)
 
     def _report(self) -> Report:
         return _report(self)
@@ -122,14 +119,8 @@ def summarise(
 ) -> pd.DataFrame:
     """Average the scores of a table of folds; see `Backtest.summary_frame`.
 
-    Parameters
-    ----------
-    folds : DataFrame
-    by_horizon : bool
-    ours : str
-        The method that the others are measured against.
-    instead : mapping
-        Which temperatures of `ours` a method meets that has none of its own.
+    The other methods are measured against `ours`; `instead` tells which temperatures of it a method
+    meets that has none of its own.
     """
     known = folds[folds["status"] != "no truth"]
     our_crps = known[known["method"] == ours].set_index([*_CASE, "temperatures"])["crps"]

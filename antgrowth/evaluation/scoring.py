@@ -8,14 +8,11 @@ have to be put at a horizon before they can be scored (`stand_at_horizon`).
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
-
-__all__ = ["coverage", "crps", "interval_score", "randomised_pit", "stand_at_horizon"]
-
-Floats = NDArray[np.float64]
 
 
 def crps(ensemble: ArrayLike, truth: ArrayLike, axis: int = -1, fair: bool = True) -> Floats:

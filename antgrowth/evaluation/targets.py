@@ -13,8 +13,6 @@ from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError, LogError
 from antgrowth.io.counts import CountLog
 
-__all__ = ["Target", "arrival_seen", "choose_cutoffs", "targets_after"]
-
 Reached = tuple[pd.Timestamp | None, pd.Timestamp]
 
 FIRST_VISITS = 3
@@ -25,31 +23,16 @@ _ONE_DAY = pd.Timedelta("1D")
 
 @dataclass(frozen=True)
 class Target:
-    """One truth to forecast from a cutoff.
+    """One truth to forecast from a cutoff."""
 
-    Attributes
-    ----------
-    name : str
-        "arrival" or the stage counted.
-    date : Timestamp or None
-        Day of the count, or by which the colony had arrived; None if it never had.
-    unit : str
-        "day" after the cutoff, or "ant".
-    ahead : float
-        From the cutoff to the truth. [day]
-    low, high : float
-        Ends of what is known of it.
-    unknown : str
-        Why there is nothing to score; empty if there is.
-    """
-
-    name: str
+    name: str  # "arrival" or the stage counted
+    # Day of the count, or by which the colony had arrived; None if it never had.
     date: pd.Timestamp | None
-    unit: str
-    ahead: float
-    low: float
+    unit: str  # "day" after the cutoff, or "ant"
+    ahead: float  # from the cutoff to the truth [day]
+    low: float  # low, high: ends of what is known of it
     high: float
-    unknown: str = ""
+    unknown: str = ""  # why there is nothing to score; empty if there is
 
     @property
     def truth(self) -> float:
@@ -58,20 +41,10 @@ class Target:
 
 
 def arrival_seen(log: CountLog, workers: int, founded: pd.Timestamp | None) -> Reached | None:
-    """First and last day on which a log lets a number of workers first have been there.
+    """First and last day on which a log lets a number of workers first have been there, or None.
 
-    Parameters
-    ----------
-    log : CountLog
-    workers : int
-    founded : Timestamp or None
-        When there were none; None if not known.
-
-    Returns
-    -------
-    tuple of Timestamp, or None
-        From the day after the last look below, to the first look at or above; the former is None
-        if no look below came before. None if the log never shows so many.
+    From the day after the last look below, to the first look at or above; the former is None if no
+    look below came before, nor a day on which it was `founded`, with no workers.
     """
     seen = log.frame[log.frame["stage"] == "workers"]
     enough = seen.loc[seen["low"] >= workers, "date"]
@@ -93,12 +66,7 @@ def choose_cutoffs(
 ) -> pd.DatetimeIndex:
     """Cutoffs as asked for, in order.
 
-    Raises
-    ------
-    AntgrowthError
-        If the number of cutoffs is not a whole number above 0.
-    LogError
-        If the log is too short, or a cutoff leaves nothing to forecast from or to score.
+    An error tells one that leaves nothing to forecast from or to score.
     """
     exact = log.frame.loc[log.frame["kind"] == "exact", "date"]
     truths = pd.DatetimeIndex([*exact, *([reached[1]] if reached else [])]).unique().sort_values()
@@ -171,24 +139,11 @@ def _named(
 
 
 def targets_after(
-    log: CountLog,
-    cutoff: pd.Timestamp,
-    ahead: int,
-    workers: int,
-    reached: Reached | None,
+    log: CountLog, cutoff: pd.Timestamp, ahead: int, workers: int, reached: Reached | None
 ) -> list[Target]:
-    """What can be scored from a cutoff: the arrival, and each later exact count.
+    """What can be scored from a cutoff in the whole log: the arrival, and later exact counts.
 
-    Parameters
-    ----------
-    log : CountLog
-        The whole log.
-    cutoff : Timestamp
-    ahead : int
-        Days looked ahead; counts beyond are no targets.
-    workers : int
-    reached : tuple of Timestamp, or None
-        From `arrival_seen`.
+    Counts beyond the days looked `ahead` are no targets; `reached` is of `arrival_seen`.
     """
     frame = log.frame[(log.frame["kind"] == "exact") & (log.frame["date"] > cutoff)]
     frame = frame[frame["date"] <= cutoff + ahead * _ONE_DAY]

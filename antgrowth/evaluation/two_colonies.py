@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, CELSIUS, instance, optional, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.summary import Report, Shown, in_words, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.errors import AntgrowthError
@@ -18,10 +18,6 @@ from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
-
-__all__ = ["ColonyComparison", "compare_colonies"]
-
-Floats = NDArray[np.float64]
 
 UNDECIDED = (0.2, 0.8)
 """Chances between these are called open."""

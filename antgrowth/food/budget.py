@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import PUPAE, WORKERS
 from antgrowth._core.text import told
 from antgrowth._core.validation import as_number
 from antgrowth.climate.humidity import deficit_kpa
@@ -22,19 +23,6 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "WEIGHED_SPREAD",
-    "Diet",
-    "Masses",
-    "Needs",
-    "body_masses",
-    "first_brood",
-    "needs",
-    "needs_along",
-]
-
-Floats = NDArray[np.float64]
-
 WEIGHED_SPREAD = 0.08
 """Log-sd of a mass that the keeper found by weighing a sample."""
 
@@ -44,61 +32,37 @@ LARVA = 1
 
 @dataclass(frozen=True, eq=False)
 class Masses:
-    """Live masses by draw, each of shape (draws, 1).
+    """Live masses by draw, each of shape (draws, 1)."""
 
-    Attributes
-    ----------
-    worker, first_worker, queen : array
-        [mg]
-    queen_weighed : bool
-        False if the queen's mass is guessed from that of workers.
-    """
-
-    worker: Floats
+    worker: Floats  # worker, first_worker, queen: [mg]
     first_worker: Floats
     queen: Floats
-    queen_weighed: bool
+    queen_weighed: bool  # False if the queen's mass is guessed from that of workers
 
 
 @dataclass(frozen=True, eq=False)
 class Diet:
-    """What the needs of a colony depend on besides its ants and their warmth.
-
-    Attributes
-    ----------
-    masses : Masses
-    constants : Constants
-        Of shape (draws, 1).
-    prey_protein, prey_energy : float or array, shape (draws, 1)
-        Protein share and energy [J/mg] of what larvae are reared on.
-    humidity_percent : float
-        Of the air around the ants.
-    """
+    """What the needs of a colony depend on besides its ants and their warmth."""
 
     masses: Masses
-    constants: Constants
+    constants: Constants  # of shape (draws, 1)
+    # prey_protein, prey_energy: protein share and energy [J/mg] of what larvae are reared on,
+    # shape (draws, 1)
     prey_protein: Floats | float
     prey_energy: Floats | float
-    humidity_percent: float
+    humidity_percent: float  # of the air around the ants
 
 
 @dataclass(frozen=True, eq=False)
 class Needs:
-    """What a colony needs, each of shape (draws, days).
+    """What a colony needs, each of shape (draws, days)."""
 
-    Attributes
-    ----------
-    adult_sugar_mg, growth_sugar_mg : array
-        To run workers and queens; to grow larvae beyond the energy of their prey. [mg/day]
-    protein_mg : array
-        [mg/day]
-    water_mg : array
-        Lost by workers and queens through their skin; their food brings much of it. [mg/day]
-    """
-
+    # adult_sugar_mg, growth_sugar_mg: to run workers and queens; to grow larvae beyond the
+    # energy of their prey [mg/day]
     adult_sugar_mg: Floats
     growth_sugar_mg: Floats
-    protein_mg: Floats
+    protein_mg: Floats  # [mg/day]
+    # Lost by workers and queens through their skin; their food brings much of it [mg/day]
     water_mg: Floats
 
 
@@ -109,24 +73,10 @@ def body_masses(
     draws: int,
     rng: np.random.Generator,
 ) -> Masses:
-    """Draw the body masses of a species, or take a weighed one.
+    """Draw the body masses of a species, or take one that the keeper weighed. [mg]
 
-    Parameters
-    ----------
-    species : Species
-    mass_mg : float or None
-        Mass of one worker as the keeper weighed it, first workers and later ones alike. [mg]
-    constants : Constants
-        Drawn with shape (draws, 1).
-    draws : int
-    rng : numpy.random.Generator
-
-    Raises
-    ------
-    SpeciesError
-        If no mass is known.
-    AntgrowthError
-        If `mass_mg` is out of range.
+    A weighed one holds for first workers and later ones alike. The constants are of shape
+    (draws, 1). A `SpeciesError` tells that no mass is known.
     """
 
     def drawn(path: str) -> Floats:
@@ -158,7 +108,7 @@ def body_masses(
 
 
 def first_brood(species: Species, laws: Laws) -> Floats:
-    """Number of first workers that lone queens rear, shape (draws, 1)."""
+    """Number of first workers that a lone queen rears, shape (draws, 1)."""
     if species.founding == "dependent":
         return np.zeros((len(laws), 1))
     reared: Floats = (laws.places_alone * laws.survival[:, 1:].prod(axis=1))[:, None]
@@ -183,29 +133,12 @@ def needs(
 ) -> Needs:
     """Work out what colonies need.
 
-    Parameters
-    ----------
-    workers, larvae : array, shape (draws, days)
-    older : array, shape (draws, days)
-        Most ants so far that were beyond the larval stage.
-    queens : array, shape (days,)
-    first : array, shape (draws, 1)
-        Number of first workers that the queen rears.
-    growing : array, shape (draws, days)
-        Share of the larval stage passed on each day.
-    first_development : float or array, shape (draws, 1)
-        Length of the larval stage of first workers, relative.
-    hours_c : array, shape (days, hours)
-        [°C]
-    humidity_percent : float
-    masses : Masses
-    prey_protein, prey_energy : float or array, shape (draws, 1)
-        Protein share and energy [J/mg] of what larvae are reared on.
-    constants : Constants
-        Of shape (draws, 1).
+    Workers, larvae, `older`, the most ants so far that were beyond the larval stage, and `growing`,
+    the share of the larval stage passed on each day: shape (draws, days). Queens: (days,). Hours
+    [°C]: (days, hours). The number of `first` workers of queens alone, the relative length of
+    their larval stage `first_development`, and protein share and energy [J/mg] of what larvae are
+    reared on: (draws, 1), as the constants.
 
-    Notes
-    -----
     Larvae that die later have eaten until then, so that none is taken off.
     """
     hours, times = np.unique(hours_c, axis=1, return_counts=True)  # a plan has few of its own
@@ -252,32 +185,20 @@ def needs_along(
 ) -> Needs:
     """Work out what colonies need on the days they grow through.
 
-    Parameters
-    ----------
-    species : Species
-    laws : Laws
-        Of each draw.
-    counts : array, shape (draws, days + 1, 4)
-        Eggs, larvae, pupae, workers at the start of each day, and at the end of the last.
-    queens : array, shape (days,)
-    hours_c : array, shape (days, 24)
-        [°C]
-    forcing : ThermalForcing
-        Up to the last of these days.
-    diet : Diet
+    Counts of eggs, larvae, pupae, workers at the start of each day, and at the end of the last:
+    shape (draws, days + 1, 4). Queens: (days,); hours [°C]: (days, 24). The forcing goes up to the
+    last of these days.
 
-    Notes
-    -----
     Larvae grow where they have a place and while the season lasts; others wait, and cost little.
     """
     middle = (counts[:, :-1] + counts[:, 1:]) / 2.0
-    places = laws.places(middle[..., 3])
+    places = laws.places(middle[..., WORKERS], forcing.care[-len(hours_c) :])
     return needs(
-        workers=middle[..., 3],
+        workers=middle[..., WORKERS],
         larvae=np.minimum(middle[..., LARVA], places),
-        older=np.maximum.accumulate(middle[..., 2] + middle[..., 3], axis=1),
+        older=np.maximum.accumulate(middle[..., PUPAE] + middle[..., WORKERS], axis=1),
         queens=queens,
-        first=first_brood(species, laws),
+        first=first_brood(species, laws) * forcing.care[0],
         growing=larval_progress(laws, forcing, forcing.days - len(hours_c)),
         first_development=laws.first_development[:, None],
         hours_c=hours_c,
@@ -293,8 +214,4 @@ def _adults(
     workers: Floats, small: Floats, queens: Floats, masses: Masses
 ) -> tuple[tuple[Floats, Floats], ...]:
     """Number and live mass of all who are grown."""
-    return (
-        (workers - small, masses.worker),
-        (small, masses.first_worker),
-        (queens, masses.queen),
-    )
+    return ((workers - small, masses.worker), (small, masses.first_worker), (queens, masses.queen))

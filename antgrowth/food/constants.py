@@ -8,76 +8,44 @@ from dataclasses import dataclass
 from importlib.resources import files
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stats import REACH_90
-
-__all__ = ["Constants", "between", "table"]
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
 class Constants:
-    """The constants of the equations: single values, or one value a draw.
+    """The constants of the equations: single values, or one value a draw."""
 
-    Attributes
-    ----------
-    resting_power : float or array
-        Power of a resting ant of 5 mg at 25 °C. [µW]
-    mass_exponent : float or array
-        How resting power rises with mass.
-    rate_q10 : float or array
-        Factor of resting power over 10 °C.
-    awake_factor : float or array
-        Mean power of an awake colony's ants over that of resting ants.
-    sucrose_energy : float or array
-        Heat of combustion. [J/mg]
-    dry_share, protein_share, fat_share : float or array
-        Dry mass of a worker over its live mass; protein and fat over its dry mass.
-    protein_efficiency, energy_efficiency : float or array
-        Protein kept by a larva over protein eaten; energy kept over energy absorbed.
-    pupal_loss : float or array
-        Dry mass lost in metamorphosis.
-    tissue_energy : float or array
-        Of dry insect tissue. [J/mg]
-    permeability : float or array
-        Water lost through the skin. [µg/(h cm² Torr)]
-    skin_area : float or array
-        Body surface over mass to the power 2/3. [cm²/g^(2/3)]
-    queen_to_worker_mass : float or array
-        For species whose queen was not weighed.
-    queen_dry_share, queen_fat_share, queen_lean_spent, queen_to_brood : float or array
-        Of a founding queen: dry over live mass; fat over dry mass; share of the lean mass she gives
-        up while founding; share of that which becomes first workers.
-    honey_sugars : float or array
-        Sugars of honey by weight.
-    honey_density : float or array
-        [mg/µL]
-    """
-
-    resting_power: float | Floats
-    mass_exponent: float | Floats
-    rate_q10: float | Floats
-    awake_factor: float | Floats
-    sucrose_energy: float | Floats
+    resting_power: float | Floats  # power of a resting ant of 5 mg at 25 °C [µW]
+    mass_exponent: float | Floats  # how resting power rises with mass
+    rate_q10: float | Floats  # factor of resting power over 10 °C
+    awake_factor: float | Floats  # mean power of an awake colony's ants over that of resting ants
+    sucrose_energy: float | Floats  # heat of combustion [J/mg]
+    # dry_share, protein_share, fat_share: dry mass of a worker over its live mass; protein and
+    # fat over its dry mass.
     dry_share: float | Floats
     protein_share: float | Floats
     fat_share: float | Floats
+    # protein_efficiency, energy_efficiency: protein kept by a larva over protein eaten; energy
+    # kept over energy absorbed.
     protein_efficiency: float | Floats
     energy_efficiency: float | Floats
-    pupal_loss: float | Floats
-    tissue_energy: float | Floats
-    permeability: float | Floats
-    skin_area: float | Floats
-    queen_to_worker_mass: float | Floats
+    pupal_loss: float | Floats  # dry mass lost in metamorphosis
+    tissue_energy: float | Floats  # of dry insect tissue [J/mg]
+    permeability: float | Floats  # water lost through the skin [µg/(h cm² Torr)]
+    skin_area: float | Floats  # body surface over mass to the power 2/3 [cm²/g^(2/3)]
+    queen_to_worker_mass: float | Floats  # for species whose queen was not weighed
+    # queen_dry_share, queen_fat_share, queen_lean_spent, queen_to_brood: of a founding queen:
+    # dry over live mass; fat over dry mass; share of the lean mass she gives up while founding;
+    # share of that which becomes first workers.
     queen_dry_share: float | Floats
     queen_fat_share: float | Floats
     queen_lean_spent: float | Floats
     queen_to_brood: float | Floats
-    honey_sugars: float | Floats
-    honey_density: float | Floats
+    honey_sugars: float | Floats  # sugars of honey by weight
+    honey_density: float | Floats  # [mg/µL]
 
     @classmethod
     def usual(cls) -> Constants:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import (
     AMOUNT,
@@ -20,7 +19,9 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats
 from antgrowth._core.random import seeded
+from antgrowth._core.stats import QUANTILES
 from antgrowth._core.summary import Report, Shown, short
 from antgrowth._core.text import told
 from antgrowth._core.validation import Value, as_number, one_of
@@ -35,10 +36,6 @@ from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import larval_progress
 from antgrowth.species.profile import Species, load_species
 
-__all__ = ["HUMIDITY_PERCENT", "LEVELS", "HUMIDITY", "DailyFood", "daily_food"]
-
-Floats = NDArray[np.float64]
-
 DRAWS = 4000
 """Draws of a day's food."""
 
@@ -52,8 +49,6 @@ AWAKE_C = Value(
     lambda found: bool(COOLEST_C <= as_number(found) <= WARMEST_C),
     "Resting ants live on their stores: no daily amount holds.",
 )
-
-LEVELS = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 UNITS = {
     "sugar_mg": "mg",
@@ -191,7 +186,7 @@ class DailyFood(Shown):
         return pd.DataFrame(
             [
                 {"amount": name, "unit": unit}
-                | {key: float(np.quantile(self.draws[name], at)) for key, at in LEVELS.items()}
+                | {key: float(np.quantile(self.draws[name], at)) for key, at in QUANTILES.items()}
                 for name, unit in UNITS.items()
             ]
         )

@@ -11,35 +11,10 @@ from __future__ import annotations
 import functools
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from antgrowth.food.constants import Constants, between, table
-
-__all__ = [
-    "COOLEST_C",
-    "RICHEST_PERCENT",
-    "WARMEST_C",
-    "Constants",
-    "awake_energy_j",
-    "between",
-    "body_energy_j",
-    "first_workers_covered",
-    "growth_energy_j",
-    "growth_protein_mg",
-    "growth_sugar_mg",
-    "honey_ul",
-    "new_workers_per_day",
-    "prey_mg",
-    "resting_power_uw",
-    "solution_density",
-    "solution_ul",
-    "sugar_mg",
-    "table",
-    "warmth",
-    "water_loss_mg",
-]
-
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Floats
+from antgrowth.food.constants import Constants, table
 
 COOLEST_C, WARMEST_C = 10.0, 40.0
 """The resting rates' dependence on temperature was measured within these limits [°C]."""

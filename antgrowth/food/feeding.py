@@ -9,15 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.text import counted
 from antgrowth.food.feed_log import FeedLog
 from antgrowth.food.intake import Intake, learn_intake
 from antgrowth.food.portions import LONGEST_DAYS, NO_CONTROL, portions_of
-
-__all__ = ["Feeding", "PastNeeds"]
-
-Floats = NDArray[np.float64]
 
 STRETCH_DAYS, LEAST_DAYS = 28, 7
 """Meals are held against growth in stretches so long, if they fed it for at least so long. [day]"""
@@ -47,45 +44,30 @@ TOO_LITTLE = "eaten up, and too small to tell by weighing"
 
 @dataclass(frozen=True, eq=False)
 class PastNeeds:
-    """The budget of the days with notes.
-
-    Attributes
-    ----------
-    first_day : Timestamp
-    needed : mapping of str to array, shape (draws, days)
-        "sugar" and "protein" of each day. [mg/day]
-    quiet : array of str, shape (days,)
-        Why a day has no budget; empty if it has.
-    """
+    """The budget of the days with notes."""
 
     first_day: pd.Timestamp
+    # "sugar" and "protein" of each day [mg/day], shape (draws, days)
     needed: Mapping[str, Floats] = field(repr=False)
+    # Why a day has no budget; empty if it has, shape (days,)
     quiet: NDArray[np.str_] = field(repr=False)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Feeding:
-    """What a feed log says of a colony's appetite, and of whether it was fed enough.
-
-    Attributes
-    ----------
-    log : FeedLog
-    portions : DataFrame
-        A row a meal, by need and date. Columns need; date; days until the next meal; offered_mg and
-        eaten_mg, of sugar or protein; needed_mg, what the budget says of these days, as a median;
-        kind ("measured", or "at least" if eaten up; empty if nothing is learned from it); reason
-        why nothing is.
-    intakes : mapping of str to Intake
-        By need; without a need from whose meals nothing could be learned.
-    short : DataFrame
-        Stretches in which the prey eaten brought less protein than growth took, as the counts tell
-        it. Columns start, end, meals, eaten_up (share of them), most_mg, needed_mg, needed_q05,
-        needed_q95, chance.
-    """
+    """What a feed log says of a colony's appetite, and of whether it was fed enough."""
 
     log: FeedLog
+    # A row a meal, by need and date. Columns need; date; days until the next meal; offered_mg
+    # and eaten_mg, of sugar or protein; needed_mg, what the budget says of these days, as a
+    # median; kind ("measured", or "at least" if eaten up; empty if nothing is learned from it);
+    # reason why nothing is.
     portions: pd.DataFrame
+    # By need; without a need from whose meals nothing could be learned.
     intakes: Mapping[str, Intake]
+    # Stretches in which the prey eaten brought less protein than growth took, as the counts
+    # tell it. Columns start, end, meals, eaten_up (share of them), most_mg, needed_mg,
+    # needed_q05, needed_q95, chance.
     short: pd.DataFrame
 
     meals = Former("portions")
@@ -101,15 +83,8 @@ class Feeding:
     ) -> Feeding:
         """Hold a feed log against the budget.
 
-        Parameters
-        ----------
-        log : FeedLog
-        past : PastNeeds
-        content : mapping of str to float or array, shape (draws, 1)
-            Sugar or protein over mass, by food.
-        scale_mg : float
-            Standard deviation of one weighing. [mg]
-        rng : numpy.random.Generator
+        `content` is the sugar or protein over mass by food, a number or of shape (draws, 1);
+        `scale_mg` the standard deviation of one weighing.
         """
         usual = {food: float(np.median(share)) for food, share in content.items()}
         portions = portions_of(log, usual, scale_mg)

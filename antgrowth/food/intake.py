@@ -5,14 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
-
-__all__ = ["Intake", "learn_intake"]
-
-Floats = NDArray[np.float64]
 
 INTAKE_SPREAD = 0.35
 """Log-sd, colony by colony, of what is eaten over what the equations say even if every constant
@@ -38,27 +34,15 @@ over."""
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Intake:
-    """What was learned of a colony's intake of one need.
+    """What was learned of a colony's intake of one need."""
 
-    Attributes
-    ----------
-    need : str
-        "sugar" or "protein".
-    portions : int
-        Meals it was learned from.
-    prior_sd : float
-        Of the factor's logarithm before, whose mean was 0: what is uncertain of the budget.
-    centre, sd : float
-        Mean and standard deviation of the factor's logarithm.
-    multiplier : array, shape (draws, 1)
-        What the budget of each draw is multiplied with.
-    """
-
-    need: str
-    portions: int
+    need: str  # "sugar" or "protein"
+    portions: int  # meals it was learned from
+    # Of the factor's logarithm before, whose mean was 0: what is uncertain of the budget.
     prior_sd: float
-    centre: float
+    centre: float  # centre, sd: mean and standard deviation of the factor's logarithm
     sd: float
+    # What the budget of each draw is multiplied with, shape (draws, 1)
     multiplier: Floats = field(repr=False)
 
     meals = Former("portions")
@@ -92,7 +76,7 @@ def learn_intake(
     eaten: Floats,
     error: Floats,
     drying: Floats,
-    eaten_up: NDArray[np.bool_],
+    eaten_up: Flags,
     rng: np.random.Generator,
 ) -> Intake:
     """Learn the intake factor of one need from meals.
@@ -164,18 +148,10 @@ def learn_intake(
 
 
 def _log_chance(wanted: Floats, spread: Floats, eaten: float, error: float, up: bool) -> Floats:
-    """Log-probability of what was weighed at one meal.
+    """Log-probability of what was weighed at one meal, as `learn_intake` has it.
 
-    Parameters
-    ----------
-    wanted : array, shape (factors, 1)
-        Logarithm of what was wanted, but for chance.
-    spread : array, shape (scatters,)
-        Log-sd of that chance.
-    eaten, error : float
-        As weighed, and its standard deviation. [mg]
-    up : bool
-        Nothing was left.
+    The logarithm of what was wanted, but for chance, has shape (factors, 1); the log-sd of that
+    chance (scatters,). `up`: nothing was left.
     """
     if eaten > 0 and (up or error < CLEAR * eaten):
         wide = spread if up else np.hypot(spread, error / eaten)

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.food.budget import Diet, Needs, needs_along
 from antgrowth.food.constants import Constants
 from antgrowth.food.energetics import COOLEST_C, WARMEST_C
@@ -16,10 +18,6 @@ from antgrowth.food.practice import WARM_REST_C, FeedingRules
 from antgrowth.food.servings import choose_prey
 from antgrowth.inference.posterior import Posterior
 from antgrowth.io.counts import CountLog
-
-__all__ = ["content_of", "most_noted", "past_budget", "quiet_days", "ration_schedule"]
-
-Floats = NDArray[np.float64]
 
 PAST_DRAWS = 200
 """Posterior draws whose growth up to the last note is held against the weighings."""
@@ -37,7 +35,7 @@ def ration_schedule(
     Practice once begun goes on, however many workers are left: of the days before these,
     `most_before` tells how many there have been.
     """
-    most = np.maximum(np.maximum.accumulate(counts[..., 3], axis=1)[:, 1:], most_before)
+    most = np.maximum(np.maximum.accumulate(counts[..., WORKERS], axis=1)[:, 1:], most_before)
     awake = quiet == ""
     # Expected workers are no whole numbers: half of one is as good as one.
     sweet = awake & (most >= rules.sugar_from_workers - 0.5)
@@ -100,7 +98,7 @@ def content_of(
     return content
 
 
-def quiet_days(mean_c: Floats, resting: NDArray[np.bool_]) -> NDArray[np.str_]:
+def quiet_days(mean_c: Floats, resting: Flags) -> NDArray[np.str_]:
     """Why each day has no amounts; empty if it has."""
     return np.select(
         [resting & (mean_c < WARM_REST_C), mean_c < COOLEST_C, mean_c > WARMEST_C],

@@ -11,22 +11,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stats import QUANTILES, quantiles
 from antgrowth._core.summary import Report, Row, Shown
 from antgrowth._core.text import counted, told
 from antgrowth._core.validation import is_whole
 from antgrowth.errors import AntgrowthError
-from antgrowth.food.daily import LEVELS
 from antgrowth.food.feeding import Feeding
-from antgrowth.food.practice import (
-    GUESSED_QUEEN,
-    NEEDS,
-    QUIET,
-    WARM_REST,
-    FeedingRules,
-    to_mind,
-)
+from antgrowth.food.practice import GUESSED_QUEEN, NEEDS, QUIET, WARM_REST, FeedingRules, to_mind
 from antgrowth.food.servings import DROP_UL, LEAST, Prey, Serving, by_hand, measured
 from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.paths import Forecast
@@ -34,10 +28,6 @@ from antgrowth.species.thermal_limits import refuse_research
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["FoodPlan", "month_words", "start_sentence", "threshold"]
-
-Floats = NDArray[np.float64]
 
 WEEK = 7
 
@@ -138,7 +128,7 @@ class FoodPlan(Shown):
                     **self._spread(serving, starts),
                 }
             )
-            part.loc[days == 0, list(LEVELS)] = np.nan
+            part.loc[days == 0, list(QUANTILES)] = np.nan
             part["note"] = ["; ".join(filter(None, [serving.note, pause])) for pause in pauses]
             parts.append(part)
         return pd.concat(parts).sort_values("start", kind="stable", ignore_index=True)
@@ -197,8 +187,7 @@ class FoodPlan(Shown):
         -------
         array of Axes, shape (2,)
         """
-        drawn: NDArray[np.object_] = picture("food", "plot_food")(self, ax)
-        return drawn
+        return picture("food", "plot_food", self, ax)
 
     def plot_beside(self, *others: FoodPlan) -> NDArray[np.object_]:
         """Draw this plan and others side by side, such as those of two ways of founding.
@@ -209,8 +198,7 @@ class FoodPlan(Shown):
         """
         if not all(isinstance(other, FoodPlan) for other in others):
             raise AntgrowthError(f"plot_beside: {told(others)}. Give what Forecast.food returns.")
-        drawn: NDArray[np.object_] = picture("food", "plot_beside")(self, *others)
-        return drawn
+        return picture("food", "plot_beside", self, *others)
 
     def _report(self) -> Report:
         return _report(self)
@@ -234,10 +222,10 @@ class FoodPlan(Shown):
         return [labels[day] for day in starts], np.array(starts)
 
     @cached_property
-    def warm_rest(self) -> NDArray[np.bool_]:
+    def warm_rest(self) -> Flags:
         """Days of a rest so warm that the colony is fed, shape (days,)."""
         resting = self.forecast.temperature.resting(self.dates[0], len(self.dates))
-        found: NDArray[np.bool_] = resting & (self.quiet == "")
+        found: Flags = resting & (self.quiet == "")
         return found
 
     def _pause(self, days: slice) -> str:
@@ -249,9 +237,7 @@ class FoodPlan(Shown):
     ) -> dict[str, Floats]:
         """Quantiles of what is offered in stretches that start on these of the days, by level."""
         offered = self.offered[serving.need][:, :days]
-        total = np.add.reduceat(offered, starts, axis=1) * serving.per_mg
-        levels = np.quantile(total, list(LEVELS.values()), axis=0)
-        return dict(zip(LEVELS, levels, strict=True))
+        return quantiles(np.add.reduceat(offered, starts, axis=1) * serving.per_mg)
 
 
 def _report(plan: FoodPlan) -> Report:
@@ -283,7 +269,7 @@ def _report(plan: FoodPlan) -> Report:
     )  # fmt: skip
 
 
-def _why(quiet: NDArray[np.str_], warm_rest: NDArray[np.bool_]) -> list[str]:
+def _why(quiet: NDArray[np.str_], warm_rest: Flags) -> list[str]:
     """Why some of these days have no amounts, or sugar alone."""
     reasons = [QUIET[reason] for reason in sorted(set(quiet) - {""})]
     return [*reasons, WARM_REST] if warm_rest.any() else reasons
@@ -338,7 +324,7 @@ def _feeds(plan: FoodPlan) -> Iterator[tuple[str, str]]:
 def _unweighed(plan: FoodPlan) -> Iterator[tuple[str, str]]:
     for kind in plan.prey:
         if not kind.has_piece:
-            yield "pieces", f"the mass of one {kind.kind} is not known: {kind.remedy}"
+            yield "pieces", f"{kind.kind}: the mass of one is not known: {kind.remedy}"
 
 
 def _week_rows(plan: FoodPlan, strength: str, kind: str) -> Iterator[tuple[str, ...]]:
@@ -370,7 +356,8 @@ def _amount(line: Row) -> tuple[str, str]:
 def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
     start = sugar["start"]
     monday = start + pd.Timedelta(days=7 - start.day_of_week)
-    days = plan.quiet[(plan.dates >= start) & (plan.dates < monday)]
+    week = (plan.dates >= start) & (plan.dates < monday)
+    days, warm = plan.quiet[week], plan.warm_rest[week]
     reasons = " and ".join(sorted(set(days) - {""}))
     if sugar["days"] == 0:
         return f"{reasons}: water only"
@@ -378,8 +365,9 @@ def _week_note(plan: FoodPlan, sugar: Row, prey: Row) -> str:
         return f"{reasons} on {counted(int((days != '').sum()), 'day')}"
     if sugar["q95"] == 0:
         return "water only"
-    if plan.warm_rest[(plan.dates >= start) & (plan.dates < monday)].any():
-        return "rest: sugar and water"
+    if warm.any():
+        part = f" on {counted(int(warm.sum()), 'day')}"
+        return f"rest{'' if warm.all() else part}: sugar and water"
     if prey["q95"] < LEAST:
         return "sugar, no prey"
     if prey["q50"] >= LEAST:

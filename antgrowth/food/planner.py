@@ -11,10 +11,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.arguments import MOST_ANTS, RNG, above_0, instance, optional, takes, within
+from antgrowth._core.arguments import RNG, above_0, instance, optional, takes, within
 from antgrowth._core.random import seeded
+from antgrowth._core.validation import MOST_ANTS
 from antgrowth.food.budget import Diet, body_masses, needs_along
 from antgrowth.food.constants import Constants
 from antgrowth.food.daily import HUMIDITY, HUMIDITY_PERCENT
@@ -26,10 +26,6 @@ from antgrowth.food.plan import FoodPlan
 from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import as_percent, choose_prey, servings, usual_prey
 from antgrowth.forecast.paths import Forecast
-
-__all__ = ["plan_food"]
-
-Floats = NDArray[np.float64]
 
 SCALE_MG = 1.0
 """Standard deviation of a weighing on a scale that shows single milligrams (assumed). [mg]"""

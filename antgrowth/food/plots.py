@@ -19,13 +19,11 @@ from antgrowth._core.summary import short
 from antgrowth._core.text import span_words
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.plan import threshold
-from antgrowth.forecast.arrival import arrival_title
-from antgrowth.forecast.paths import CONDITION, Forecast
+from antgrowth.forecast.arrival import CONDITION, arrival_title
+from antgrowth.forecast.paths import Forecast
 
 if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
-
-__all__ = ["plot_beside", "plot_food"]
 
 DAY, WEEK = pd.Timedelta(days=1), pd.Timedelta(days=7)
 
@@ -39,43 +37,17 @@ box, without and with such a mark."""
 
 
 def plot_food(plan: FoodPlan, ax: Sequence[Axes] | None = None) -> NDArray[np.object_]:
-    """Draw the sugar water and the prey of each week; what is drawn is in `FoodPlan.frame`.
-
-    Parameters
-    ----------
-    plan : FoodPlan
-    ax : two Axes, optional
-        A figure of its own if not given.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-
-    Raises
-    ------
-    AntgrowthError
-        If there are not two Axes.
-    """
+    """Draw the sugar water and the prey of each week on two Axes; see `FoodPlan.frame`."""
     axes = _axes(ax)
     draw.check_axes(*axes)
     _draw_plan(axes, plan)
     title, subtitle = _title(plan), _condition(plan.forecast)
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 
 def plot_beside(*plans: FoodPlan) -> NDArray[np.object_]:
-    """Draw plans side by side, on the same days.
-
-    Returns
-    -------
-    array of Axes, shape (2, plans)
-    """
+    """Draw plans side by side, on the same days: Axes of shape (2, plans)."""
     figure, axes = plt.subplots(
         2, len(plans), sharex=True, squeeze=False, figsize=(1 + 6 * len(plans), 6),
         layout="constrained",

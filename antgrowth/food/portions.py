@@ -9,8 +9,6 @@ import pandas as pd
 
 from antgrowth.food.feed_log import FeedLog
 
-__all__ = ["LONGEST_DAYS", "portions_of"]
-
 LONGEST_DAYS = 7
 """A portion is not taken to have fed the colony for longer: others will not be in the table. [day]
 """
@@ -34,27 +32,15 @@ LAST = "the last one: how long it had to last is not known"
 
 
 def portions_of(log: FeedLog, content: Mapping[str, float], scale_mg: float) -> pd.DataFrame:
-    """Put the portions of a day that serve one need together.
+    """Put the portions of a day that serve one need together, a row each, by need and date.
 
-    Parameters
-    ----------
-    log : FeedLog
-    content : mapping of str to float
-        Share of a food's mass that counts: sugar of sugar water, protein of prey.
-    scale_mg : float
-        Standard deviation of one weighing. [mg]
+    `content` is the share of a food's mass that counts: sugar of sugar water, protein of prey;
+    `scale_mg` the standard deviation of one weighing. Columns need; date; days until the next meal,
+    0 for the last; offered_mg; eaten_mg, as much as is likeliest, NaN if not known; most_mg, as
+    much as can be [all in mg of sugar or protein]; error_mg, their standard deviation by weighing;
+    drying, log-sd of what was eaten for not knowing when; eaten_up; reason why it tells nothing of
+    the appetite, empty if it does.
 
-    Returns
-    -------
-    DataFrame
-        A row a meal, by need and date. Columns need; date; days until the next meal, 0 for the
-        last; offered_mg; eaten_mg, as much as is likeliest, NaN if not known; most_mg, as much as
-        can be [all in mg of sugar or protein]; error_mg, their standard deviation by weighing;
-        drying, log-sd of what was eaten for not knowing when; eaten_up; reason why it tells nothing
-        of the appetite, empty if it does.
-
-    Notes
-    -----
     Only the water of a portion dries up. Of O mg offered that hold a share w, L mg are left and the
     control lost C: ants that ate at once took ``w (O - L - C)``, and those that ate at the very end
     ``w (O - L O / (O - C))``, which is the most. Taken is the geometric mean, and any time in

@@ -14,11 +14,6 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.food.servings import MIXING
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "CAUTIONS", "GUESSED_QUEEN", "NEEDS", "QUIET", "SERVING", "WARM_REST", "WARM_REST_C",
-    "FeedingRules", "feeding_rules", "to_mind",
-]  # fmt: skip
-
 CAUTIONS = (
     "Offer bred or pesticide-free prey only: an insect caught outdoors may carry poison or "
     "parasites, and one poisoned meal can end a colony.",
@@ -70,20 +65,13 @@ NEEDS = (
 
 @dataclass(frozen=True)
 class FeedingRules:
-    """How a colony is fed.
+    """How a colony is fed."""
 
-    Attributes
-    ----------
-    sugar_from_workers, protein_from_workers : int
-        Sugar and prey are offered once there have been so many workers; 0 from the first day.
-    status : str
-        What the rule for prey rests on.
-    advice : str
-    """
-
+    # sugar_from_workers, protein_from_workers: sugar and prey are offered once there have been
+    # so many workers; 0 from the first day.
     sugar_from_workers: int
     protein_from_workers: int
-    status: str
+    status: str  # what the rule for prey rests on
     advice: str
 
 
@@ -129,20 +117,7 @@ _WAITING = (
 
 
 def feeding_rules(species: Species, protein_from_workers: int | None = None) -> FeedingRules:
-    """How a species is fed.
-
-    Parameters
-    ----------
-    species : Species
-        Its way of founding decides, and its "food.protein_from_workers" where the profile has one.
-    protein_from_workers : int, optional
-        The keeper's own choice.
-
-    Raises
-    ------
-    AntgrowthError
-        If that is not a whole number of at least 0.
-    """
+    """How a species is fed: by its way of founding, its profile's number, or the keeper's own."""
     usual = _BY_FOUNDING[species.founding]
     count, status = usual.protein_from_workers, usual.status
     if "food.protein_from_workers" in species:

@@ -9,42 +9,22 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.summary import rounded, short
 from antgrowth._core.text import near_miss, told
 from antgrowth._core.validation import as_number
 from antgrowth.errors import AntgrowthError
+from antgrowth.food.constants import Constants, between, table
 from antgrowth.food.energetics import (
     RICHEST_PERCENT,
-    Constants,
-    between,
     honey_ul,
     prey_mg,
     solution_density,
     solution_ul,
-    table,
 )
 from antgrowth.species.profile import Species
 
-__all__ = [
-    "DROP_UL",
-    "LEAST",
-    "MIXING",
-    "USUAL_PREY",
-    "Prey",
-    "Serving",
-    "as_percent",
-    "by_hand",
-    "choose_prey",
-    "measured",
-    "mixing_table",
-    "prey_kinds",
-    "servings",
-    "usual_prey",
-]
-
-Floats = NDArray[np.float64]
 Shape = int | tuple[int, ...]
 
 USUAL_PREY = ("house cricket", "mealworm", "fruit fly")
@@ -68,20 +48,12 @@ MIXING = (
 
 @dataclass(frozen=True)
 class Prey:
-    """A kind of prey.
-
-    Attributes
-    ----------
-    kind : str
-    rows : mapping of str to mapping
-        What is known of its "protein", "energy" and "piece", as in ``datasets/food/prey.csv``.
-    weighed_mg : float or None
-        Mass of one piece as the keeper weighed it. [mg]
-    """
+    """A kind of prey."""
 
     kind: str
+    # What is known of its "protein", "energy" and "piece", as in ``datasets/food/prey.csv``.
     rows: Mapping[str, dict[str, str]]
-    weighed_mg: float | None = None
+    weighed_mg: float | None = None  # mass of one piece as the keeper weighed it [mg]
 
     @property
     def has_piece(self) -> bool:
@@ -135,19 +107,9 @@ def prey_kinds() -> pd.DataFrame:
 def choose_prey(
     kinds: str | Sequence[str], piece_mg: Mapping[str, float] | None = None
 ) -> tuple[Prey, ...]:
-    """Look up kinds of prey by name.
+    """Look up kinds of prey by name; a piece may have a mass as the keeper weighed it. [mg]
 
-    Parameters
-    ----------
-    kinds : str or sequence of str
-        At least one.
-    piece_mg : mapping of str to float, optional
-        Mass of one piece of a kind, as the keeper weighed it. [mg]
-
-    Raises
-    ------
-    AntgrowthError
-        If a kind is unknown, or a mass is not above 0; all faults at once.
+    An `AntgrowthError` tells every kind that is unknown, and every mass that is not above 0.
     """
     names: list[Any] = list(kinds) if isinstance(kinds, list | tuple) else [kinds]
     weighed: Any = {} if piece_mg is None else piece_mg
@@ -273,21 +235,12 @@ def mixing_table(total_g: float = 100.0) -> pd.DataFrame:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Serving:
-    """A food in the form and unit a keeper measures it in.
+    """A food in the form and unit a keeper measures it in."""
 
-    Attributes
-    ----------
-    need : str
-        What it serves: "sugar", "protein" or "water".
-    item, unit : str
-    per_mg : float or array, shape (draws, 1)
-        Units for each milligram of the need; NaN if nobody can tell.
-    note : str
-    """
-
-    need: str
+    need: str  # what it serves: "sugar", "protein" or "water"
     item: str
     unit: str
+    # Units for each milligram of the need; NaN if nobody can tell, shape (draws, 1)
     per_mg: float | Floats
     note: str = ""
 
@@ -302,18 +255,8 @@ def servings(
 ) -> Iterator[Serving]:
     """Ways to measure out what a colony needs.
 
-    Parameters
-    ----------
-    percent : float
-        Sugar of the sugar water by weight. [%]
-    kinds : tuple of Prey
-    shares : list of array, shape (draws, 1)
-        Protein share of each kind.
-    drop_ul : float or None
-        Volume of a drop. [µL]
-    constants : Constants
-        Of shape (draws, 1).
-    rng : numpy.random.Generator
+    Sugar of the sugar water by weight [%], the kinds of prey with the protein `shares` of each and
+    the constants of shape (draws, 1), and the volume of a drop [µL], if that is known.
     """
     water = f"{percent:g} % sugar water"
     ul = float(solution_ul(1.0, percent))

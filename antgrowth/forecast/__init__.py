@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-from antgrowth.forecast.paths import (
-    CONDITION,
-    Arrival,
-    Forecast,
-    PairedForecasts,
-    forecast,
-    usual_dormancy,
-)
+from antgrowth.forecast.arrival import CONDITION, Arrival
+from antgrowth.forecast.paths import Forecast, PairedForecasts, forecast, usual_dormancy
 
 __all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "usual_dormancy"]

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import FLAG, LEVEL, takes
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.dates import as_day
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, share_words
@@ -21,15 +22,6 @@ from antgrowth.forecast.report import arrival_report
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = [
-    "Arrival",
-    "CONDITION",
-    "arrival_rest",
-    "arrival_title",
-    "check_queen_survival",
-    "horizon_of",
-]
 
 CONDITION = "if the queen lives and stays fertile"
 
@@ -132,7 +124,7 @@ class Arrival(Shown):
         cool = 1.0 if self.heat is None else np.nan_to_num(self.heat.alive, nan=1.0)[days]
         return float((self.queen_survival ** (days / YEAR) * cool).sum() / len(come))
 
-    def _come_by(self, date: str | pd.Timestamp) -> NDArray[np.bool_]:
+    def _come_by(self, date: str | pd.Timestamp) -> Flags:
         return self.dates <= np.datetime64(as_day(date, "date"), "D")  # NaT compares as false
 
     @property
@@ -166,7 +158,7 @@ class Arrival(Shown):
         return self._date(first), self._date(high)
 
     @property
-    def waited(self) -> NDArray[np.float64]:
+    def waited(self) -> Floats:
         """Days of each colony after the last note; infinite if never."""
         waited = (self.dates - np.datetime64(self.start, "D")).astype(float)
         return np.where(np.isnat(self.dates), np.inf, waited)
@@ -300,8 +292,7 @@ class Arrival(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chance of each date; see `antgrowth.plotting.plot_arrival`."""
-        drawn: Axes = picture("forecast", "plot_arrival")(self, ax=ax)
-        return drawn
+        return picture("forecast", "plot_arrival", self, ax=ax)
 
     def _report(self) -> Report:
         return arrival_report(self)

@@ -4,31 +4,30 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Hashable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from antgrowth._core.arguments import ANTS, RNG, celsius_list, optional, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Shown, in_words, rounded
 from antgrowth._core.text import counted
 from antgrowth.errors import AntgrowthError
+from antgrowth.inference.history import gain_of_queens
 from antgrowth.inference.initial_state import SHIFT_GRAIN_C
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.euler_lotka import long_run_rates
+from antgrowth.species.parameters import QUEENS_CARE
 from antgrowth.species.profile import Species, load_species
 from antgrowth.species.thermal_limits import HEAT_CAUTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["GrowthRate", "growth_rate"]
-
-Floats = NDArray[np.float64]
 
 DRAWS = 200
 
@@ -140,8 +139,7 @@ class GrowthRate(Shown):
         AntgrowthError
             If there are fewer than two temperatures.
         """
-        drawn: Axes = picture("forecast", "plot_growth_rate")(self, ax)
-        return drawn
+        return picture("forecast", "plot_growth_rate", self, ax)
 
     def __repr__(self) -> str:
         return f"GrowthRate({self.sentence()})"
@@ -244,13 +242,17 @@ def growth_rate(
     if isinstance(species, Posterior):
         ant, name = species.species, species.counts.name
         prior, draws = species.model.prior, species.draws[:DRAWS]
+        queens = max(species.history.queens_left(species.days), 1)
     else:
         ant = load_species(species) if isinstance(species, str) else species
         name, prior = ant.scientific_name, Prior.of(ant)
         draws = np.random.default_rng(rng).standard_normal((DRAWS, len(prior)))
+        queens = 1
     laws = prior.laws(prior.with_round_shifts(draws, SHIFT_GRAIN_C))
     hours_c = np.repeat(warmth[:, None], 24, axis=1)
     forcing = forcing_of(ant, hours_c, np.zeros(len(warmth), bool))
+    care = gain_of_queens(ant, QUEENS_CARE, np.full(len(warmth), float(queens)))
+    forcing = replace(forcing, care=care)
     return GrowthRate(name, ant, warmth, long_run_rates(laws, forcing, workers), int(workers))
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import (
     ANTS,
@@ -20,9 +19,11 @@ from antgrowth._core.arguments import (
     optional,
     takes,
 )
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stages import WORKERS
+from antgrowth._core.stats import stage_frame, with_brood
 from antgrowth._core.summary import Report, Shown
 from antgrowth._core.text import counted
 from antgrowth._core.threads import on_one_thread
@@ -51,14 +52,8 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-__all__ = ["CONDITION", "Arrival", "Forecast", "PairedForecasts", "forecast", "usual_dormancy"]
-
-Floats = NDArray[np.float64]
-
 FARTHEST_DRIFT = 10.0
 """No colony strays from the law so far: log of how many times it lays or rears as much."""
-
-QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -83,7 +78,7 @@ class Forecast(Shown):
 
     fit: Posterior
     start: pd.Timestamp
-    paths: NDArray[np.int64] = field(repr=False)
+    paths: Ints = field(repr=False)
     temperature: Temperature
     assumed: str
     seed: int
@@ -108,7 +103,7 @@ class Forecast(Shown):
     @property
     def workers_now(self) -> float:
         """Workers at the last note, most likely; all that tells of them has it from here."""
-        return float(np.median(self.paths[:, 0, 3]))
+        return float(np.median(self.paths[:, 0, WORKERS]))
 
     def frame(self) -> pd.DataFrame:
         """Tell what to expect on each day.
@@ -118,18 +113,7 @@ class Forecast(Shown):
         DataFrame
             Columns date, stage, mean, q05, q25, q50, q75, q95; stages in life order, and "brood".
         """
-        brood = self.paths[..., :3].sum(axis=-1, keepdims=True)
-        values = np.concatenate([self.paths, brood], axis=-1)
-        levels = np.quantile(values, list(QUANTILES.values()), axis=0)
-        names = [*STAGES, "brood"]
-        columns = {"mean": values.mean(axis=0)} | dict(zip(QUANTILES, levels, strict=True))
-        return pd.DataFrame(
-            {
-                "date": np.repeat(self.dates, len(names)),
-                "stage": np.tile(names, len(self.dates)),
-                **{name: column.ravel() for name, column in columns.items()},
-            }
-        )
+        return stage_frame(self.dates, with_brood(self.paths))
 
     @takes(workers=ANTS)
     def arrival(self, workers: int = 30, queen_survival: float | None = None) -> Arrival:
@@ -155,7 +139,7 @@ class Forecast(Shown):
         """
         if queen_survival is not None:
             check_queen_survival(queen_survival)
-        there = self.paths[..., 3] >= workers
+        there = self.paths[..., WORKERS] >= workers
         first = np.where(there.any(axis=1), there.argmax(axis=1), -1)
         dates = np.full(self.draws, np.datetime64("NaT"), dtype="datetime64[D]")
         come = first >= 0
@@ -180,13 +164,26 @@ class Forecast(Shown):
         begins = np.flatnonzero(resting[1:] & ~resting[:-1])
         return self.dates[begins[0] + 1] if len(begins) else None
 
+    @property
+    def next_winter(self) -> pd.Timestamp | None:
+        """First day of the next rest, or else of the usual one of a species that needs it.
+
+        None if there is none, or it lies beyond the days looked ahead.
+        """
+        schedule = usual_dormancy(self.fit)
+        if self.next_rest is not None or schedule is None:
+            return self.next_rest
+        end = np.datetime64(self.start, "D")
+        usual = [s for s, _ in schedule.seasons(end + 1, end + self.days) if s > end]
+        return pd.Timestamp(usual[0]) if usual else None
+
     @cached_property
     def heat(self) -> QueenHeat | None:
         """What heat above the ceiling does to the queen; None if there is none, or no queen."""
         if self.fit.queenless:
             return None
         hours_c = self.temperature.hours(self.start + pd.Timedelta("1D"), self.days)
-        housed = np.median(self.paths[:, 1:, 3], axis=0) >= 1
+        housed = np.median(self.paths[:, 1:, WORKERS], axis=0) >= 1
         return queen_heat(self.fit.species, hours_c, housed, self.start)
 
     @property
@@ -203,8 +200,7 @@ class Forecast(Shown):
     @takes(workers=optional(ANTS))
     def plot(self, workers: int | None = 30, ax: Axes | None = None) -> Axes:
         """Draw the workers to come, with the notes; see `antgrowth.plotting.plot_forecast`."""
-        drawn: Axes = picture("forecast", "plot_forecast")(self, workers=workers, ax=ax)
-        return drawn
+        return picture("forecast", "plot_forecast", self, workers=workers, ax=ax)
 
     def _report(self) -> Report:
         return forecast_report(self, self.condition)
@@ -282,20 +278,11 @@ class PairedForecasts:
     """Colonies that begin alike and meet the same chance on every day, whatever the temperature.
 
     Forecasts of one pairing differ by their temperatures and little else.
-
-    Attributes
-    ----------
-    fit : Posterior
-    laws : Laws
-        Growth laws of the colonies, one a draw.
-    states : array, shape (draws, size)
-        What is in their nests in the evening of the last note.
-    seed : int
     """
 
     fit: Posterior
-    laws: Laws
-    states: Floats
+    laws: Laws  # growth laws of the colonies, one a draw
+    states: Floats  # what is in their nests in the evening of the last note, shape (draws, size)
     seed: int
 
     @classmethod
@@ -321,10 +308,7 @@ class PairedForecasts:
 def _possible(fit: Posterior, draws: int) -> list[InitialState]:
     """Where the colony stands, if any colony of its species can.
 
-    Raises
-    ------
-    LogError
-        If it would have to lay or rear some ten thousand times as much as the law has it.
+    It cannot if it would have to lay or rear some ten thousand times as much as the law has it.
     """
     now = fit.initial_states(draws)
     far = max(float(np.abs(n.mean[:, State.of(n.laws).drift]).max()) for n in now)

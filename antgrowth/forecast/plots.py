@@ -14,24 +14,22 @@ import numpy as np
 import pandas as pd
 from matplotlib import dates as mdates
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
+from antgrowth._core.arrays import Floats
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth._core.summary import ants, share_words
 from antgrowth._core.text import counted, day_words
 from antgrowth.climate.gaps import runs
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.arrival import arrival_rest, arrival_title, horizon_of
-from antgrowth.forecast.paths import Arrival, Forecast
+from antgrowth.forecast.arrival import Arrival, arrival_rest, arrival_title, horizon_of
+from antgrowth.forecast.paths import Forecast
 from antgrowth.inference.plots import draw_notes
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from antgrowth.forecast.growth_rate import GrowthRate
     from antgrowth.forecast.sensitivity import Sensitivity
-
-__all__ = ["plot_arrival", "plot_forecast", "plot_growth_rate", "plot_sensitivity"]
 
 GROWTH_HOLDS = "while care by workers limits growth, well fed, without rest; band 90 %"
 
@@ -180,7 +178,7 @@ def plot_arrival(arrival: Arrival, ax: Axes | None = None) -> Axes:
     return ax
 
 
-def _draw_chances(ax: Axes, arrival: Arrival, waited: NDArray[np.float64]) -> str:
+def _draw_chances(ax: Axes, arrival: Arrival, waited: Floats) -> str:
     """Draw bars by day, week or four weeks, and the running total; return what a bar spans."""
     start, draws, span = arrival.start, len(arrival.dates), waited[-1] - waited[0]
     most = np.quantile(waited, 0.95) - np.quantile(waited, 0.05)
@@ -237,7 +235,7 @@ def _percent_axis(ax: Axes, top: float) -> None:
     right.spines["right"].set_bounds(0, 100)
 
 
-def _draw_with_queen(ax: Axes, arrival: Arrival, days: NDArray[np.float64]) -> None:
+def _draw_with_queen(ax: Axes, arrival: Arrival, days: Floats) -> None:
     """Draw the running total of colonies that come with their queen, if her survival is assumed."""
     if arrival.queen_survival is None or arrival.reached:
         return
@@ -270,18 +268,12 @@ def _draw_interval(ax: Axes, arrival: Arrival) -> None:
         ax.plot(mdates.date2num(arrival.median), 0.9, "o", color=ink, transform=across)
 
 
-def _at(start: pd.Timestamp, days: NDArray[np.float64]) -> pd.DatetimeIndex:
+def _at(start: pd.Timestamp, days: Floats) -> pd.DatetimeIndex:
     return start + pd.to_timedelta(days, unit="D")
 
 
 def plot_growth_rate(found: GrowthRate, ax: Axes | None = None) -> Axes:
-    """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`.
-
-    Raises
-    ------
-    AntgrowthError
-        If there are fewer than two temperatures.
-    """
+    """Draw the long-run growth rate over the temperature; the numbers are in `GrowthRate.frame`."""
     if len(found.temperature_c) < 2:
         raise AntgrowthError("plot: one temperature makes no curve. Give growth_rate several.")
     ax = draw.own_axes(ax)

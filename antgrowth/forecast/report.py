@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Facts, Report, ants, share_words
 from antgrowth._core.text import counted
-from antgrowth.inference.history import QUEENS_POWER
-from antgrowth.species.thermal_limits import COLD_LIMIT
+from antgrowth.inference.history import gain_of_queens
+from antgrowth.species.comfort import cool_for_brood
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY
 
 if TYPE_CHECKING:
     from antgrowth.forecast.arrival import Arrival
     from antgrowth.forecast.paths import Forecast
     from antgrowth.inference.posterior import Posterior
-
-__all__ = ["arrival_report", "cool_words", "forecast_report", "queens_words"]
 
 COOL_LOOK_DAYS = 60
 """Over so many days, or until a rest, the warmth of the brood is looked at (assumed). [day]"""
@@ -63,61 +63,53 @@ def awaited(now: float) -> int:
 
 
 def queens_words(fit: Posterior) -> str:
-    """What several queens at the start do in the law, and what is known of them.
-
-    Returns
-    -------
-    str
-        Empty for one queen.
-    """
+    """What several queens at the start do in the law, and what is known of it; else empty."""
     number, ant = fit.history.queens, fit.species
     if number < 2:
         return ""
     known = ant.together or (
-        "what becomes of several queens in one tube is not in this profile: of many ants all but "
-        "one die"
+        "What becomes of several queens in one tube is not in this profile: of many ants all but "
+        "one die."
     )
+    lay, care = (
+        f"{gain_of_queens(ant, path, float(number)):.1f} times"
+        for path in (QUEENS_LAY, QUEENS_CARE)
+    )
+    assumed = "" if QUEENS_CARE in ant else ", both assumed"
     return (
-        f"{number} at the start: the law lets them lay {number**QUEENS_POWER:.1f} times as much as "
-        f"one, and care for no more brood than one. {known} Note a lost queen in changes.csv"
+        f"{number} at the start: the law lets them lay {lay} as much as one, and rear {care} as "
+        f"much brood by themselves{assumed}. {known} Note a lost queen in changes.csv"
     )
 
 
 def cool_words(forecast: Forecast) -> str:
     """Whether the brood of weeks to come has it too cool, and what may not finish for it.
 
-    Parameters
-    ----------
-    forecast : Forecast
-
-    Returns
-    -------
-    str
-        Empty where it is warm enough, a rest has begun, or the profile knows no such limit.
+    Empty where it is warm enough or a rest has begun.
     """
     ant, rest = forecast.fit.species, forecast.next_rest
-    if COLD_LIMIT not in ant or forecast.temperature.resting(forecast.start, 1)[0]:
+    if forecast.temperature.resting(forecast.start, 1)[0]:
         return ""
     until = forecast.days if rest is None else (rest - forecast.start).days - 1
     weeks = min(until, COOL_LOOK_DAYS)
     if weeks < 1:
         return ""
     tomorrow = forecast.start + pd.Timedelta("1D")
-    mean_c, limit = float(forecast.temperature.hours(tomorrow, weeks).mean()), ant.value(COLD_LIMIT)
-    # Larvae of Lasius that wait at 20 °C do so at the limit itself: it is cool enough for that.
-    if mean_c > limit:
+    mean_c = float(forecast.temperature.hours(tomorrow, weeks).mean())
+    found = cool_for_brood(ant, mean_c)
+    if not found:
         return ""
-    words = (
-        f"COOL for the brood: {mean_c:.1f} °C on average; from {limit:g} °C down eggs die, and "
-        f"many larvae wait for warmth"
-    )
-    alone = bool((forecast.paths[:, 0, 3] == 0).all())
-    if rest is None or not alone:
-        return words
-    late = 1.0 - forecast.arrival(1).chance_by(rest - pd.Timedelta("1D"))
+    words = f"COOL for the brood: {mean_c:.1f} °C on average; {found}"
+    if (forecast.paths[:, 0, WORKERS] == 0).all() and (winter := forecast.next_winter) is not None:
+        late = 1.0 - forecast.arrival(1).chance_by(winter - pd.Timedelta("1D"))
+        usual = "usual " if rest is None else ""
+        words += (
+            f"; the first brood may not finish before the {usual}rest of {winter:%Y-%m-%d}, "
+            f"{share_words(late)}"
+        )
     return (
-        f"{words}; the first brood may not finish before the rest of {rest:%Y-%m-%d}, "
-        f"{share_words(late)}"
+        f"{words}. How many larvae wait, and what cold costs them, is not known: by the law they "
+        "only grow more slowly, so that dates may come later still"
     )
 
 

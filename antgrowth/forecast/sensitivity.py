@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import ANTS, RNG, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.random import seeded
 from antgrowth._core.stages import STAGES
@@ -22,10 +22,6 @@ from antgrowth.inference.posterior import Posterior
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["Sensitivity", "sensitivity"]
-
-Floats = NDArray[np.float64]
 
 HORIZON = 365
 """Days that a forecast looks ahead, where only a fit is given. [day]"""
@@ -113,8 +109,7 @@ class Sensitivity(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the shares as bars; what is drawn is in `frame`."""
-        drawn: Axes = picture("forecast", "plot_sensitivity")(self, ax=ax)
-        return drawn
+        return picture("forecast", "plot_sensitivity", self, ax=ax)
 
     def _report(self) -> Report:
         frame = self.frame()

@@ -2,12 +2,6 @@
 
 from __future__ import annotations
 
-from antgrowth.inference.laplace import (
-    Estimate,
-    Linearisation,
-    Model,
-    estimate,
-    tempering_power,
-)
+from antgrowth.inference.laplace import Estimate, Linearisation, Model, estimate, tempering_power
 
 __all__ = ["Estimate", "Model", "Linearisation", "tempering_power", "estimate"]

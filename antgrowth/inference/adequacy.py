@@ -11,8 +11,6 @@ from antgrowth._core.stats import REACH_90
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["CONTRADICTORY", "HEAVY_TAILS", "OVERDISPERSED", "TAILS_MEAN", "held_in_sample"]
-
 OVERDISPERSED = 1.25
 """Scatter of the counts, squared and relative to what was expected, that is worth telling."""
 

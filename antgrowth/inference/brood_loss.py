@@ -10,15 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model, estimate
 from antgrowth.inference.likelihood import log_probability
-
-__all__ = ["MixtureComponent", "Loss", "components", "allocate", "scan", "with_loss"]
-
-Floats = NDArray[np.float64]
 
 CHANCE_OF_LOSS = 0.1
 """Prior chance that a log holds an unnoted loss (assumed)."""
@@ -39,38 +35,19 @@ entails: eggs that no larva eats any more, places that become free."""
 
 @dataclass(frozen=True)
 class Loss:
-    """The most telling day of an unnoted loss of brood.
+    """The most telling day of an unnoted loss of brood."""
 
-    Attributes
-    ----------
-    day : int
-        Day of the loss, in days from day zero.
-    share : float
-        Most probable share of the brood lost, if any was.
-    probability : float
-        Of any such loss within the log.
-    """
-
-    day: int
-    share: float
-    probability: float
+    day: int  # day of the loss, in days from day zero
+    share: float  # most probable share of the brood lost, if any was
+    probability: float  # of any such loss within the log
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class MixtureComponent:
-    """One reading of the log: with or without an unnoted loss of brood.
-
-    Attributes
-    ----------
-    probability : float
-    loss : Loss or None
-        The loss it believes in.
-    model : Model
-    estimate : Estimate
-    """
+    """One reading of the log: with or without an unnoted loss of brood."""
 
     probability: float
-    loss: Loss | None
+    loss: Loss | None  # the loss it believes in
     model: Model
     estimate: Estimate
 
@@ -81,16 +58,7 @@ class MixtureComponent:
 def components(model: Model, start: Floats | None = None) -> list[MixtureComponent]:
     """Fit a colony's log, also with an unnoted loss where one is worth a thought.
 
-    Parameters
-    ----------
-    model : Model
-    start : array, shape (parameters,), optional
-        Where the search begins, in whitened coordinates.
-
-    Returns
-    -------
-    list of MixtureComponent
-        The most probable first; probabilities add up to 1.
+    The most probable first; probabilities add up to 1. The search begins at `start` (whitened).
     """
     best = estimate(model, start)
     model = model.along(best.course)
@@ -114,21 +82,8 @@ def allocate(components: Sequence[MixtureComponent], draws: int) -> list[int]:
 
 
 def scan(model: Model, best: Estimate) -> Loss | None:
-    """Weigh an unnoted loss of brood on each day of a log.
+    """Weigh an unnoted loss of brood on each day of a log; None where it is too short to tell.
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-        The fit without a loss.
-
-    Returns
-    -------
-    Loss or None
-        None where the log is too short to tell.
-
-    Notes
-    -----
     With prediction errors r of covariance K before the notes are seen, and the effect D_d of losing
     all brood on day d, the notes' density under a loss is ``N(r; m D_d, K + s² D_d D_d')`` for a
     share lost of mean m and standard deviation s; against ``N(r; 0, K)`` a closed form.

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth._core.text import told
 from antgrowth.climate.temperature import Temperature
@@ -17,18 +17,11 @@ from antgrowth.inference.prior import forcing_of
 from antgrowth.io.tables import Faults
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER
 from antgrowth.species.profile import Species
 
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
-
-__all__ = ["QUEENS_POWER", "ColonyHistory"]
-
-Floats = NDArray[np.float64]
-
-QUEENS_POWER = 0.6
-"""Laying grows with the number of queens to this power: less than in proportion, as seen in
-Solenopsis invicta (Tschinkel 1993) and Linepithema humile (Abril 2008); the power is assumed."""
 
 FOUNDING_SEASON_DAYS = 45.0
 """However late in the year a queen founds, she lays and rears for about so long (assumed; founding
@@ -43,21 +36,6 @@ with its history (assumed). [day]"""
 class ColonyHistory:
     """Where a colony lives and what was done to it.
 
-    Attributes
-    ----------
-    species : Species
-    temperature : Temperature
-    day_zero : Timestamp
-        First day known: the founding, or the day of the first note.
-    founded : bool
-        Whether the queen sat alone on day zero; else the colony came part-grown.
-    changes : ChangeLog or None
-        Ants carried in or out, queens lost or added.
-    queens : int
-        Queens at the start.
-    hemisphere : "north", "south" or None
-        Where it lives, which tells the season; None if not said.
-
     Raises
     ------
     AntgrowthError
@@ -68,11 +46,11 @@ class ColonyHistory:
 
     species: Species
     temperature: Temperature
-    day_zero: pd.Timestamp
-    founded: bool
-    changes: ChangeLog | None
-    queens: int
-    hemisphere: str | None = None
+    day_zero: pd.Timestamp  # first day known: the founding, or the day of the first note
+    founded: bool  # whether the queen sat alone on day zero; else the colony came part-grown
+    changes: ChangeLog | None  # ants carried in or out, queens lost or added
+    queens: int  # queens at the start
+    hemisphere: str | None = None  # where it lives, which tells the season; None if not said
 
     def __post_init__(self) -> None:
         whole = isinstance(self.queens, (int, np.integer)) and not isinstance(self.queens, bool)
@@ -99,13 +77,11 @@ class ColonyHistory:
     def forcing(self, days: int, temperature: Temperature | None = None) -> ThermalForcing:
         """What the first so many days mean to the colony.
 
-        Parameters
-        ----------
-        days : int
-        temperature : Temperature, optional
-            In place of the history's own, such as one that goes on into the future.
+        Another temperature, such as one that goes on into the future, may stand in place of its
+        own.
         """
         temperature = self.temperature if temperature is None else temperature
+        queens = self.queens_by_day(days)
         forcing = forcing_of(
             self.species,
             temperature.hours(self.day_zero, days),
@@ -114,7 +90,9 @@ class ColonyHistory:
         )
         return replace(
             forcing,
-            laying=forcing.laying * self.queens_by_day(days) ** QUEENS_POWER,
+            laying=forcing.laying * gain_of_queens(self.species, QUEENS_LAY, queens),
+            # What an orphaned nest holds, its workers go on to rear.
+            care=gain_of_queens(self.species, QUEENS_CARE, np.maximum(queens, 1.0)),
             transfers=self._transfers(days),
         )
 
@@ -167,6 +145,11 @@ class ColonyHistory:
             for _, change in frame.iterrows()
         ]
         return tuple(t for t in transfers if t.day <= days)
+
+
+def gain_of_queens(species: Species, path: str, queens: Floats | float) -> Any:
+    """What so many queens lay (`QUEENS_LAY`) or rear (`QUEENS_CARE`), relative to one alone."""
+    return queens ** (species.value(path) if path in species else QUEENS_POWER)
 
 
 def _check(changes: ChangeLog, history: ColonyHistory) -> None:

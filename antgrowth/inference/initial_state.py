@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.smoothing import gain_of
 from antgrowth.model.growth_law import LARVA, PUPA_FIRST, PUPA_LATER
@@ -19,46 +19,23 @@ from antgrowth.model.parameters import Laws
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["SHIFT_GRAIN_C", "InitialState", "without_debts"]
-
-Floats = NDArray[np.float64]
-
 SHIFT_GRAIN_C = 0.25
 """Draws share rates when their rate curves lie this close, which makes forecasts quick. [°C]"""
 
 
 @dataclass(frozen=True, eq=False)
 class InitialState:
-    """Where a colony stands at the end of its log, for a number of posterior draws.
+    """Where a colony stands at the end of its log, for a number of posterior draws."""
 
-    Attributes
-    ----------
-    laws : Laws
-        Growth laws of each draw.
-    forcing : ThermalForcing
-        Up to the end of the log.
-    mean : array, shape (draws, size)
-        State expected given the notes; see `life_cycle.State`.
-    root : array, shape (size, size)
-        Turns independent standard normals into what chance leaves open of it.
-    """
-
-    laws: Laws
-    forcing: ThermalForcing
-    mean: Floats
+    laws: Laws  # growth laws of each draw
+    forcing: ThermalForcing  # up to the end of the log
+    mean: Floats  # state expected given the notes; see `life_cycle.State`, shape (draws, size)
+    # Turns independent standard normals into what chance leaves open of it, shape (size, size)
     root: Floats
 
     @classmethod
     def of(cls, model: Model, best: Estimate, x: Floats) -> InitialState:
-        """Where the colony of a fit stands.
-
-        Parameters
-        ----------
-        model : Model
-        best : Estimate
-        x : array, shape (draws, parameters)
-            Posterior draws in whitened coordinates.
-        """
+        """Where the colony of a fit stands, by posterior draws in whitened coordinates."""
         x = model.prior.with_round_shifts(x, SHIFT_GRAIN_C)
         laws, day = model.prior.laws(x), model.forcing.days
         growth = model.grow(x, day)
@@ -69,13 +46,12 @@ class InitialState:
         innovation = (best.sites.value - model.expect(x, growth))[:, used]
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
         root = axes * np.sqrt(np.maximum(size, 0.0))
-        mean = growth.last + innovation @ gain.T
-        mean[:, State.of(laws).drift] = (innovation @ gain.T)[:, State.of(laws).drift]
+        told = innovation @ gain.T
+        mean = growth.last + told
         if model.course is not None:
-            after = chance.strays[:, :, len(model.cells) :]
-            made = np.einsum("dks,dk->s", after, model.course.fresh[: len(after)])
-            made[State.of(laws).drift] = 0.0
-            mean -= made
+            mean -= model.course.makes(chance.strays[..., len(model.cells) :])
+        drift = State.of(laws).drift
+        mean[:, drift] = told[:, drift]  # before the notes, it may stray to either side
         return cls(laws, model.forcing, mean, root)
 
     @property
@@ -100,16 +76,7 @@ def without_debts(layout: State, states: Floats) -> Floats:
 
     Larvae grow or wait, pupae and workers are first ones or later ones; the notes know them
     together. What chance or rounding takes too much from one group the other has to give, so that
-    the stage holds what was drawn of it, rounded.
-
-    Parameters
-    ----------
-    layout : State
-    states : array, shape (draws, size)
-
-    Returns
-    -------
-    array, shape (draws, size)
+    the stage holds what was drawn of it, rounded. Shape (draws, size).
     """
     middle = layout.workers.start + layout.ages
     groups = (

@@ -16,10 +16,12 @@ from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
+from antgrowth._core.stages import WORKERS
+from antgrowth.inference.course import Course, course_asked
 from antgrowth.inference.likelihood import (
     Observations,
     Sites,
@@ -30,16 +32,9 @@ from antgrowth.inference.likelihood import (
 )
 from antgrowth.inference.prior import Prior
 from antgrowth.model.covariance import Cells, Moments, Start, moments
-from antgrowth.model.growth_law import DRIFT_DAYS
 from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = [
-    "Estimate", "Linearisation", "Model", "estimate", "tempering_power", "unforeseen",
-    "whitened_residuals",
-]  # fmt: skip
-
-Floats = NDArray[np.float64]
 Found = TypeVar("Found", "Estimate", "_Place")
 
 STEP = 0.05
@@ -93,9 +88,6 @@ LEAST_GAIN = 0.02
 """Where a round moves little and gains less log density than this, it is the last: covariances that
 are worked out anew would only carry it to and fro."""
 
-COURSE_PART = 0.7
-"""Part of the way that a round takes to the course that the notes ask for: all of it swings."""
-
 COURSE_TOL = 0.2
 """A course that changes by less stays as it is. [standard deviations of the drift]"""
 
@@ -121,24 +113,14 @@ ERROR_SPREAD = 0.5
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Model:
-    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted.
-
-    Attributes
-    ----------
-    prior : Prior
-    forcing : ThermalForcing
-    observations : Observations
-    start : Start or None
-        What a colony that came part-grown may have held at the start; None if it was founded.
-    course : Course or None
-        How the colony is taken to have strayed from the law; not at all without one.
-    """
+    """A colony as the fit sees it: prior, forcing from day 0 on, and what was counted."""
 
     prior: Prior
     forcing: ThermalForcing
     observations: Observations
+    # What a colony that came part-grown may have held at the start; None if it was founded.
     start: Start | None = None
-    course: Course | None = None
+    course: Course | None = None  # how it is taken to have strayed from the law, if at all
 
     def __repr__(self) -> str:
         return f"Model({len(self.prior)} parameters, {len(self.cells.days)} cells)"
@@ -173,7 +155,7 @@ class Model:
         """
         growth = self.grow(x) if growth is None else growth
         stages = self.cells.of(growth)
-        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., 3])).sum(
+        found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., WORKERS])).sum(
             axis=-1
         )
         return found if self.course is None else found - self.course.made
@@ -192,12 +174,7 @@ class Model:
     ) -> Moments:
         """Second moments of seen cells by chance of growth, and of other true counts after them.
 
-        Parameters
-        ----------
-        here : Linearisation
-        others : Cells, optional
-        last : int, optional
-            If given, the state at that time is described as well. [day]
+        With a `last` day, the state at that time is described as well.
         """
         seen = Cells(self.cells.days, self.cells.stages * self.shares(here))
         cells = seen if others is None else seen.joined(others)
@@ -208,7 +185,7 @@ class Model:
 
     def shares(self, here: Linearisation) -> Floats:
         """Share of each stage that is seen in each cell, shape (cells, 5)."""
-        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., 3])[0]
+        found: Floats = self.prior.seen(here.x[None], self.cells.of(here.growth)[..., WORKERS])[0]
         return found
 
     def error(self, here: Linearisation, scale: float) -> Floats:
@@ -219,57 +196,14 @@ class Model:
         return error_variance(there, share, self.observations.rough, scale)
 
 
-@dataclass(frozen=True, eq=False)
-class Course:
-    """How a colony is taken to have strayed from the law.
-
-    Attributes
-    ----------
-    fresh : array, shape (days + 1, drifts)
-        What came to it on the first morning, and by each one after (logarithms).
-    lift : array, shape (days + 1, drifts)
-        By how much the logarithm of the mean lies above that of the usual, since the notes tell
-        the course only roughly.
-    made : array, shape (cells,)
-        What the course made of the cells, by slopes.
-    """
-
-    fresh: Floats
-    lift: Floats
-    made: Floats
-
-    @cached_property
-    def strays(self) -> Floats:
-        """How far it strays on each morning, shape (days + 1, drifts)."""
-        return _remembered(self.fresh) + self.lift
-
-
-def _remembered(fresh: Floats) -> Floats:
-    """What comes on each morning, added up as far as it is remembered."""
-    kept, found = np.exp(-1.0 / DRIFT_DAYS), fresh.copy()
-    for day in range(1, len(found)):
-        found[day] += kept.reshape(-1, *[1] * (fresh.ndim - 2)) * found[day - 1]
-    return found
-
-
 @dataclass(frozen=True, eq=False, repr=False)
 class Linearisation:
-    """What is expected of the cells around one point.
+    """What is expected of the cells around one point."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-    mean : array, shape (cells,)
-        Expected cells at x, see `Model.expect`.
-    slopes : array, shape (cells, parameters)
-    growth : Growth
-        At x.
-    """
-
-    x: Floats
-    mean: Floats
-    slopes: Floats
-    growth: Growth
+    x: Floats  # shape (parameters,)
+    mean: Floats  # expected cells at x, see `Model.expect`, shape (cells,)
+    slopes: Floats  # shape (cells, parameters)
+    growth: Growth  # at x
 
     def __repr__(self) -> str:
         return f"Linearisation({self.slopes.shape[0]} cells, {self.slopes.shape[1]} parameters)"
@@ -282,44 +216,25 @@ class Linearisation:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Estimate:
-    """The most probable parameters of a colony and the normal posterior around them.
+    """The most probable parameters of a colony and the normal posterior around them."""
 
-    Attributes
-    ----------
-    x : array, shape (parameters,)
-        Most probable point in whitened coordinates (the prior is standard normal there).
-    cov : array, shape (parameters, parameters)
-        Posterior covariance in whitened coordinates.
-    linearised : Linearisation
-        Expected cells around x.
-    noise_cov : array, shape (cells, cells)
-        Covariance of the cells by chance of growth and counting at x.
-    sites : Sites
-        Normal observations that stand for the cells.
-    error_scale, error_spread : float
-        Counting error relative to the usual, and its log-sd.
-    dispersion : float
-        Squared residuals over what was expected; 1 is as expected, more is more scattered.
-    log_density : float
-        Of parameters and notes at x, to compare searches; see also `UNFORESEEN`.
-    rounds : int
-    converged : bool
-    course : Course or None
-        How the colony seems to have strayed from the law.
-    """
-
+    # Most probable point in whitened coordinates (the prior is standard normal there),
+    # shape (parameters,)
     x: Floats
-    cov: Floats
-    linearised: Linearisation
+    cov: Floats  # posterior covariance in whitened coordinates, shape (parameters, parameters)
+    linearised: Linearisation  # expected cells around x
+    # Covariance of the cells by chance of growth and counting at x, shape (cells, cells)
     noise_cov: Floats
-    sites: Sites
+    sites: Sites  # normal observations that stand for the cells
+    # error_scale, error_spread: counting error relative to the usual, and its log-sd.
     error_scale: float
     error_spread: float
+    # Squared residuals over what was expected; 1 is as expected, more is more scattered.
     dispersion: float
-    log_density: float
+    log_density: float  # of parameters and notes at x, to compare searches; see also `UNFORESEEN`
     rounds: int
     converged: bool
-    course: Course | None = None
+    course: Course | None = None  # how the colony seems to have strayed from the law
 
     scatter = Former("noise_cov")
     strain = Former("dispersion")
@@ -340,22 +255,12 @@ class Estimate:
 
 
 def estimate(model: Model, start: Floats | None = None) -> Estimate:
-    """Find the most probable parameters.
+    """Find the most probable parameters, from the prior's centre or a whitened `start`.
 
     Where the notes are overdispersed, the search begins again elsewhere, and the most probable end
     counts: shapes that lie a brood apart can trap it. So can a first worker long before any is
-    expected, for there all slopes are zero: then the search begins where she is.
-
-    Parameters
-    ----------
-    model : Model
-    start : array, shape (parameters,), optional
-        Where to begin, in whitened coordinates; the prior's centre if not given.
-
-    Returns
-    -------
-    Estimate
-        Its `converged` tells whether it settled within `MAX_ITER` rounds.
+    expected, for there all slopes are zero: then the search begins where she is. The estimate's
+    `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
     missed = unforeseen(model.along(best.course), best.mean).any()
@@ -373,11 +278,11 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     return _rather(tried[0], settled)
 
 
-def unforeseen(model: Model, mean: Floats) -> NDArray[np.bool_]:
+def unforeseen(model: Model, mean: Floats) -> Flags:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
     mean = mean if model.course is None else mean + model.course.made
-    living = model.cells.stages[:, :4].any(axis=1)
+    living = model.cells.stages[:, :-1].any(axis=1)
     return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
 
 
@@ -417,7 +322,7 @@ def _restarts(model: Model) -> list[Floats]:
     early = np.zeros(len(prior))
     if onset is not None:
         own = prior.parameters[onset]
-        brood = model.cells.stages[:, :4].any(axis=1) & (model.observations.low > 0)
+        brood = model.cells.stages[:, :-1].any(axis=1) & (model.observations.low > 0)
         first = float(model.cells.days[brood].min(initial=1_000_000)) - 1.5
         if first < 1e5:
             early[onset] = (np.log(max(first, 0.2)) - own.centre) / own.spread
@@ -466,7 +371,14 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
         step, gain = _newton_step(model, here, noise_cov, sites)
         swings = rounds > FULL_STEPS and float(step @ before) < 0.0
         before = 0.5 * step if swings else step
-        course, strayed = _course(model, here, before, chance, noise_cov, sites)
+        asked = course_asked(
+            model.forcing.days,
+            model.prior.drift,
+            chance.strays[:, :, sites.used],
+            noise_cov[np.ix_(sites.used, sites.used)] + np.diag(sites.extra_variance),
+            (sites.value - here.mean - here.slopes @ before)[sites.used],
+        )
+        course, strayed = asked.from_(model.course, model.prior.drift)
         if strayed > COURSE_TOL:
             model, here, chance = _on_course(model, here.x + before, course)
             known_at = here.x
@@ -483,49 +395,12 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
     return _rather(best, end).estimate(rounds, moved < 5 * TOL)
 
 
-def _course(
-    model: Model,
-    here: Linearisation,
-    step: Floats,
-    chance: Moments,
-    noise_cov: Floats,
-    sites: Sites,
-) -> tuple[Course, float]:
-    """A course nearer to what the notes ask for, and by how many standard deviations it differs.
-
-    Of the drift, at most. What the course makes of the cells is still to be worked out.
-    """
-    used, drift = sites.used, model.prior.drift
-    noted = noise_cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
-    factor = linalg.cholesky(noted, lower=True)
-    missed = (sites.value - here.mean - here.slopes @ step)[used]
-    effect = chance.strays[:, :, used] * drift[:, None] ** 2
-    effect[1:] *= 1.0 - np.exp(-2.0 / DRIFT_DAYS)[:, None]
-    white = linalg.solve_triangular(
-        factor, np.column_stack([missed, _remembered(effect).reshape(-1, used.sum()).T]), lower=True
-    )
-    known = len(effect)
-    fresh, lift = np.zeros((2, model.forcing.days + 1, len(drift)))
-    fresh[:known] = effect @ linalg.solve_triangular(factor.T, white[:, 0])
-    lift[:known] = -0.5 * (white[:, 1:] ** 2).sum(axis=0).reshape(known, -1)
-    old = model.course or Course(np.zeros_like(fresh), np.zeros_like(lift), np.zeros(0))
-    course = Course(fresh, lift, old.made)
-    apart = float((np.abs(course.strays - old.strays) / np.maximum(drift, 1e-9)).max())
-    part = min(COURSE_PART, MAX_STEP / max(apart, 1e-9))
-    nearer = Course(
-        old.fresh + part * (fresh - old.fresh), old.lift + part * (lift - old.lift), old.made
-    )
-    return nearer, apart
-
-
-def _on_course(
-    model: Model, x: Floats, course: Course
-) -> tuple[Model, Linearisation, Moments]:
+def _on_course(model: Model, x: Floats, course: Course) -> tuple[Model, Linearisation, Moments]:
     """The model on a course, with slopes and chance around it."""
     model = model.along(replace(course, made=np.zeros(len(model.cells))))
     here = model.linearise(x)
     chance = model.moments(here)
-    made = np.einsum("dkc,dk->c", chance.strays, course.fresh[: len(chance.strays)])
+    made = course.makes(chance.strays)
     return model.along(replace(course, made=made)), replace(here, mean=here.mean - made), chance
 
 

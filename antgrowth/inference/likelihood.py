@@ -15,13 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth.model.covariance import Cells
-
-__all__ = [
-    "Observations", "Sites", "error_variance", "log_density", "log_probability", "propagate",
-]  # fmt: skip
-
-Floats = NDArray[np.float64]
 
 ROUNDING = 0.1
 """Variance of a count near zero that the normal law cannot see; keeps 0, 0, 1 honest. [ants²]"""
@@ -40,27 +35,17 @@ ROUGH = 3.0
 
 @dataclass(frozen=True, eq=False)
 class Observations:
-    """What a log says, cell by cell; arrays of shape (cells,) unless told otherwise.
+    """What a log says, cell by cell; arrays of shape (cells,) unless told otherwise."""
 
-    Attributes
-    ----------
-    cells : Cells
-        Day and stages of each cell.
-    low, high : array
-        Bounds of the count; equal where it was counted exactly. [ants]
-    rough : array
-        Counting error relative to a usual cell.
-    """
-
-    cells: Cells
-    low: Floats
+    cells: Cells  # day and stages of each cell
+    low: Floats  # low, high: bounds of the count; equal where it was counted exactly [ants]
     high: Floats
-    rough: Floats
+    rough: Floats  # counting error relative to a usual cell
 
     @property
-    def exact(self) -> NDArray[np.bool_]:
+    def exact(self) -> Flags:
         """Cells that give one number; 0 counts as a bound, for it can hide what is to come."""
-        found: NDArray[np.bool_] = (self.low == self.high) & (self.high > 0)
+        found: Flags = (self.low == self.high) & (self.high > 0)
         return found
 
     def bounds(self, chosen: NDArray[Any]) -> tuple[Floats, Floats]:
@@ -76,18 +61,10 @@ class Observations:
 
 @dataclass(frozen=True, eq=False)
 class Sites:
-    """Normal observations that stand for the cells; arrays of shape (cells,).
+    """Normal observations that stand for the cells; arrays of shape (cells,)."""
 
-    Attributes
-    ----------
-    value : array
-        What would have been counted.
-    precision : array
-        One over the extra variance this stands with; infinite for an exact count.
-    """
-
-    value: Floats
-    precision: Floats
+    value: Floats  # what would have been counted
+    precision: Floats  # one over the extra variance this stands with; infinite for an exact count
 
     @classmethod
     def start(cls, seen: Observations) -> Sites:
@@ -96,7 +73,7 @@ class Sites:
         return cls(np.where(exact, seen.low, 0.0), np.where(exact, np.inf, 0.0))
 
     @property
-    def used(self) -> NDArray[np.bool_]:
+    def used(self) -> Flags:
         """Cells that say anything."""
         return self.precision > 0
 
@@ -107,18 +84,10 @@ class Sites:
 
 
 def error_variance(mean: Floats, seen: Floats, rough: Floats, scale: float) -> Floats:
-    """Variance of counting, cell by cell.
+    """Variance of counting, cell by cell: shape (cells,).
 
-    Parameters
-    ----------
-    mean : array, shape (cells,)
-        Expected count in the cell. [ants]
-    seen : array, shape (cells,)
-        Share of the ants in the cell that the keeper sees.
-    rough : array, shape (cells,)
-        Counting error relative to a usual cell.
-    scale : float
-        Counting error of this keeper relative to the usual.
+    By the expected counts [ants], the share of them that the keeper sees, the counting error of
+    each relative to a usual cell, and that of this keeper relative to the usual.
     """
     mean = np.maximum(mean, 0.0)
     relative = scale * rough * (CARE + SLOPPINESS * mean / (mean + MANY))
@@ -130,29 +99,14 @@ def propagate(
 ) -> Sites:
     """Improve the normal stand-ins of bounded cells by expectation propagation.
 
-    Parameters
-    ----------
-    seen : Observations
-    mean, cov : array, shape (cells,) and (cells, cells)
-        What is expected of the cells before looking: growth, uncertain parameters and counting.
-    sites : Sites
-        To start from.
-    sweeps : int
-        Passes over all bounded cells.
-
-    Returns
-    -------
-    Sites
-
-    Notes
-    -----
-    A cell bounded by low and high stands for ``low - 1/2 < z < high + 1/2``. All sites of a sweep
-    are renewed together, half-way each time.
+    `mean` and `cov` are what is expected of the cells before looking: growth, uncertain parameters
+    and counting. A cell bounded by low and high stands for ``low - 1/2 < z < high + 1/2``. All
+    sites of a sweep are renewed together, half-way each time.
 
     References
     ----------
-    Minka TP (2001) Expectation propagation for approximate Bayesian inference. Proceedings of
-    UAI 17:362-369 (from memory).
+    Minka TP (2001) Expectation propagation for approximate Bayesian inference. Proceedings of UAI
+    17:362-369 (from memory).
     """
     bounded = np.flatnonzero(~seen.exact)
     if not len(bounded):
@@ -187,25 +141,13 @@ def _swept(
 
 
 def log_probability(seen: Observations, mean: Floats, cov: Floats) -> float:
-    """Log probability of notes under a normal expectation of the cells.
+    """Log probability of notes under a normal expectation of the cells, as they are counted.
 
-    Parameters
-    ----------
-    seen : Observations
-    mean, cov : array, shape (cells,) and (cells, cells)
-        Of the cells as they are counted.
-
-    Returns
-    -------
-    float
-        Density of the exact counts times the probability of the bounds given them.
-
-    Notes
-    -----
-    By expectation propagation: the density of the stand-ins, each scaled so that it has the mass of
-    what it stands for (Rasmussen CE, Williams CKI 2006, Gaussian Processes for Machine Learning,
-    section 3.6; from memory). With the stand-ins' own density alone, a bound that is kept by a wide
-    margin would count against an expectation.
+    Density of the exact counts times the probability of the bounds given them. By expectation
+    propagation: the density of the stand-ins, each scaled so that it has the mass of what it stands
+    for (Rasmussen CE, Williams CKI 2006, Gaussian Processes for Machine Learning, section 3.6; from
+    memory). With the stand-ins' own density alone, a bound that is kept by a wide margin would
+    count against an expectation.
     """
     sites, bounded = Sites.start(seen), np.flatnonzero(~seen.exact)
     if not len(bounded):
@@ -237,7 +179,7 @@ def _given_exact(
 
 def _without_own(
     mean: Floats, cov: Floats, precision: Floats, value: Floats
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+) -> tuple[Floats, Floats, Flags]:
     """Mean and precision of bounded cells, given all sites but their own, and where they exist.
 
     From their mean and covariance given the exact cells, and from their own sites.
@@ -270,13 +212,7 @@ def _truncated(
 
 
 def log_density(sites: Sites, mean: Floats, cov: Floats) -> float:
-    """Log density of the sites' values under a normal expectation of the cells.
-
-    Parameters
-    ----------
-    sites : Sites
-    mean, cov : array, shape (cells,) and (cells, cells)
-    """
+    """Log density of the sites' values under a normal expectation of the cells."""
     used = sites.used
     factor = linalg.cholesky(cov[np.ix_(used, used)] + np.diag(sites.extra_variance), lower=True)
     white = linalg.solve_triangular(factor, (sites.value - mean)[used], lower=True)

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import BROOD, STAGES
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.likelihood import ROUGH, Observations
@@ -17,10 +18,6 @@ from antgrowth.model.covariance import Cells
 
 if TYPE_CHECKING:
     from antgrowth.io.changes import ChangeLog
-
-__all__ = ["held_at_first", "observations_of"]
-
-Floats = NDArray[np.float64]
 
 COLUMN_WEIGHTS = {
     column: [

@@ -20,8 +20,6 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.inference.posterior import Posterior
 from antgrowth.inference.species_rank import place_in_species
 
-__all__ = ["chosen_stages", "draw_notes", "plot_fit"]
-
 ARROW = np.array([(-0.4, 0), (0.4, 0), (0, 0), (0, 1), (-0.35, 0.65), (0, 1), (0.35, 0.65)])
 STROKES = (Path.MOVETO, Path.LINETO) * 2 + (Path.MOVETO, Path.LINETO, Path.LINETO)
 """A marker that stands on its point and points up, and how its corners are joined."""
@@ -75,12 +73,7 @@ def plot_fit(
     place = place_in_species(fit)
     title = place.finding if fit.converged else f"NOT CONVERGED. {place.finding}"
     subtitle = f"{fit.counts.name}: {place.evidence(fit.species.scientific_name)}"
-    if ax is None:
-        draw.head_figure(axes[0].figure, title, subtitle)
-        draw.legend_below(axes[0].figure, axes)
-    else:
-        draw.head(axes[0], title, subtitle)
-        draw.legend(axes[0], axes)
+    draw.head_panels(axes, ax is None, title, subtitle)
     return axes
 
 

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy import linalg
 
 from antgrowth._core.arguments import NAME, optional, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.summary import Report, Shown, rounded
 from antgrowth._core.text import counted
@@ -24,10 +24,6 @@ from antgrowth.inference.prior import DURATIONS, Prior
 from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Species, load_species, species_from_mapping
 from antgrowth.species.toml_writer import as_toml, save_profile
-
-__all__ = ["PooledProfile", "pool"]
-
-Floats = NDArray[np.float64]
 
 BETWEEN = 0.5
 """Share of a profile's variance, before any colony is seen, by which colonies differ; the rest is

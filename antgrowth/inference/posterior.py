@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from antgrowth._core.arguments import COLONIES, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.dates import as_day
 from antgrowth._core.deprecation import Former
-from antgrowth._core.stages import STAGES
+from antgrowth._core.stats import stage_frame, with_brood
 from antgrowth._core.threads import on_one_thread
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import LogError, SpeciesError
@@ -31,10 +31,6 @@ from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
 from antgrowth.model.mean_field import Growth
 from antgrowth.species.profile import Species
-
-__all__ = ["DISTINCT", "DRAWS", "Posterior", "fit_posterior", "founding_day", "model_of"]
-
-Floats = NDArray[np.float64]
 
 DRAWS = 1000
 """Posterior draws kept by a fit."""
@@ -188,7 +184,7 @@ class Posterior:
         for source, growth in {"colony": self.growth, "species": self.species_growth}.items():
             known = growth.counts[:, 1 + self.history.day_of(self.history.day_zero) :]
             dates = pd.date_range(self.history.day_zero, periods=known.shape[1])
-            part = _quantile_frame(dates, known)
+            part = stage_frame(dates, with_brood(known))
             part.insert(2, "source", source)
             parts.append(part)
         return pd.concat(parts, ignore_index=True)
@@ -207,7 +203,8 @@ class Posterior:
 
     @cached_property
     def _nest_frame(self) -> pd.DataFrame:
-        return _quantile_frame(pd.date_range(self.history.day_zero, self.counts.end), self.nests)
+        dates = pd.date_range(self.history.day_zero, self.counts.end)
+        return stage_frame(dates, with_brood(self.nests))
 
     @cached_property
     @on_one_thread
@@ -280,17 +277,7 @@ def _draws(found: list[MixtureComponent], seed: int) -> Floats:
 def fit_posterior(
     log: CountLog, history: ColonyHistory, seed: int, start: Floats | None = None
 ) -> Posterior:
-    """Fit the growth model to a log.
-
-    Parameters
-    ----------
-    log : CountLog
-    history : ColonyHistory
-    seed : int
-        Of the draws.
-    start : array, shape (parameters,), optional
-        Where the search begins, in whitened coordinates.
-    """
+    """Fit the growth model to a log; the search may begin at a whitened `start`."""
     found = components(model_of(log, history), start)
     return Posterior(log, history, found, _draws(found, seed), seed)
 
@@ -304,13 +291,7 @@ def model_of(log: CountLog, history: ColonyHistory, drift: Floats = DRIFT) -> Mo
 
 
 def check_span(log: CountLog, day_zero: pd.Timestamp) -> None:
-    """Refuse a history that is longer than any colony's.
-
-    Raises
-    ------
-    LogError
-        If it is.
-    """
+    """Refuse a history that is longer than any colony's."""
     years = (log.end - day_zero).days / 365.25
     if years > LONGEST_YEARS:
         raise LogError(
@@ -335,18 +316,6 @@ def founding_day(log: CountLog, species: Species, queen_since: str | pd.Timestam
         )
     check_span(log, day_zero)
     return day_zero
-
-
-def _quantile_frame(dates: pd.DatetimeIndex, counts: Floats) -> pd.DataFrame:
-    """Long table of counts of shape (draws, dates, 4): mean and quantiles, and of all brood."""
-    names = [*STAGES, "brood"]
-    values = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
-    levels = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
-    columns = np.stack([values.mean(axis=0), *np.quantile(values, list(levels.values()), axis=0)])
-    frame = pd.DataFrame(
-        {"date": np.repeat(dates, len(names)), "stage": np.tile(names, len(dates))}
-    )
-    return frame.assign(**dict(zip(["mean", *levels], columns.reshape(6, -1), strict=True)))
 
 
 def _note(scale: str, median: float, learned: float, moved: float) -> str:

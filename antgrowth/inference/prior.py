@@ -10,19 +10,17 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import special
 
+from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
-from antgrowth.species.profile import PARAMETERS, Species
+from antgrowth.species.parameters import PARAMETERS
+from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import COLD_LIMIT
-
-__all__ = ["FITTED", "Fitted", "Parameter", "Prior", "forcing_of"]
-
-Floats = NDArray[np.float64]
 
 SENSOR_SPREAD_C = 0.5
 """How far a thermometer is off, or away from the brood: standard deviation (assumed). [°C]"""
@@ -40,27 +38,13 @@ HALF_OVERLOOKED = 100.0
 
 @dataclass(frozen=True)
 class Fitted:
-    """A number of a profile that a fit learns: the one table of them is `FITTED`.
+    """A number of a profile that a fit learns: the one table of them is `FITTED`."""
 
-    Attributes
-    ----------
-    name : str
-        As a keeper reads it.
-    path : str
-        Where the species profile holds it; a star stands for each brood stage.
-    field : str
-        Of `Laws`; empty where it concerns the keeper's counting.
-    column : int or None
-        Of that field, where it has several.
-    measure : str
-        What tells it to a keeper.
-    """
-
-    name: str
-    path: str
-    field: str
-    column: int | None
-    measure: str
+    name: str  # as a keeper reads it
+    path: str  # where the species profile holds it; a star stands for each brood stage
+    field: str  # of `Laws`; empty where it concerns the keeper's counting
+    column: int | None  # of that field, where it has several
+    measure: str  # what tells it to a keeper
 
 
 # fmt: off
@@ -138,25 +122,13 @@ DURATIONS = tuple(f"development.{stage}.days" for stage in BROOD_STAGES)
 
 @dataclass(frozen=True)
 class Parameter:
-    """One parameter of a colony.
-
-    Attributes
-    ----------
-    fitted : Fitted
-    unit : str
-    scale : str
-        Where the prior is normal: "log", "logit" or "celsius".
-    centre : float
-        Mean on that scale.
-    spread : float
-        Standard deviation on that scale, shared factors included.
-    """
+    """One parameter of a colony."""
 
     fitted: Fitted
     unit: str
-    scale: str
-    centre: float
-    spread: float
+    scale: str  # where the prior is normal: "log", "logit" or "celsius"
+    centre: float  # mean on that scale
+    spread: float  # standard deviation on that scale, shared factors included
 
     @property
     def name(self) -> str:
@@ -177,21 +149,14 @@ class Parameter:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Prior:
-    """Prior of a colony's parameters.
-
-    Attributes
-    ----------
-    parameters : tuple of Parameter
-    factor : array, shape (parameters, parameters)
-        Lower triangular; whitened coordinates x stand for ``centre + factor @ x``.
-    species : Species
-    drift : array, shape (3,)
-        Log-sd by which laying, places and the eating of eggs stray from the law.
-    """
+    """Prior of a colony's parameters."""
 
     parameters: tuple[Parameter, ...]
+    # Lower triangular; whitened coordinates x stand for ``centre + factor @ x``,
+    # shape (parameters, parameters)
     factor: Floats
     species: Species
+    # Log-sd by which laying, places and the eating of eggs stray from the law, shape (3,)
     drift: Floats = field(default_factory=lambda: DRIFT)
 
     def __repr__(self) -> str:
@@ -201,11 +166,7 @@ class Prior:
     def of(cls, species: Species, founded: bool = True) -> Prior:
         """Read the prior from a species profile.
 
-        Parameters
-        ----------
-        species : Species
-        founded : bool
-            Whether the colony is known since its founding; else it laid before day 0.
+        A colony that is not known since it was founded laid before day 0.
         """
         shared = species.value("development.shared_spread")
         parameters, own = [], []
@@ -265,18 +226,10 @@ class Prior:
         return rounded
 
     def seen(self, x: Floats, workers: Floats) -> Floats:
-        """Share of each stage that the keeper sees.
+        """Share of each stage that the keeper sees, of x (draws, parameters): of a crowd fewer.
 
-        Parameters
-        ----------
-        x : array, shape (draws, parameters)
-        workers : array, shape (draws, ...)
-            Workers in the nest: of a crowd fewer are seen.
-
-        Returns
-        -------
-        array, shape (draws, ..., 5)
-            Of eggs, larvae, pupae, workers, and dead workers.
+        Of eggs, larvae, pupae, workers, and dead workers: shape (draws, ..., 5), as workers have
+        it.
         """
         values = self.values(x)
         shares = np.ones((*workers.shape, 5))
@@ -284,7 +237,9 @@ class Prior:
         for stage, path in enumerate(("seen_eggs", "seen_larvae")):
             shares[..., stage] = values[:, self.place_of(f"counting.{path}")].reshape(around)
         least = values[:, self.place_of("counting.seen_workers")].reshape(around)
-        shares[..., 3] = least + (1.0 - least) / (1.0 + np.maximum(workers, 0.0) / HALF_OVERLOOKED)
+        shares[..., WORKERS] = least + (1.0 - least) / (
+            1.0 + np.maximum(workers, 0.0) / HALF_OVERLOOKED
+        )
         return shares
 
 
@@ -315,22 +270,12 @@ def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
 
 
 def forcing_of(
-    species: Species,
-    hours_c: Floats,
-    resting: NDArray[np.bool_],
-    since_spring: float | None = None,
+    species: Species, hours_c: Floats, resting: Flags, since_spring: float | None = None
 ) -> ThermalForcing:
-    """What temperatures mean to a species.
+    """What hours [°C], of shape (days, 24), and days of a rest mean to a species.
 
-    Parameters
-    ----------
-    species : Species
-    hours_c : array, shape (days, 24)
-        Temperatures of each day. [°C]
-    resting : array of bool, shape (days,)
-        Days of a rest.
-    since_spring : float, optional
-        Days since the last spring on the first day; without it the ant is taken to have no season.
+    `since_spring` are the days since the last spring on the first day; without it the ant is taken
+    to have no season.
     """
     value = species.value
     reference = value("development.reference_c")

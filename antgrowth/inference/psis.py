@@ -3,22 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth.inference.laplace import Estimate, Model, tempering_power
-
-__all__ = [
-    "FEWEST",
-    "WEIGHED",
-    "effective_sample_size",
-    "log_weights",
-    "tail_error",
-    "pareto_k",
-    "pareto_k_of",
-]
-
-Floats = NDArray[np.float64]
 
 FEWEST = 20
 """A tail of fewer weights tells nothing."""
@@ -28,45 +16,19 @@ WEIGHED = 400
 
 
 def pareto_k(model: Model, best: Estimate, x: Floats) -> float:
-    """How much heavier the true posterior's tails are than the normal one's.
+    """How much heavier the true posterior's tails are than the normal one's, of whose draws x are.
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-    x : array, shape (draws, parameters)
-        Posterior draws in whitened coordinates.
-
-    Returns
-    -------
-    float
-        Below 0.5 the normal posterior serves well; above 0.7 single parameters may lie outside
-        their intervals more often than told. A diagnostic alone: draws are not re-weighted, which
-        made forecasts worse in trials.
-
-    Notes
-    -----
-    Of the `log_weights`. Of a few hundred draws it is known to about 0.2, see `tail_error`.
+    Below 0.5 the normal posterior serves well; above 0.7 single parameters may lie outside their
+    intervals more often than told. A diagnostic alone: draws are not re-weighted, which made
+    forecasts worse in trials. Of the `log_weights`: of a few hundred draws it is known to about
+    0.2, see `tail_error`.
     """
     return pareto_k_of(log_weights(model, best, x))
 
 
 def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
-    """True over normal posterior density of draws, as logarithms, up to a constant.
+    """True over normal posterior density of draws (whitened), as logarithms, up to a constant.
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-    x : array, shape (draws, parameters)
-        Draws of the normal posterior in whitened coordinates.
-
-    Returns
-    -------
-    array, shape (draws,)
-
-    Notes
-    -----
     The true density is that with the counts' covariance as at the most probable point: what is
     weighed is how far the expected counts bend, which a normal posterior takes to be straight.
     """
@@ -88,55 +50,29 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
 def effective_sample_size(log_weights: Floats) -> float:
     """How many draws of equal weight tell as much as these.
 
-    Parameters
-    ----------
-    log_weights : array, shape (draws,)
+    Kish L (1965) Survey sampling. Wiley (from memory).
 
     Examples
     --------
     >>> import numpy as np
     >>> effective_sample_size(np.zeros(100)), effective_sample_size(np.log([1.0, 1.0, 1e-9]))
     (100.0, 2.0)
-
-    References
-    ----------
-    Kish L (1965) Survey sampling. Wiley (from memory).
     """
     weights = np.exp(log_weights - log_weights.max())
     return round(float(weights.sum() ** 2 / (weights**2).sum()), 6)
 
 
 def tail_error(index: float, draws: int) -> float:
-    """Standard error of a tail index from so many draws.
+    """Standard error of a tail index from so many draws: that of the likeliest Pareto shape.
 
-    Parameters
-    ----------
-    index : float
-    draws : int
-
-    Notes
-    -----
-    ``(1 + index) / sqrt(tail)``: that of the most probable shape of a Pareto law.
-
-    References
-    ----------
-    Smith RL (1985) Maximum likelihood estimation in a class of nonregular cases. Biometrika
-    72:67-90, doi:10.1093/biomet/72.1.67 (from memory).
+    ``(1 + index) / sqrt(tail)``: Smith RL (1985) Maximum likelihood estimation in a class of
+    nonregular cases. Biometrika 72:67-90, doi:10.1093/biomet/72.1.67 (from memory).
     """
     return float((1.0 + index) / np.sqrt(_tail_of(draws)))
 
 
 def pareto_k_of(log_weights: Floats) -> float:
-    """Shape of the generalised Pareto law of the largest weights.
-
-    Parameters
-    ----------
-    log_weights : array, shape (draws,)
-
-    Returns
-    -------
-    float
-        NaN with fewer than a hundred draws.
+    """Shape of the generalised Pareto law of the largest weights; NaN of fewer than a hundred.
 
     References
     ----------

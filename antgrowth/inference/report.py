@@ -14,8 +14,6 @@ from antgrowth.inference.adequacy import HEAVY_TAILS, OVERDISPERSED, TAILS_MEAN,
 if TYPE_CHECKING:
     from antgrowth.inference.posterior import Posterior
 
-__all__ = ["fit_report"]
-
 
 def fit_report(fit: Posterior) -> Report:
     """Report of a fit: what it rests on, what was learned, and whether it holds its own counts."""

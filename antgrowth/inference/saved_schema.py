@@ -24,8 +24,7 @@ from antgrowth._core.validation import (
     one_of,
     whole,
 )
-
-__all__ = ["PARTS", "schema_faults", "model_faults"]
+from antgrowth.model.growth_law import DRIFTS
 
 LARGEST_WHITENED = 30.0
 """No parameter and no draw lies so many prior standard deviations away."""
@@ -169,7 +168,17 @@ COMPONENT = _table(
         "log_density": _number(-LARGEST, LARGEST),
         "rounds": COUNT,
         "converged": FLAG,
-    }
+        "course": or_null(
+            _table(
+                {
+                    "fresh": matrix(-LARGEST_WHITENED, LARGEST_WHITENED),
+                    "settled": matrix(-LARGEST_WHITENED, LARGEST_WHITENED),
+                    "made": numbers(-LARGEST, LARGEST),
+                }
+            )
+        ),
+    },
+    "course",
 )
 
 SAVED = _table(
@@ -180,10 +189,7 @@ SAVED = _table(
         "name": WORDS,
         "counts": columns,
         "species": _table(
-            {
-                "name": TEXT,
-                "profile": Value("a table", lambda found: isinstance(found, dict)),
-            }
+            {"name": TEXT, "profile": Value("a table", lambda found: isinstance(found, dict))}
         ),
         "setting": _table(
             {
@@ -236,16 +242,9 @@ def schema_faults(content: dict[str, Any]) -> Iterator[str]:
 
 
 def model_faults(content: dict[str, Any], parameters: int, cells: int, days: int) -> Iterator[str]:
-    """Tell what of a saved fit does not go with its notes and its species.
+    """Tell what of a saved fit, sound by itself, does not go with its notes and its species.
 
-    Parameters
-    ----------
-    content : dict
-        Sound by itself, see `schema_faults`.
-    parameters, cells : int
-        That its species and its notes have.
-    days : int
-        From its first day to the end of its notes.
+    They have so many parameters, cells, and days from the first to the end of the notes.
     """
     sizes = {"x": parameters, "cov": parameters}
     sizes |= dict.fromkeys(("scatter", "site_value", "site_precision"), cells)
@@ -253,9 +252,26 @@ def model_faults(content: dict[str, Any], parameters: int, cells: int, days: int
         for name, size in sizes.items():
             if len(component[name]) != size:
                 yield f"beliefs.{place}.{name} is of {len(component[name])} and not of {size}."
+        yield from _course_faults(component.get("course"), f"beliefs.{place}.course", cells, days)
         loss = component["loss"]
         if loss is not None and not 0 <= loss["day"] < days:
             yield f"beliefs.{place}.loss.day = {loss['day']} is not within the notes."
     for place, draw in enumerate(content["draws"]):
         if len(draw) != parameters:
             yield f"draws.{place} has {len(draw)} numbers and not {parameters}."
+
+
+def _course_faults(
+    course: dict[str, Any] | None, where: str, cells: int, days: int
+) -> Iterator[str]:
+    if course is None:
+        return
+    shapes = {
+        "fresh": (days + 1, len(DRIFTS)),
+        "settled": (days + 1, len(DRIFTS)),
+        "made": (cells,),
+    }
+    for name, shape in shapes.items():
+        found = np.shape(course[name])
+        if found != shape:
+            yield f"{where}.{name} is of {found} and not of {shape}."

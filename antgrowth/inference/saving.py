@@ -27,6 +27,7 @@ from antgrowth.climate.source import Source, Span
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import AntgrowthError
 from antgrowth.inference.brood_loss import Loss, MixtureComponent, with_loss
+from antgrowth.inference.course import Course
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.likelihood import Sites
@@ -35,8 +36,6 @@ from antgrowth.inference.saved_schema import PARTS, model_faults, schema_faults
 from antgrowth.io.changes import read_changes
 from antgrowth.io.counts import read_counts
 from antgrowth.species.profile import species_from_mapping
-
-__all__ = ["read_fit", "save_fit"]
 
 FORMAT, VERSION = "antgrowth fit", 2
 
@@ -53,6 +52,9 @@ PLAIN = {
 }
 """Keys of a file that are plain numbers, and the fields of an estimate that they tell."""
 
+COURSE = ("fresh", "settled", "made")
+"""Fields of a course; files of an earlier version have none."""
+
 FORMER_DRIFT = [0.4, 0.4, 0.4]
 """How far colonies strayed from the law when files did not yet tell it; see `prior.DRIFT`."""
 
@@ -61,19 +63,7 @@ DAYS_AHEAD = 730
 
 
 def save_fit(fit: Posterior, path: str | os.PathLike[str]) -> None:
-    """Write a fit to a JSON file.
-
-    Parameters
-    ----------
-    fit : Posterior
-    path : path
-        A fit saved before is replaced.
-
-    Raises
-    ------
-    AntgrowthError
-        If there is a file of another kind, which is left as it is, or none can be written.
-    """
+    """Write a fit to a JSON file; a fit saved before is replaced, a file of another kind never."""
     history = fit.history
     content = {
         "format": FORMAT,
@@ -223,13 +213,20 @@ def _component_table(component: MixtureComponent) -> dict[str, Any]:
         "site_value": best.sites.value.tolist(),
         # JSON knows no infinity: the precision of an exact count is written as null.
         "site_precision": [p if np.isfinite(p) else None for p in best.sites.precision],
+        "course": None if best.course is None else _course_table(best.course),
         **{key: getattr(best, name) for key, name in PLAIN.items()},
     }
 
 
+def _course_table(course: Course) -> dict[str, Any]:
+    return {name: getattr(course, name).tolist() for name in COURSE}
+
+
 def _component(model: Model, found: dict[str, Any]) -> MixtureComponent:
     loss = None if found["loss"] is None else Loss(**found["loss"])
-    model = with_loss(model, loss)
+    kept = found.get("course")
+    course = None if kept is None else Course(*(np.array(kept[name]) for name in COURSE))
+    model = with_loss(model, loss).along(course)
     return MixtureComponent(found["probability"], loss, model, _estimate(model, found))
 
 
@@ -243,6 +240,7 @@ def _estimate(model: Model, found: dict[str, Any]) -> Estimate:
         noise_cov=np.array(found["scatter"]),
         sites=Sites(np.array(found["site_value"]), np.array(precision)),
         **{name: found[key] for key, name in PLAIN.items()},
+        course=model.course,
     )
 
 

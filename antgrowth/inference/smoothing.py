@@ -13,15 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth.inference.brood_loss import MixtureComponent, allocate
 from antgrowth.inference.laplace import Estimate, Linearisation, Model
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
-
-__all__ = ["each_evening", "condition_on", "gain_of", "smooth", "stage_cells"]
-
-Floats = NDArray[np.float64]
 
 DAYS, DRAWS, EACH = 60, 200, 4
 """A whole past is worked out for about so many days besides those of the looks, for so many
@@ -41,22 +38,8 @@ def condition_on(
 ) -> tuple[Floats, Floats]:
     """True counts that nobody noted, given those that somebody did.
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-    x : array, shape (draws, parameters)
-        Posterior draws in whitened coordinates.
-    growth : Growth
-        At x, as far as the last of all cells.
-    others : Cells
-
-    Returns
-    -------
-    mean : array, shape (draws, others)
-        In each draw.
-    cov : array, shape (others, others)
-        By chance, the same in all draws.
+    In posterior draws x (whitened), with the growth at x as far as the last of all cells. The mean
+    in each draw, shape (draws, others); and the covariance by chance, the same in all draws.
     """
     chance = model.moments(_reaching(model, best, growth), others)
     joint = chance.cells
@@ -66,26 +49,14 @@ def condition_on(
     innovation = (best.sites.value - model.expect(x, growth))[:, used]
     mean = others.mean(growth) + innovation @ gain.T
     if model.course is not None:
-        made = chance.strays[:, :, first:]
-        mean -= np.einsum("dkc,dk->c", made, model.course.fresh[: len(made)])
+        mean -= model.course.makes(chance.strays[..., first:])
     return mean, joint[first:, first:] - gain @ joint[:first, first:][used]
 
 
 def gain_of(model: Model, best: Estimate, own: Floats, link: Floats) -> Floats:
-    """How unseen numbers answer to what was noted otherwise than expected.
+    """How unseen numbers answer to what was noted otherwise than expected, (others, used cells).
 
-    Parameters
-    ----------
-    model : Model
-    best : Estimate
-    own : array, shape (cells, cells)
-        Covariance of the noted cells by chance of growth.
-    link : array, shape (cells, others)
-        Covariance of noted and unseen.
-
-    Returns
-    -------
-    array, shape (others, used cells)
+    `own` is the covariance of the noted cells by chance of growth, `link` that of noted and unseen.
     """
     used = best.sites.used
     counting = model.error(best.linearised, best.error_scale)[used] + best.sites.extra_variance
@@ -107,23 +78,10 @@ def smooth(
     each: int,
     rng: np.random.Generator,
 ) -> Floats:
-    """What the nest may have held at past times.
+    """What the nest may have held at past times, 1 being the end of day 0.
 
-    Parameters
-    ----------
-    components : sequence of MixtureComponent
-    times : array of int, shape (times,)
-        1 is the end of day 0. [day]
-    draws : int
-        Posterior draws, shared out among the components.
-    each : int
-        Nests of each draw.
-    rng : numpy.random.Generator
-
-    Returns
-    -------
-    array, shape (draws * each, times, 4)
-        A nest strays to the same side at all times: its path shows no leaps.
+    Posterior draws are shared out among the components, and `each` gives so many nests: shape
+    (draws * each, times, 4). A nest strays to the same side at all times: its path shows no leaps.
     """
     parts, now = [], stage_cells(times)
     for component, share in zip(components, allocate(components, draws), strict=True):
@@ -146,19 +104,9 @@ def smooth(
 def each_evening(
     components: Sequence[MixtureComponent], evenings: NDArray[np.intp], rng: np.random.Generator
 ) -> Floats:
-    """What the nest may have held on evenings in a row, to the last note.
+    """What the nest may have held on evenings in a row, to the last note: (nests, evenings, 4).
 
-    Parameters
-    ----------
-    components : sequence of MixtureComponent
-    evenings : array of int, shape (evenings,)
-        1 is the end of day 0. [day]
-    rng : numpy.random.Generator
-
-    Returns
-    -------
-    array, shape (nests, evenings, 4)
-        A straight line between the days worked out.
+    1 is the end of day 0. A straight line between the days worked out.
     """
     visits = components[0].model.cells.days
     spacing = -(-len(evenings) // DAYS)

@@ -13,30 +13,18 @@ from antgrowth._core.summary import share_words
 from antgrowth._core.text import count_words, day_words
 from antgrowth.inference.posterior import Posterior
 
-__all__ = ["SpeciesRank", "place_in_species"]
-
 UNUSUAL = 0.05
 """A colony is ahead or behind when fewer of its species than this are as far out."""
 
 
 @dataclass(frozen=True)
 class SpeciesRank:
-    """How a colony's latest count compares with what its profile expects of the species.
+    """How a colony's latest count compares with what its profile expects of the species."""
 
-    Attributes
-    ----------
-    stage : str
-        The most advanced stage that tells anything.
-    date : Timestamp
-    found : str
-        The count in words.
-    fewer, more : float
-        Share of colonies expected to have fewer, and more, at the same temperatures.
-    """
-
-    stage: str
+    stage: str  # the most advanced stage that tells anything
     date: pd.Timestamp
-    found: str
+    found: str  # the count in words
+    # fewer, more: share of colonies expected to have fewer, and more, at the same temperatures.
     fewer: float
     more: float
 
@@ -68,16 +56,6 @@ class SpeciesRank:
 def place_in_species(fit: Posterior) -> SpeciesRank:
     """Compare the last count of the most advanced stage with the species.
 
-    Parameters
-    ----------
-    fit : Posterior
-
-    Returns
-    -------
-    SpeciesRank
-
-    Notes
-    -----
     The species is 200 draws of the prior, each with a Poisson number around what the keeper would
     see of it; whole simulated colonies scatter nearly the same. A count of none compares only where
     the species expects at least one. A range counts by its nearer end, so that a colony is ahead or

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import EGGS, LARVAE, PUPAE, STAGES, WORKERS
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -16,10 +18,6 @@ from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import whole_ants
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["drawn_states", "starting_state", "states_of"]
-
-Floats = NDArray[np.float64]
-
 FIRST_WEEK = 7
 """What a colony of such a size holds is worked out at the temperatures of its first days here."""
 
@@ -27,9 +25,10 @@ OLDEST = 700
 """No colony is taken to have grown for longer before it was acquired. [day]"""
 
 LIKE = 100
+"""So many colonies of the species that hold about what was noted tell what else they hold."""
 
-NOTED, UNNOTED = 0.25, 0.25
-"""Log-sd of a stage that was noted at first, and of one that was not (assumed)."""
+COUNT_SPREAD = 0.25
+"""Log-sd of each stage around what was noted, or else around what such colonies hold (assumed)."""
 
 AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
 """Relative scatter of the numbers at each age, and over how many steps of progress it holds
@@ -39,21 +38,9 @@ AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
 def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     """What a colony may have held at the start of day zero.
 
-    Parameters
-    ----------
-    history : ColonyHistory
-    held : array, shape (5,)
-        Eggs, larvae, pupae, workers and brood at the first note; NaN where not known.
-    prior : Prior
-
-    Returns
-    -------
-    Start
-
-    Notes
-    -----
-    Stages that were noted are near their count. Others, and all ages, are those of a colony of the
-    species that grew to what was noted; out of season there are but waiting larvae.
+    The first note held eggs, larvae, pupae, workers and brood, shape (5,), NaN where not known.
+    Stages that were noted are near their count. Others, and all ages, are those of colonies of the
+    species that grew to about what was noted; out of season there are but waiting larvae.
     """
     forcing = history.forcing(1)
     for transfer in forcing.transfers:  # the note counts the evening, and them
@@ -62,45 +49,47 @@ def starting_state(history: ColonyHistory, held: Floats, prior: Prior) -> Start:
     layout = State.of(laws)
     dormant = bool(LifeCycle(laws, forcing).rearing[0, 0] < 0.5)
     states = _like_colonies(history, held, prior)
-    counted = np.isfinite(held[:4]) | (np.isfinite(held[4]) & (np.arange(4) < 3))
-    states[:, layout.drift] = 0.0
     for state, usual in zip(states, layout.counts(states), strict=True):
-        wanted = _wanted(usual, held, dormant)
-        for stage, places in enumerate(_places(layout)):
-            there = state[places].sum()
-            if dormant and stage == 1:
-                state[places] = 0.0
-                state[layout.waiting] = wanted[stage]
-            elif there > 1e-9:
-                state[places] *= wanted[stage] / there
-            else:
-                state[places] = wanted[stage] / len(places)
+        _hold(state, _wanted(usual, held, dormant), layout, dormant)
     mean = states.mean(axis=0)
-    cov = (states - mean).T @ (states - mean) / len(states)
-    for stage, places in enumerate(_places(layout)):
-        spread = NOTED if counted[stage] else UNNOTED
-        cov[np.ix_(places, places)] += _cov_of(mean[places], spread)
+    cov = np.cov(states, rowvar=False, bias=True)
+    for places in _places(layout):
+        cov[np.ix_(places, places)] += _cov_of(mean[places])
     return Start(mean, cov)
+
+
+def _hold(state: Floats, wanted: Floats, layout: State, dormant: bool) -> None:
+    """Make a state hold so many of each stage, at the ages that they have in it."""
+    for stage, places in enumerate(_places(layout)):
+        there = state[places].sum()
+        if dormant and stage == LARVAE:
+            state[places] = 0.0
+            state[layout.waiting] = wanted[stage]
+        elif there > 1e-9:
+            state[places] *= wanted[stage] / there
+        else:
+            state[places] = wanted[stage] / len(places)
 
 
 def _without(held: Floats, transfer: Transfer) -> Floats:
     """What was there before some were carried in or out; no fewer than none."""
     before = held.copy()
     before[transfer.stage] -= transfer.number
-    if transfer.stage < 3:
-        before[4] -= transfer.number
+    if transfer.stage < WORKERS:
+        before[-1] -= transfer.number
     return np.maximum(before, 0.0)
 
 
 def _wanted(usual: Floats, held: Floats, dormant: bool) -> Floats:
     """Eggs, larvae, pupae and workers at the start, shape (4,): as noted, and else as usual."""
-    known = np.isfinite(held[:4])
-    wanted = np.where(known, held[:4], usual)
+    known = np.isfinite(held[:-1])
+    wanted = np.where(known, held[:-1], usual)
     if dormant:
-        wanted[[0, 2]] = np.where(known[[0, 2]], held[[0, 2]], 0.0)
-    rest = ~known & (np.arange(4) < 3)
-    if np.isfinite(held[4]) and rest.any():
-        left = max(held[4] - wanted[:3][known[:3]].sum(), 0.0)
+        gone = [EGGS, PUPAE]
+        wanted[gone] = np.where(known[gone], held[gone], 0.0)
+    rest = ~known & (np.arange(len(STAGES)) < WORKERS)
+    if np.isfinite(held[-1]) and rest.any():
+        left = max(held[-1] - wanted[:WORKERS][known[:WORKERS]].sum(), 0.0)
         wanted[rest] *= left / max(wanted[rest].sum(), 1e-9)
     return wanted
 
@@ -126,45 +115,45 @@ def drawn_states(model: Model, x: Floats, rng: np.random.Generator) -> Floats:
 
 def _places(layout: State) -> list[NDArray[np.intp]]:
     """Where eggs, larvae, pupae and workers stand in a state."""
-    return [np.flatnonzero(row) for row in layout.stages[:4]]
+    return [np.flatnonzero(row) for row in layout.stages[:-1]]
 
 
-def _cov_of(numbers: Floats, spread: float) -> Floats:
+def _cov_of(numbers: Floats) -> Floats:
     """Covariance of a stage's numbers by age: of all together, and of ages among themselves."""
     total = numbers.sum()
     apart = np.abs(np.subtract.outer(np.arange(len(numbers)), np.arange(len(numbers))))
     ages = AGE_SPREAD**2 * np.outer(numbers, numbers) * np.exp(-apart / AGE_MEMORY)
     share = numbers / total if total > 1e-9 else np.full(len(numbers), 1.0 / len(numbers))
     same_total = np.eye(len(numbers)) - np.outer(share, np.ones(len(numbers)))
-    together = ((spread * total) ** 2 + 1.0) * np.outer(share, share)
+    together = ((COUNT_SPREAD * total) ** 2 + 1.0) * np.outer(share, share)
     found: Floats = together + same_total @ ages @ same_total.T
     return found
 
 
 def _like_colonies(history: ColonyHistory, held: Floats, prior: Prior) -> Floats:
-    """States of colonies of the species when they hold about what was found, (colonies, size)."""
+    """States of colonies of the species when they hold about what was found, (colonies, size).
+
+    Colonies are drawn from the prior, and met on any day since their founding: the likelier the
+    nearer they come to what was found. So both how far a wave of brood has come and what lies
+    between the waves are known no better than they can be.
+    """
     hours = _first_week(history)
     forcing = forcing_of(history.species, np.tile(hours, (OLDEST, 1)), np.zeros(OLDEST, bool))
-    rng = np.random.default_rng(0)
-    laws = prior.laws(rng.standard_normal((LIKE, len(prior))))
-    counts = grow(laws, forcing).counts
-    expected = np.concatenate([counts, counts[..., :3].sum(axis=-1, keepdims=True)], axis=-1)
+    laws = prior.laws(np.random.default_rng(0).standard_normal((LIKE, len(prior))))
+    counts = grow(laws, forcing).counts[:, 1:]
+    expected = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
-    scatter = 0.25 + (0.5 * NOTED) ** 2 * held
+    scatter = 0.25 + (0.5 * COUNT_SPREAD) ** 2 * held
     misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2 / scatter, axis=-1)
-    misfit[:, 0] = np.inf
-    weight = np.exp(-0.5 * (misfit - misfit.min())).ravel()
-    level = (np.arange(LIKE) + 0.5) / LIKE
-    chosen = np.searchsorted(np.cumsum(weight) / weight.sum(), level)
-    draw, day = np.unravel_index(np.minimum(chosen, weight.size - 1), misfit.shape)
-    order = np.argsort(day)
-    draw, day = draw[order], day[order]
+    weight = np.exp(-0.5 * (misfit - misfit.min())).ravel().cumsum()
+    levels = (np.arange(LIKE) + 0.5) / LIKE * weight[-1]
+    draw, day = np.unravel_index(np.searchsorted(weight, levels), misfit.shape)
     cycle = LifeCycle(laws.take(draw), forcing)
-    states, now = cycle.empty(), 0
-    found = np.empty_like(states)
-    for until in np.unique(day):
+    states, found, now = cycle.empty(), np.empty((LIKE, cycle.state.size)), 0
+    for until in np.unique(day) + 1:
         states, now = grow_on(cycle, states, now, int(until)).last, int(until)
-        found[day == until] = states[day == until]
+        found[day + 1 == until] = states[day + 1 == until]
+    found[:, cycle.state.drift] = 0.0
     return found
 
 

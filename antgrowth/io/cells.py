@@ -9,8 +9,6 @@ from typing import NamedTuple
 
 from antgrowth._core.validation import MOST_ANTS
 
-__all__ = ["KINDS", "Cell", "CellFault", "is_empty", "read_cell"]
-
 KINDS = ("exact", "rough", "between", "at least", "below", "first")
 """What a cell can be, from the most to the least it tells."""
 
@@ -66,22 +64,10 @@ def is_empty(text: str) -> bool:
 
 
 def read_cell(text: str) -> Cell:
-    """Read one cell that is not empty.
+    """Read one cell that is not empty, without surrounding blanks.
 
-    Parameters
-    ----------
-    text : str
-        The cell as written, without surrounding blanks.
-
-    Returns
-    -------
-    cell : Cell
-        The least and the greatest number the cell allows, and its kind.
-
-    Raises
-    ------
-    CellFault
-        If the cell says nothing that a count can be; the message says what can be written.
+    Gives the least and the greatest number that it allows, and its kind. A `CellFault` tells one
+    that says nothing that a count can be, and what can be written.
 
     Examples
     --------

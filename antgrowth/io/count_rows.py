@@ -12,8 +12,6 @@ from antgrowth._core.stages import BROOD, STAGES
 from antgrowth.io.cells import Cell, CellFault, is_empty, read_cell
 from antgrowth.io.tables import Faults, Sheet, shown
 
-__all__ = ["COUNTED", "Visit", "Skipped", "find_columns", "ignored_columns", "read_visits"]
-
 COUNTED = (*STAGES, "brood")
 """What a log can count: the stages in life order, and brood whose stages are not told apart."""
 
@@ -41,23 +39,10 @@ class Skipped(NamedTuple):
 
 
 def find_columns(sheet: Sheet) -> dict[str, int]:
-    """Map the known column names to their positions.
+    """Map the known column names to their positions; there have to be a date and a stage.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        The table; misspelt and doubled names are added to its faults. A misspelt column is
-        read all the same, so that its bad cells are reported in the same go.
-
-    Returns
-    -------
-    columns : dict
-        Position of each column that is there, by its proper name.
-
-    Raises
-    ------
-    LogError
-        If there is no date, or no stage.
+    Misspelt and doubled names are added to the sheet's faults. A misspelt column is read all the
+    same, so that its bad cells are reported in the same go.
     """
     names = [name.lower() for name in sheet.header]
     columns: dict[str, int] = {}
@@ -110,23 +95,10 @@ def ignored_columns(sheet: Sheet, columns: dict[str, int]) -> tuple[str, ...]:
 def read_visits(
     sheet: Sheet, columns: dict[str, int], latest: date
 ) -> tuple[list[Visit], list[Skipped]]:
-    """Read every row of a count log.
+    """Read every row of a count log, dated `latest` or before.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        The table; all that is wrong with its rows is added to its faults.
-    columns : dict
-        Position of each known column.
-    latest : date
-        The day after which no row can be dated.
-
-    Returns
-    -------
-    visits : list of Visit
-        The rows with a count or a note, by date.
-    skipped : list of Skipped
-        The rows without, as they stand.
+    Gives the rows with a count or a note, by date, and those without, as they stand. All that is
+    wrong with rows is added to the sheet's faults.
     """
     dates = [cells[columns["date"]] for _, cells in sheet.rows]
     dated = [position for position, text in enumerate(dates) if not is_empty(text)]

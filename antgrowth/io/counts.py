@@ -32,8 +32,6 @@ from antgrowth.io.tables import read_sheet
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["CountLog", "read_counts"]
-
 _ONE_DAY = pd.Timedelta("1D")
 
 
@@ -192,8 +190,7 @@ class CountLog:
         -------
         array of Axes, shape (stages,)
         """
-        drawn: NDArray[np.object_] = picture("io", "plot_counts")(self)
-        return drawn
+        return picture("io", "plot_counts", self)
 
     def summary(self) -> str:
         """Return a report in plain text: dates, gaps, counts by stage and kind, rows not used."""
@@ -248,10 +245,7 @@ class CountLog:
 
 @takes(source=SOURCE, name=optional(NAME))
 def read_counts(
-    source: str | os.PathLike[str] | pd.DataFrame,
-    *,
-    name: str | None = None,
-    today: object = None,
+    source: str | os.PathLike[str] | pd.DataFrame, *, name: str | None = None, today: object = None
 ) -> CountLog:
     """Read a count log.
 

@@ -13,8 +13,6 @@ import numpy as np
 
 from antgrowth._core.text import counted, listed
 
-__all__ = ["SHORT_GAP_HOURS", "HourTable", "in_order", "tabulate"]
-
 SHORT_GAP_HOURS = 6
 """At most so many missing hours in a row are interpolated."""
 
@@ -31,16 +29,13 @@ _DAILY_HOLD_HOURS = 36  # daily readings this close also cover a day between the
 class HourTable:
     """Hourly means by calendar day."""
 
-    first_day: np.datetime64
-    """Calendar date of the first row."""
+    first_day: np.datetime64  # calendar date of the first row
+    # Hourly means, shape (days, 24), NaN where a gap is too long to bridge [°C]
     hours_c: np.ndarray
-    """Hourly means, shape (days, 24), NaN where a gap is too long to bridge. [°C]"""
-    daily: bool
-    """Whether each reading stands for the mean of its day."""
-    findings: tuple[str, ...]
-    """What was filled in or left out, one sentence each."""
+    daily: bool  # whether each reading stands for the mean of its day
+    findings: tuple[str, ...]  # what was filled in or left out, one sentence each
+    # Relative humidity by the hour, same shape, NaN where unknown; None if none was read [%]
     humidity_pct: np.ndarray | None = None
-    """Relative humidity by the hour, same shape, NaN where unknown; None if none was read. [%]"""
 
 
 def in_order(
@@ -77,25 +72,11 @@ def tabulate(
     humidity_pct: np.ndarray | None = None,
     bridge_days: int = 0,
 ) -> HourTable:
-    """Arrange readings by day and hour.
+    """Arrange n readings [°C] by day and hour; no rows if no day is known well enough.
 
-    Parameters
-    ----------
-    local : array, shape (n,), datetime64
-        Wall-clock times, at least one; not in order where clocks were put back.
-    readings_c : array, shape (n,)
-        Readings. [°C]
-    steps : array, shape (n - 1,)
-        True time between one reading and the next. [h]
-    humidity_pct : array, shape (n,), optional
-        Relative humidity read with them, NaN where there is none. [%]
-    bridge_days : int
-        Gaps of up to so many days are bridged by the days on both sides. [day]
-
-    Returns
-    -------
-    table : HourTable
-        No rows if no day is known well enough.
+    Wall-clock times, at least one, are not in order where clocks were put back; `steps`, shape
+    (n - 1,), are the true times between readings [h]. Relative humidity [%] is NaN where there is
+    none. Gaps of up to `bridge_days` are bridged by the days on both sides.
     """
     first_day = local.min().astype("datetime64[D]")
     if steps.size == 0 or np.median(steps) > _DAILY_INTERVAL_HOURS:

@@ -22,8 +22,6 @@ from antgrowth._core.text import counted, listed, printed
 from antgrowth._core.validation import HIGHEST_C, LOWEST_C
 from antgrowth.errors import TemperatureError
 
-__all__ = ["Cells", "Rows", "TableSource", "as_text", "load_rows"]
-
 TableSource = str | os.PathLike[str] | pd.DataFrame
 Cells = pd.Series | list[str]
 
@@ -55,22 +53,16 @@ _MOST_LINES_ABOVE = 60
 class Rows:
     """The columns before any cell is understood, and what is wrong with them so far."""
 
-    name: str
-    """File name, or what the caller called the record."""
+    name: str  # file name, or what the caller called the record
     times: Cells
     readings: Cells
-    humidity: Cells | None
-    """None if there is no such column."""
-    heading: str
-    """Heading of the readings."""
-    unused: tuple[str, ...]
-    """Headings of the columns that are left aside."""
+    humidity: Cells | None  # None if there is no such column
+    heading: str  # heading of the readings
+    unused: tuple[str, ...]  # headings of the columns that are left aside
     first_row: int = 2
     problems: dict[int, list[str]] = field(default_factory=dict)
-    time_heading: str = ""
-    """Heading of the times."""
-    findings: tuple[str, ...] = ()
-    """What finding the columns had to decide."""
+    time_heading: str = ""  # heading of the times
+    findings: tuple[str, ...] = ()  # what finding the columns had to decide
 
     @property
     def offset(self) -> pd.Timedelta | None:

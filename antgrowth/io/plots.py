@@ -16,8 +16,6 @@ from antgrowth.errors import LogError
 if TYPE_CHECKING:
     from antgrowth.io.counts import CountLog
 
-__all__ = ["plot_counts"]
-
 MARKS = {
     "exact": ("o", "full", "counted"), "rough": ("o", "none", "roughly counted"),
     "at least": ("^", "none", "at least"), "first": ("*", "full", "first seen"),

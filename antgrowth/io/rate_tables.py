@@ -12,8 +12,6 @@ from antgrowth._core.validation import HIGHEST_C, LOWEST_C, MOST_DAYS
 from antgrowth.errors import LogError
 from antgrowth.io.tables import Faults, Sheet, read_sheet, shown
 
-__all__ = ["RateTable", "read_rate_table", "read_stage_tables"]
-
 _COLUMNS_ARE = "temperature_c, one of duration_days and rate_per_day, and, if you like, sd"
 _FEWEST_TEMPERATURES = 3
 SHORTEST_DAYS = 0.001
@@ -29,22 +27,13 @@ _Row = tuple[float, float, float, int]
 
 @dataclass(frozen=True, eq=False)
 class RateTable:
-    """Rates of development.
+    """Rates of development."""
 
-    Attributes
-    ----------
-    name : str
-        Of the file, or as given.
-    frame : DataFrame
-        A row for each row of the file. Columns temperature_c [°C], rate_per_day [1/day],
-        sd_per_day (NaN where no sd is given) [1/day], row (its number in the file).
-    unused : tuple of str
-        Columns of the file that are not read.
-    """
-
-    name: str
+    name: str  # of the file, or as given
+    # A row for each row of the file. Columns temperature_c [°C], rate_per_day [1/day],
+    # sd_per_day (NaN where no sd is given) [1/day], row (its number in the file)
     frame: pd.DataFrame
-    unused: tuple[str, ...]
+    unused: tuple[str, ...]  # columns of the file that are not read
 
     @property
     def temperature_c(self) -> np.ndarray:
@@ -89,18 +78,7 @@ def read_rate_table(source: object, name: str | None = None) -> RateTable:
 
 
 def read_stage_tables(source: object, name: str | None = None) -> dict[str, RateTable]:
-    """Read a table of several stages, told apart by its column stage.
-
-    Returns
-    -------
-    dict of str to RateTable
-        For those of "egg", "larva" and "pupa" that have rows, in this order.
-
-    Raises
-    ------
-    LogError
-        With every fault of the table at once.
-    """
+    """Read a table of several stages, told apart by its column stage: by those that have rows."""
     sheet = read_sheet(source, name, kind="rates")
     places, unused = _find_columns(sheet)
     if "stage" not in places:

@@ -6,8 +6,6 @@ import numpy as np
 
 from antgrowth._core.text import counted, listed
 
-__all__ = ["sensor_findings"]
-
 _SPIKE_C = 5.0  # a nest does not warm and cool again by this much between two readings
 _SPIKE_SPAN = np.timedelta64(150, "m")  # from the reading before to the one after
 _SPIKE_LENGTH = 2  # readings in a row
@@ -16,19 +14,9 @@ _STUCK_READINGS = 24  # fewer are a keeper's own notes of a steady nest
 
 
 def sensor_findings(times: np.ndarray, readings_c: np.ndarray) -> list[str]:
-    """Visit for spikes, and for a sensor that is stuck.
+    """Look for spikes, and for a sensor that is stuck: a sentence for each kind of fault.
 
-    Parameters
-    ----------
-    times : array, shape (n,), datetime64
-        True order of the readings.
-    readings_c : array, shape (n,)
-        Readings. [°C]
-
-    Returns
-    -------
-    findings : list of str
-        A sentence for each kind of fault that may be there.
+    `times` is the true order of the readings [°C].
     """
     return [*_spikes(times, readings_c), *_stuck(times, readings_c)]
 

@@ -24,8 +24,6 @@ from antgrowth._core.files import as_path, read_raw
 from antgrowth._core.text import printed
 from antgrowth.errors import LogError
 
-__all__ = ["Faults", "Sheet", "read_sheet", "shown"]
-
 _DATE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
 
 # Spreadsheets save ##### for a column too narrow to show, #REF! and the like for a failed formula.
@@ -62,56 +60,25 @@ class Faults:
 
 @dataclass(frozen=True, eq=False)
 class Sheet:
-    """A table as text.
+    """A table as text."""
 
-    Attributes
-    ----------
-    where : str
-        What messages call the table: the file name.
-    name : str
-        What results call it: the name given, else the file name without its ending.
-    header_row : int
-        Row number of the header.
-    header : tuple of str
-        Column names as written.
-    rows : list of (int, tuple of str)
-        Row number and cells, as many as the header has; surrounding blanks are taken off.
-    faults : Faults
-        Rows that could not be split into cells; readers add what they find.
-    """
-
-    where: str
-    name: str
-    header_row: int
-    header: tuple[str, ...]
+    where: str  # what messages call the table: the file name
+    name: str  # what results call it: the name given, else the file name without its ending
+    header_row: int  # row number of the header
+    header: tuple[str, ...]  # column names as written
+    # Row number and cells, as many as the header has; surrounding blanks are taken off.
     rows: list[tuple[int, tuple[str, ...]]]
-    faults: Faults
+    faults: Faults  # rows that could not be split into cells; readers add what they find
 
 
 def read_sheet(source: object, name: str | None = None, kind: str = "counts") -> Sheet:
-    """Read a table of any accepted kind.
+    """Read a table of any accepted kind, as text.
 
-    Parameters
-    ----------
-    source : str, path or DataFrame
-        A text file (comma, semicolon or tab between cells, UTF-8, lines starting with # are
-        comments), an .xlsx workbook, or a DataFrame; its index is taken as the column `date` if
-        it holds dates and there is no such column. A DataFrame is not changed.
-    name : str, optional
-        What results call the table.
-    kind : str
-        What the table holds: the name of a DataFrame without a name, and of the sheet to read in
-        a workbook where several are filled in.
-
-    Returns
-    -------
-    sheet : Sheet
-        The rows as text.
-
-    Raises
-    ------
-    LogError
-        If there is no such file, or it is not a table.
+    A text file (comma, semicolon or tab between cells, UTF-8, lines starting with # are comments),
+    an .xlsx workbook, or a DataFrame, which is not changed; its index is taken as the column `date`
+    if it holds dates and there is no such column. `name` is what results call the table; `kind` the
+    name of a DataFrame without one, and of the sheet to read in a workbook where several are filled
+    in. A `LogError` tells that there is no such file, or no table in it.
     """
     if isinstance(source, pd.DataFrame):
         where = name or kind
@@ -192,10 +159,7 @@ def _text_rows(path: Path, faults: Faults) -> Iterator[tuple[int, list[str]]]:
             continue
         separator = separator or _separator(line)
         record = csv.reader(
-            itertools.chain([line], lines),
-            delimiter=separator,
-            skipinitialspace=True,
-            strict=True,
+            itertools.chain([line], lines), delimiter=separator, skipinitialspace=True, strict=True
         )
         try:
             cells = next(record)

@@ -24,8 +24,6 @@ from antgrowth.io.hourly_means import HourTable, in_order, tabulate
 from antgrowth.io.logger_columns import Cells, Rows, TableSource, as_text, load_rows
 from antgrowth.io.sensor_checks import sensor_findings
 
-__all__ = ["Record", "read_record"]
-
 _WARMEST_MEDIAN_C = 45.0  # no nest is this warm for half of the time; a room in °F always is
 _YEARS = (1970, 2100)  # outside, a clock was not set or a year mistyped
 _WET_SENSOR_PCT = 110.0  # sensors that got wet read somewhat above 100 %
@@ -44,16 +42,11 @@ _STEADY_DAYS = 32
 class Record:
     """A thermometer record on the keeper's own clock."""
 
-    name: str
-    """File name, or what the caller called it."""
-    times: np.ndarray
-    """Local wall-clock time of each reading, shape (n,), datetime64[us]."""
-    readings_c: np.ndarray
-    """Readings, shape (n,). [°C]"""
-    table: HourTable
-    """The readings averaged by the hour."""
-    findings: tuple[str, ...]
-    """What reading the record had to decide, one sentence each."""
+    name: str  # file name, or what the caller called it
+    times: np.ndarray  # local wall-clock time of each reading, shape (n,), datetime64[us]
+    readings_c: np.ndarray  # readings, shape (n,) [°C]
+    table: HourTable  # the readings averaged by the hour
+    findings: tuple[str, ...]  # what reading the record had to decide, one sentence each
 
 
 def read_record(
@@ -130,11 +123,7 @@ def _zone(tz: str | tzinfo | None) -> tzinfo | None:
 
 
 def _on_the_clock(
-    rows: Rows,
-    stamps: np.ndarray,
-    zoned: np.ndarray,
-    zone: tzinfo | None,
-    findings: list[str],
+    rows: Rows, stamps: np.ndarray, zoned: np.ndarray, zone: tzinfo | None, findings: list[str]
 ) -> tuple[np.ndarray, np.ndarray]:
     """Settle whose clock the times are of: UTC where they carry a zone, or their heading does."""
     if (offset := rows.offset) is not None and not zoned.any():

@@ -11,14 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
-
-__all__ = ["CommonChance", "binomial_quantile", "poisson_quantile"]
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 FEW = 12.0
 """Up to so many expected, quantiles are summed up one by one; beyond, a normal law bent by its
@@ -62,17 +57,10 @@ REMOTE_BELOW = np.array([
 
 @dataclass
 class CommonChance:
-    """Chance by day and order of events, the same for every plan.
-
-    Attributes
-    ----------
-    seed : tuple of int
-    rng : numpy.random.Generator or None
-        Of the present day.
-    """
+    """Chance by day and order of events, the same for every plan."""
 
     seed: tuple[int, ...]
-    rng: np.random.Generator | None = None
+    rng: np.random.Generator | None = None  # of the present day
 
     def on(self, day: int) -> CommonChance:
         """Chance of a day; -1 is the day before the founding."""
@@ -99,18 +87,7 @@ class CommonChance:
 def binomial_quantile(level: float, number: int, share: float) -> int:
     """Smallest count that a binomial number exceeds with no more chance than 1 - level.
 
-    Parameters
-    ----------
-    level : float
-        From 0 to 1.
-    number : int
-    share : float
-        Clipped to 0 to 1.
-
-    Returns
-    -------
-    int
-        From 0 to number.
+    The share is clipped to 0 to 1.
     """
     share = min(max(share, 0.0), 1.0)
     if number <= 0 or share == 0.0:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
@@ -36,10 +37,6 @@ from antgrowth.model.mean_field import Growth
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Cells", "Moments", "Start", "moments"]
-
-Floats = NDArray[np.float64]
-
 NUDGE = 1e-4
 """Relative step of the differences by which the law is linearised."""
 
@@ -48,17 +45,12 @@ PLACED = Controls._fields.index("placed")
 
 @dataclass(frozen=True, eq=False)
 class Cells:
-    """Counts to be described: when, and which stages add up in each.
+    """Counts to be described: when, and which stages add up in each."""
 
-    Attributes
-    ----------
-    days : array of int, shape (cells,)
-        Times of counting: 1 is the end of day 0. At least 1. [day]
-    stages : array, shape (cells, 5)
-        Weight of eggs, larvae, pupae, workers, and workers dead so far, in the count.
-    """
-
+    # Times of counting: 1 is the end of day 0. At least 1 [day], shape (cells,)
     days: NDArray[np.intp]
+    # Weight of eggs, larvae, pupae, workers, and workers dead so far, in the count,
+    # shape (cells, 5)
     stages: Floats
 
     def __len__(self) -> int:
@@ -83,44 +75,26 @@ class Cells:
 
 @dataclass(frozen=True, eq=False)
 class Start:
-    """What a colony may have held at the start of day 0, if that was not its founding.
+    """What a colony may have held at the start of day 0, if that was not its founding."""
 
-    Attributes
-    ----------
-    state : array, shape (size,)
-        Expected state.
-    covariance : array, shape (size, size)
-    """
-
-    state: Floats
-    covariance: Floats
+    state: Floats  # expected state, shape (size,)
+    covariance: Floats  # shape (size, size)
 
 
 @dataclass(frozen=True, eq=False)
 class Moments:
-    """How counts scatter by chance at one set of parameters.
+    """How counts scatter by chance at one set of parameters."""
 
-    Attributes
-    ----------
-    cells : array, shape (cells, cells)
-        Covariance of true counts.
-    last : array, shape (size, size)
-        Covariance of the state at the end of the last day, where asked for.
-    link : array, shape (cells, size)
-        Covariance of counts and that state, where asked for.
-    losses : array, shape (days, cells)
-        How each count would change if all brood were lost at the start of a day; row d - 1 for a
-        loss at the start of day d, which counts from time d on show, from 1 to the day before the
-        last counted.
-    strays : array, shape (days + 1, drifts, cells + size)
-        How each count, and the state at the end where asked for, would change if the colony began
-        to stray on a morning: the first, and after each day.
-    """
-
-    cells: Floats
+    cells: Floats  # covariance of true counts, shape (cells, cells)
+    # Covariance of the state at the end of the last day, where asked for, shape (size, size)
     last: Floats
-    link: Floats
+    link: Floats  # covariance of counts and that state, where asked for, shape (cells, size)
+    # How each count would change if all brood were lost at the start of a day; row d - 1 for a
+    # loss at the start of day d, which counts from time d on show, from 1 to the day before the
+    # last counted, shape (days, cells)
     losses: Floats
+    # How each count, and the state at the end where asked for, would change if the colony began to
+    # stray on a morning, the first and after each day: shape (days + 1, drifts, cells + size)
     strays: Floats
 
 
@@ -135,38 +109,23 @@ def moments(
 ) -> Moments:
     """Second moments of counts, and of the state at the end.
 
-    Parameters
-    ----------
-    laws : Laws
-        A single draw.
-    forcing : ThermalForcing
-    cells : Cells
-    start : Start, optional
-        What there was on day 0; a queen alone if not given.
-    last_day : int, optional
-        If given, the state at that time (as in `Cells.days`) is described as well.
-    strays : array, shape (forcing.days + 1, drifts), optional
-        How far the expected course strays from the law on the morning of each day.
+    A single draw of the laws grows from `start`, or else from a queen alone; with `last_day` the
+    state at that time (as in `Cells.days`) is described as well. The expected course strays from
+    the law by `strays` on each morning, shape (forcing.days + 1, drifts).
 
-    Returns
-    -------
-    Moments
-
-    Notes
-    -----
     With x the state, u the controls and s the signals of a day, ``x' = M(u) x + births(u)``, where
-    each column of M tells what becomes of one ant. A change dx becomes ``J dx`` by the evening,
-    ``J = M + dx'/du du/ds ds/dx``. If v tells what a change in the evening does to the counts,
-    ``J' v`` tells it of the morning. The chance of a day adds ``v' Q v`` to the covariance: each
-    ant goes one of several ways, and births are Poisson, so that ::
+    each column of M tells what becomes of one ant. A change dx becomes ``J dx`` by the evening, ``J
+    = M + dx'/du du/ds ds/dx``. If v tells what a change in the evening does to the counts, ``J' v``
+    tells it of the morning. The chance of a day adds ``v' Q v`` to the covariance: each ant goes
+    one of several ways, and births are Poisson, so that ::
 
         v' Q v = v' diag(x') v - (M' v)' diag(x) (M' v) + innovations of the drift
 
     less what that has of the chance by which larvae find a place, of which so many are given out.
     What M' v lacks of J' v is of rank 4, as there are four controls; but for it, the second term of
-    a day is the first of the day before. So only those few directions are summed up day by day.
-    The only approximation is that the controls answer in a straight line, and that the deviations
-    of colonies are small beside what bends it.
+    a day is the first of the day before. So only those few directions are summed up day by day. The
+    only approximation is that the controls answer in a straight line, and that the deviations of
+    colonies are small beside what bends it.
     """
     cycle, layout = LifeCycle(laws, forcing, strays=strays), State.of(laws)
     extra = 0 if last_day is None else layout.size
@@ -220,26 +179,17 @@ def moments(
 
 
 class _Day(NamedTuple):
-    """A day of the expected course; arrays of shape (1, ...).
+    """A day of the expected course; arrays of shape (1, ...)."""
 
-    Attributes
-    ----------
-    before, after : array, shape (1, size)
-        States in the morning, and in the evening before ants are carried.
-    signals : array, shape (signals,)
-    controls : array, shape (controls,)
-    carried : list of tuple
-        Ants carried in the evening, each with the state that they found, shape (size,).
-    left : array, shape (1, size)
-        State when they have been carried.
-    """
-
+    # before, after: states in the morning, and in the evening before ants are carried,
+    # shape (1, size)
     before: Floats
     after: Floats
-    signals: Floats
-    controls: Floats
+    signals: Floats  # shape (signals,)
+    controls: Floats  # shape (controls,)
+    # Ants carried in the evening, each with the state that they found, shape (size,)
     carried: list[tuple[Transfer, Floats]]
-    left: Floats
+    left: Floats  # state when they have been carried, shape (1, size)
 
 
 def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_Day]:
@@ -260,35 +210,20 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    """A day of the life cycle around its expected course.
-
-    Attributes
-    ----------
-    cycle : LifeCycle
-    day : int
-    before, after, left : array, shape (size,)
-        State in the morning, in the evening, and when ants have been carried in or out.
-    controls : array, shape (controls,)
-    by_control : array, shape (controls, size)
-        What a change of each control makes of the evening.
-    pull : array, shape (size, controls)
-        How each control answers to a change in the morning.
-    asking : float
-        Larvae that ask for a place.
-    places : float
-        Variance of the number of places given out, if each larva got one by chance.
-    """
+    """A day of the life cycle around its expected course."""
 
     cycle: LifeCycle
     day: int
+    # before, after, left: state in the morning, in the evening, and when ants have been carried
+    # in or out, shape (size,)
     before: Floats
     after: Floats
     left: Floats
-    controls: Floats
-    by_control: Floats
-    pull: Floats
-    asking: float
-    places: float
+    controls: Floats  # shape (controls,)
+    by_control: Floats  # what a change of each control makes of the evening, shape (controls, size)
+    pull: Floats  # how each control answers to a change in the morning, shape (size, controls)
+    asking: float  # larvae that ask for a place
+    places: float  # variance of the number of places given out, if each larva got one by chance
 
     @classmethod
     def of(cls, cycle: LifeCycle, day: int, known: _Day) -> _Step:
@@ -324,18 +259,9 @@ class _Step:
     ) -> tuple[Floats, Floats]:
         """What the chance of the day adds to the covariance, but for that of ants gone on.
 
-        Parameters
-        ----------
-        evening, morning : array, shape (size, counts)
-            What a change in the evening does to the counts (v), and one in the morning (J' v).
-        layout : State
-        drift : array, shape (drifts,)
-            Variance of the innovations.
-
-        Returns
-        -------
-        parts : array, shape (parts, counts)
-        weights : array, shape (parts,)
+        `evening` and `morning` are what a change in the evening does to the counts (v), and one in
+        the morning (J' v), shape (size, counts); `drift` is the variance of the innovations,
+        (drifts,). Gives parts, shape (parts, counts), and their weights.
         """
         there = self.pull * (np.maximum(self.before, 0.0) * layout.ants)[:, None]
         turned = self.by_control @ evening

@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy import special
 
-__all__ = ["Briere", "DegreeDay", "RateCurve", "SharpeSchoolfield", "mean_daily_rate"]
-
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Floats
 
 _GAS_CAL = 1.987  # gas constant as Schoolfield and others (1981) write it [cal/(mol K)]
 _ZERO_C = 273.15  # [K]
@@ -46,13 +44,6 @@ class RateCurve(Protocol):
 class DegreeDay:
     """Development in proportion to the warmth above a lower threshold.
 
-    Parameters
-    ----------
-    lower_c : float
-        Lower threshold. [°C]
-    degree_days : float
-        Warmth above the threshold that completes the stage. [°C day]
-
     Notes
     -----
     ``r(T) = max(0, T - lower_c) / degree_days``. Valid between the threshold and the temperatures
@@ -71,8 +62,8 @@ class DegreeDay:
     48.9
     """
 
-    lower_c: float
-    degree_days: float
+    lower_c: float  # lower threshold [°C]
+    degree_days: float  # warmth above the threshold that completes the stage [°C day]
 
     def __post_init__(self) -> None:
         if not self.degree_days > 0:
@@ -110,13 +101,6 @@ class DegreeDay:
 class Briere:
     """The rate curve of Briere and others (1999), with an optimum and an upper limit.
 
-    Parameters
-    ----------
-    scale : float
-        The paper's ``a``. [1/(day °C^2.5)]
-    lower_c, upper_c : float
-        Temperatures at which development starts and stops. [°C]
-
     Notes
     -----
     ``r(T) = a T (T - T0) sqrt(TL - T)`` for ``T0 < T < TL``, else 0; T in °C. The optimum has a
@@ -134,8 +118,8 @@ class Briere:
     29.206556
     """
 
-    scale: float
-    lower_c: float
+    scale: float  # the paper's ``a`` [1/(day °C^2.5)]
+    lower_c: float  # lower_c, upper_c: temperatures at which development starts and stops [°C]
     upper_c: float
 
     def __post_init__(self) -> None:
@@ -176,17 +160,6 @@ class Briere:
 class SharpeSchoolfield:
     """The rate curve of an enzyme that heat inactivates, after Schoolfield and others (1981).
 
-    Parameters
-    ----------
-    rate_at_25 : float
-        Rate at 25 °C if no enzyme were inactive. [1/day]
-    activation_cal : float
-        Enthalpy of activation, the paper's ``HA``: how steeply the rate rises. [cal/mol]
-    half_c : float
-        Temperature at which half of the enzyme is inactive, its ``TH``. [°C]
-    inactivation_cal : float
-        Enthalpy of inactivation by heat, its ``HH``: how steeply the rate falls. [cal/mol]
-
     Notes
     -----
     ``r(T) = rate_at_25 (T / 298.15) exp[HA/R (1/298.15 - 1/T)] / (1 + exp[HH/R (1/TH - 1/T)])``
@@ -209,9 +182,11 @@ class SharpeSchoolfield:
     (0.03950627, 31.505)
     """
 
-    rate_at_25: float
+    rate_at_25: float  # rate at 25 °C if no enzyme were inactive [1/day]
+    # Enthalpy of activation, the paper's ``HA``: how steeply the rate rises [cal/mol]
     activation_cal: float
-    half_c: float
+    half_c: float  # temperature at which half of the enzyme is inactive, its ``TH`` [°C]
+    # Enthalpy of inactivation by heat, its ``HH``: how steeply the rate falls [cal/mol]
     inactivation_cal: float
 
     def __post_init__(self) -> None:
@@ -261,23 +236,11 @@ class SharpeSchoolfield:
 
 
 def mean_daily_rate(curve: RateCurve, hours_c: ArrayLike) -> Floats:
-    """Average the rate over each day's temperatures.
+    """Average the rate over each day's temperatures: share of the stage completed. [1/day]
 
-    Parameters
-    ----------
-    curve : RateCurve
-    hours_c : array, shape (..., days, hours)
-        Temperatures within each day, evenly spaced. [°C]
-
-    Returns
-    -------
-    array, shape (..., days)
-        Share of the stage completed on each day. [1/day]
-
-    Notes
-    -----
-    A swing around a mean hastens development where the curve bends upwards (cool) and delays it
-    where it bends downwards (warm).
+    Hours [°C], evenly spaced within each day, have shape (..., days, hours); rates (..., days). A
+    swing around a mean hastens development where the curve bends upwards (cool) and delays it where
+    it bends downwards (warm).
 
     Examples
     --------

@@ -8,14 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.polynomial import laguerre, legendre
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from antgrowth._core.arrays import Floats
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
-
-__all__ = ["long_run_rates", "rate_of_increase"]
-
-Floats = NDArray[np.float64]
 
 SLOWEST, FASTEST, STEP = -0.05, 0.65, 0.02
 """Rates between which colonies are looked for, and how finely at first. [1/day]"""
@@ -82,23 +79,12 @@ def rate_of_increase(age: ArrayLike, maternity: ArrayLike) -> float:
 
 
 def long_run_rates(laws: Laws, forcing: ThermalForcing, workers: float) -> Floats:
-    """Rate at which colonies of a size grow while places limit them, at steady temperatures.
+    """Growth rates of colonies of a size while places limit them, at steady temperatures. [1/day]
 
-    Parameters
-    ----------
-    laws : Laws
-    forcing : ThermalForcing
-        Each of its days stands for a temperature that goes on for ever.
-    workers : float
-        Size of the colony: places grow more slowly than workers where their power is below 1.
+    Each day of the forcing stands for a temperature that goes on for ever: shape (draws, days).
+    Places grow more slowly than workers where their power is below 1. Minus infinite where a colony
+    dwindles by more than 5 % a day, or nothing develops.
 
-    Returns
-    -------
-    array, shape (draws, days)
-        Minus infinite where a colony dwindles by more than 5 % a day, or nothing develops. [1/day]
-
-    Notes
-    -----
     A colony of W workers has ``k = R(W) / W`` places for each. If all grows as exp(r t), an ant
     that took its place a time x ago counts as ``exp(-r x)``: of f larvae a day that get one, the
     places taken are ``f l(r)`` and the workers ``f w(r)``, with the integrals l and w of that
@@ -138,7 +124,7 @@ class _Colonies:
             self.hazard.append(lost / days + forcing.loss[None, :, stage])
         self.life = laws.life[:, None] / np.maximum(forcing.ageing, 1e-9)
         self.ages = _LifeIntegral(laws.life_shape)
-        self.places = laws.places(np.full(len(laws), workers))[:, None] / workers
+        self.places = laws.places(np.full((len(laws), 1), workers), forcing.care) / workers
         self.care = (np.ones((len(laws), 1)), laws.pupa_care[:, None])
 
     def filled(self, rate: Floats) -> Floats:

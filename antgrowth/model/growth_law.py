@@ -11,7 +11,7 @@ The law
 -------
 - A queen lays, by temperature and by the number of her workers, whatever brood lies there.
 - Larvae eat eggs, which is what becomes of most of a founding queen's.
-- A larva grows only where it has a *place*, of which queen and workers offer so many; pupae hold
+- A larva grows only where it has a *place*, of which queens and workers offer so many; pupae hold
   theirs until they hatch. Other larvae wait.
 - When the season ends, larvae grow no further and the queen stops laying; pupae still hatch. What
   waits then outlives the winter, and grows first in spring.
@@ -30,27 +30,9 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
-
-__all__ = [
-    "BINS",
-    "DRIFTS",
-    "DRIFT_DAYS",
-    "EGG",
-    "LARVA",
-    "PUPA_FIRST",
-    "PUPA_LATER",
-    "ROWS",
-    "Controls",
-    "Conditions",
-    "Signals",
-    "Workspace",
-]
-
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 BINS = 24
 """Steps of progress through a brood stage."""
@@ -109,71 +91,51 @@ LAW = np.dtype([
 
 
 class Conditions(NamedTuple):
-    """Laws of colonies, and what each day brings.
+    """Laws of colonies, and what each day brings."""
 
-    Attributes
-    ----------
-    laws : record array, shape (draws,)
-        Of type `LAW`.
-    development : array, shape (shifts, days, 3)
-        As `ThermalForcing` has it; `loss` with an axis of draws, of length 1 where all are alike.
-    loss : array, shape (days, draws, 3)
-    rest_share, ageing : array, shape (days,)
-    rearing, laying, hunger : array, shape (draws, days)
-        Share to which the season lets larvae grow; laying relative to that at the reference;
-        eating relative to that of a larva in season, at the reference.
-    strays : array, shape (days + 1, drifts)
-        How far an expected course strays from the law on the morning of each day (logarithms).
-    """
-
-    laws: Any
+    laws: Any  # of type `LAW`, shape (draws,)
+    # As `ThermalForcing` has it; `loss` with an axis of draws, of length 1 where all are alike,
+    # shape (shifts, days, 3)
     development: Floats
-    loss: Floats
-    rest_share: Floats
+    loss: Floats  # shape (days, draws, 3)
+    rest_share: Floats  # rest_share, ageing, care: shape (days,)
     ageing: Floats
+    care: Floats
+    # rearing, laying, hunger: share to which the season lets larvae grow; laying relative to
+    # that at the reference; eating relative to that of a larva in season, at the reference,
+    # shape (draws, days)
     rearing: Floats
     laying: Floats
     hunger: Floats
+    # How far an expected course strays from the law on the morning of each day (logarithms),
+    # shape (days + 1, drifts)
     strays: Floats
 
 
 class Workspace(NamedTuple):
-    """What is known of one colony and one day; written anew for the next.
+    """What is known of one colony and one day; written anew for the next."""
 
-    Attributes
-    ----------
-    progress, lasting : array, shape (kinds,)
-        Share of its stage that each kind of brood passes, and its log-loss beside that of its
-        stage: what its rates hang on.
-    moves : array of int, shape (kinds + 1,)
-        Steps of progress of the quickest, and one: so many are told. The last entry, as in the two
-        that follow, is of a row with and without workers in parts.
-    step : array, shape (kinds + 1, BINS + 2)
-        Chance to move on by 0, 1, 2, ... steps; of the last step, to leave the stage from anywhere.
-    beyond : array, shape (kinds + 1, BINS + 2)
-        Chance of more than 0, 1, 2, ... steps.
-    living : array, shape (kinds,)
-        Share of eggs (uneaten), growing larvae and pupae that lives through the day.
-    staying : array, shape (ROWS, BINS)
-        Brood of the evening that was in its stage in the morning.
-    leaving : array, shape (ROWS,)
-        Those who have completed the stage.
-    due : array, shape (ROWS,)
-        Those of whom they are, as it were: the most advanced, who are all as likely to leave, and
-        of whom as many leave as of all, with as much scatter.
-    half : array, shape (ROWS,)
-        Share that lives through half a day, as they do who enter or leave a stage at midday.
-    """
-
+    # progress, lasting: share of its stage that each kind of brood passes, and its log-loss
+    # beside that of its stage: what its rates hang on, shape (kinds,)
     progress: Floats
     lasting: Floats
-    moves: Integers
+    # Steps of progress of the quickest, and one: so many are told. The last entry, as in the
+    # two that follow, is of a row with and without workers in parts, shape (kinds + 1,)
+    moves: Ints
+    # Chance to move on by 0, 1, 2, ... steps; of the last step, to leave the stage from
+    # anywhere, shape (kinds + 1, BINS + 2)
     step: Floats
-    beyond: Floats
+    beyond: Floats  # Chance of more than 0, 1, 2, ... steps, shape (kinds + 1, BINS + 2)
+    # Share of eggs (uneaten), growing larvae and pupae that lives through the day,
+    # shape (kinds,)
     living: Floats
-    staying: Floats
-    leaving: Floats
+    staying: Floats  # brood of the evening that was in its stage in the morning, shape (ROWS, BINS)
+    leaving: Floats  # those who have completed the stage, shape (ROWS,)
+    # Those of whom they are, as it were: the most advanced, who are all as likely to leave, and
+    # of whom as many leave as of all, with as much scatter, shape (ROWS,)
     due: Floats
+    # Share that lives through half a day, as they do who enter or leave a stage at midday,
+    # shape (ROWS,)
     half: Floats
 
     @classmethod
@@ -189,41 +151,26 @@ class Workspace(NamedTuple):
 
 
 class Signals(NamedTuple):
-    """What `controls` look at: ants, eggs about to hatch, and drift (logarithms).
+    """What `controls` look at: ants, eggs about to hatch, and drift (logarithms)."""
 
-    Numbers for one colony, arrays of shape (draws,) or a column each for several.
-    """
-
-    eggs: Any
-    waiting: Any
-    growing: Any
-    pupae: Any
-    workers: Any
-    ripe: Any
-    laying: Any
-    places: Any
-    eating: Any
+    eggs: float
+    waiting: float
+    growing: float
+    pupae: float
+    workers: float
+    ripe: float
+    laying: float
+    places: float
+    eating: float
 
 
 class Controls(NamedTuple):
-    """What a day's life hangs on: numbers for one colony, arrays of shape (draws,) for several.
+    """What a colony's day hangs on."""
 
-    Attributes
-    ----------
-    eggs : float or array
-        Expected eggs laid.
-    uneaten : float or array
-        Share of eggs that no larva eats.
-    placed : float or array
-        Share of waiting larvae that find a place.
-    first : float or array
-        Share of larvae pupating that become first workers: those reared without any worker.
-    """
-
-    eggs: Any
-    uneaten: Any
-    placed: Any
-    first: Any
+    eggs: float  # expected eggs laid
+    uneaten: float  # share of eggs that no larva eats
+    placed: float  # share of waiting larvae that find a place
+    first: float  # share of larvae pupating that become first workers: reared without any worker
 
 
 @compiled
@@ -362,10 +309,10 @@ def ripe_eggs(state: Floats, first: float, work: Workspace) -> float:
 
 
 @compiled
-def places(law: Any, workers: float) -> float:
-    """Brood that queen and workers rear at a time."""
+def places(law: Any, care: float, workers: float) -> float:
+    """Brood that queens, by their care, and workers rear at a time."""
     helped = law.places_per_worker * ((1.0 + workers) ** law.places_power - 1.0)
-    return float(law.places_alone + helped)
+    return float(law.places_alone * care + helped)
 
 
 @compiled
@@ -377,7 +324,8 @@ def controls(conditions: Conditions, draw: int, day: int, seen: Signals, whole: 
     asked = law.founding_rate + law.rate_per_worker * workers
     most = law.top_rate * np.exp(seen.laying - 0.5 * law.drift[0] ** 2)
     laid = conditions.laying[draw, day] * most * -np.expm1(-asked / law.top_rate)
-    limit = places(law, workers) * np.exp(seen.places - 0.5 * law.drift[1] ** 2)
+    strays = np.exp(seen.places - 0.5 * law.drift[1] ** 2)
+    limit = places(law, conditions.care[day], workers) * strays
     room = (limit - growing - law.pupa_care * pupae) / EDGE
     free = EDGE * (max(room, 0.0) + np.log1p(np.exp(-abs(room))))
     asking = max(waiting + ripe, 1e-6)

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antgrowth._core.compiled import compiled
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import LARVAE, WORKERS
 from antgrowth.model.growth_law import (
     BINS,
     DRIFT_DAYS,
@@ -21,25 +22,10 @@ from antgrowth.model.growth_law import (
     PUPA_LATER,
     ROWS,
     Conditions,
-    Controls,
-    Signals,
     Workspace,
-    controls,
-    evening,
-    forget,
-    ripe_eggs,
-    work_out,
 )
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import NEVER, SHIFTS_C, ThermalForcing
-
-__all__ = [
-    "LifeCycle",
-    "State",
-    "larval_progress",
-]
-
-Floats = NDArray[np.float64]
 
 SEASON_ENDS_IN, SEASON_WAKES_IN = 1.5, 3.0
 """Width of the logistic curves by which a season ends and begins (assumed). [day], or [°C] where
@@ -47,21 +33,11 @@ the cool ends it"""
 
 
 class State:
-    """Where in a colony's state what is written.
+    """Where in a colony's state what is written: slices, for a worker's life of so many `ages`.
 
-    Parameters
-    ----------
-    ages : int
-        Steps of a worker's life.
-
-    Attributes
-    ----------
-    brood, waiting, workers, drift, died : slice
-        `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how
-        laying, places and eating stray (logarithm); workers dead so far.
-    ants : array of bool, shape (size,)
-        Whether a place is that of ants, living or dead.
-    size : int
+    `ROWS` times `BINS` of brood; waiting larvae; first workers by age, then later ones; how laying,
+    places and eating stray (logarithm); workers dead so far. `ants` tells whether a place is that
+    of ants, living or dead.
     """
 
     def __init__(self, ages: int) -> None:
@@ -110,17 +86,10 @@ class State:
 class LifeCycle:
     """The growth law for draws under a forcing.
 
-    Of a single draw any number of states may be asked for; of several, one each.
-
-    Parameters
-    ----------
-    laws : Laws
-    forcing : ThermalForcing
-    since : int
-        First day that is asked for: what the season allows is not worked out for earlier ones.
-    strays : array, shape (days + 1, drifts), optional
-        How far the expected course strays from the law on the morning of each day (logarithms);
-        not at all if not given.
+    Of a single draw any number of states may be asked for; of several, one each. No day before
+    `since` is asked for: what the season allows is not worked out for earlier ones. An expected
+    course strays from the law by `strays` on the morning of each day (logarithms), of shape
+    (days + 1, drifts); without them not at all.
     """
 
     def __init__(
@@ -139,6 +108,7 @@ class LifeCycle:
             loss=_plain(forcing.loss.reshape(forcing.days, -1, 3)),
             rest_share=_plain(forcing.rest_share),
             ageing=_plain(forcing.ageing),
+            care=_plain(forcing.care),
             rearing=_plain(self.rearing),
             laying=_plain(self.laying),
             hunger=_plain(self.hunger),
@@ -157,38 +127,6 @@ class LifeCycle:
         """
         states[:, self.state.drift] = 0.5 * self.laws.drift**2 + self.conditions.strays[day]
         return states
-
-    def signals(self, day: int, states: Floats, whole: bool = False) -> Floats:
-        """What `controls` look at, shape (draws, signals); see `growth_law.Signals`.
-
-        Eggs, waiting larvae, growing larvae, pupae, workers, eggs about to hatch, and drift. Ants
-        may come in whole numbers, see `controls`.
-        """
-        seen = [*self.state.totals(states)]
-        ripe = self._ripe(day, states, _no_workers(seen[-1], whole))
-        return np.column_stack([*seen, ripe, states[:, self.state.drift]])
-
-    def controls(self, day: int, signals: Floats, whole: bool = False) -> Controls:
-        """What a day's life hangs on.
-
-        Parameters
-        ----------
-        day : int
-        signals : array, shape (draws, signals)
-        whole : bool
-            Ants come in whole numbers: a colony has a worker or has none. Where their number is an
-            expectation, the chance of none is that of a Poisson number.
-        """
-        found = np.empty((len(signals), len(Controls._fields)))
-        _controls(self.conditions, day, _plain(signals), whole, found)
-        return Controls(*found.T)
-
-    def transition(self, day: int, states: Floats, controls: Controls) -> Floats:
-        """Expected states after a day, shape (draws, size); linear in the states."""
-        then = np.array(states, dtype=float, order="C")
-        _evenings(self.conditions, day, then, _plain(np.column_stack(controls)), self.work)
-        then[:, self.state.drift] *= self.drift_kept
-        return then
 
     def transfers(self, day: int) -> list[Transfer]:
         """Ants carried in or out by the end of a day."""
@@ -210,7 +148,7 @@ class LifeCycle:
     def places_of(self, stage: int, arriving: bool) -> NDArray[np.intp]:
         """Where ants of a stage stand; those who come are growing, of later workers, and young."""
         layout = self.state
-        if stage == 3:
+        if stage == WORKERS:
             if arriving:
                 start = layout.workers.start + layout.ages
                 return np.arange(start, start + (layout.ages + 1) // 2)
@@ -229,58 +167,10 @@ class LifeCycle:
     def _hunger(self, rearing: Floats) -> Floats:
         """Eating of each day relative to a larva in season, at the reference (draws, days)."""
         active = self.forcing.between(
-            self.forcing.development[..., 1], self.laws.shift_c, slice(None)
+            self.forcing.development[..., LARVAE], self.laws.shift_c, slice(None)
         )
         fed = 1.0 - self.laws.fasting[:, None] * (1.0 - rearing)
         return active * fed * ~self.forcing.resting
-
-    def _ripe(self, day: int, states: Floats, first: Floats) -> Floats:
-        """Eggs that would hatch today if all lived, shape (draws,)."""
-        found = np.empty(len(states))
-        _ripe(self.conditions, day, _plain(states), _plain(first), self.work, found)
-        return found
-
-
-@compiled
-def _ripe(
-    conditions: Conditions, day: int, states: Floats, first: Floats, work: Workspace, found: Floats
-) -> None:
-    for one in range(len(states)):
-        draw = _draw_of(conditions, one, work)
-        work_out(conditions, draw, day, first[one], work)
-        found[one] = ripe_eggs(states[one], first[one], work)
-
-
-@compiled
-def _controls(
-    conditions: Conditions, day: int, signals: Floats, whole: bool, found: Floats
-) -> None:
-    for one in range(len(signals)):
-        draw = one if len(conditions.laws) > 1 else 0
-        s = signals[one]
-        seen = Signals(s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7], s[8])
-        today = controls(conditions, draw, day, seen, whole)
-        found[one, 0], found[one, 1] = today.eggs, today.uneaten
-        found[one, 2], found[one, 3] = today.placed, today.first
-
-
-@compiled
-def _evenings(
-    conditions: Conditions, day: int, states: Floats, given: Floats, work: Workspace
-) -> None:
-    for one in range(len(states)):
-        draw = _draw_of(conditions, one, work)
-        today = Controls(given[one, 0], given[one, 1], given[one, 2], given[one, 3])
-        work_out(conditions, draw, day, today.first, work)
-        evening(conditions, draw, day, states[one], today, work)
-
-
-@compiled
-def _draw_of(conditions: Conditions, one: int, work: Workspace) -> int:
-    """The draw of one of several states: all have the only one, or each its own."""
-    if one == 0 or len(conditions.laws) > 1:
-        forget(work)
-    return one if len(conditions.laws) > 1 else 0
 
 
 def _table(laws: Laws) -> NDArray[np.void]:
@@ -301,17 +191,12 @@ def _plain(numbers: Floats) -> Floats:
     return np.require(numbers, float, ["C", "W"])
 
 
-def _no_workers(workers: Floats, whole: bool) -> Floats:
-    """Chance that there is no worker, as `growth_law.no_worker`."""
-    return (workers < 0.5).astype(float) if whole else np.exp(-np.maximum(workers, 0.0))
-
-
 def larval_progress(laws: Laws, forcing: ThermalForcing, since: int = 0) -> Floats:
     """Share of the larval stage that a later worker's growing larva passes a day, (draws, days).
 
     Of the days from `since` on.
     """
-    passed = forcing.between(forcing.development[..., 1], laws.shift_c, slice(since, None))
+    passed = forcing.between(forcing.development[..., LARVAE], laws.shift_c, slice(since, None))
     return passed / laws.days[:, [1]] * _season_gates(laws, forcing, since)[0][:, since:]
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
     DRIFTS,
@@ -25,29 +26,16 @@ from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["Growth", "expected_day", "grow", "grow_on"]
-
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Growth:
-    """Expected growth of a colony from day 0, for a number of draws.
+    """Expected growth of a colony from day 0, for a number of draws."""
 
-    Attributes
-    ----------
-    counts : array, shape (draws, days + 1, 4)
-        Expected eggs, larvae, pupae, workers at the start of each day; entry d + 1 is the end of
-        day d.
-    died : array, shape (draws, days + 1)
-        Workers expected to have died by the start of each day.
-    last : array, shape (draws, size)
-        Expected states at the end; see `life_cycle.State`.
-    """
-
+    # Expected eggs, larvae, pupae, workers at the start of each day; entry d + 1 is the end of
+    # day d, shape (draws, days + 1, 4)
     counts: Floats
-    died: Floats
-    last: Floats
+    died: Floats  # workers expected to have died by the start of each day, shape (draws, days + 1)
+    last: Floats  # expected states at the end; see `life_cycle.State`, shape (draws, size)
 
     def __repr__(self) -> str:
         return f"Growth({self.counts.shape[0]} draws, {self.counts.shape[1]} evenings)"
@@ -59,7 +47,7 @@ class Growth:
     @property
     def brood(self) -> Floats:
         """Expected brood, shape (draws, days + 1)."""
-        found: Floats = self.counts[..., :3].sum(axis=-1)
+        found: Floats = self.counts[..., :WORKERS].sum(axis=-1)
         return found
 
 
@@ -70,26 +58,8 @@ def grow(
     start: Floats | None = None,
     strays: Floats | None = None,
 ) -> Growth:
-    """Expected growth of colonies.
+    """Expected growth of colonies, of a queen alone or of a `start` of shape (size,), on its days.
 
-    Parameters
-    ----------
-    laws : Laws
-        Parameters of each draw.
-    forcing : ThermalForcing
-    days : int, optional
-        Days to grow; all days of the forcing if not given.
-    start : array, shape (size,), optional
-        State at the start of day 0; a queen alone if not given.
-    strays : array, shape (forcing.days + 1, drifts), optional
-        How far they stray from the law on the morning of each day; not at all if not given.
-
-    Returns
-    -------
-    Growth
-
-    Notes
-    -----
     Expectations are carried through the law as if they were certain. Chance bends them little: by
     less than it scatters colonies (`tests/reference`).
     """
@@ -104,16 +74,10 @@ def grow(
 def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     """Expected growth from the start of one day to that of another, ants carried included.
 
-    Parameters
-    ----------
-    cycle : LifeCycle
-    states : array, shape (draws, size)
-        At the start of day `first`.
-    first, last : int
-        Days; entry 0 of the growth is the start of the first.
+    Entry 0 is the start of the first day, with the states given, of shape (draws, size).
     """
     states = np.array(states, dtype=float, order="C")
-    counts = np.zeros((len(states), last - first + 1, 4))
+    counts = np.zeros((len(states), last - first + 1, len(STAGES)))
     died = np.zeros(counts.shape[:2])
     counts[:, 0] = cycle.state.counts(states)
     died[:, 0] = states[:, cycle.state.died.start]
@@ -126,11 +90,6 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
             counts[:, until - first] = cycle.state.counts(states)
         since = until
     return Growth(counts, died, states)
-
-
-def expected_day(cycle: LifeCycle, day: int, states: Floats) -> Floats:
-    """Expected states after a day, ants carried included."""
-    return grow_on(cycle, states, day, day + 1).last
 
 
 @compiled

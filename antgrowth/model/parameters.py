@@ -9,74 +9,52 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Laws", "Transfer"]
-
-Floats = NDArray[np.float64]
+from antgrowth._core.arrays import Flags, Floats
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Laws:
-    """Parameters of the growth law for a number of draws; what they do is told in `growth_law`.
+    """Parameters of the growth law for a number of draws; what they do is told in `growth_law`."""
 
-    Attributes
-    ----------
-    days : array, shape (draws, 3)
-        Duration of egg, growing larva and pupa at the reference temperature. [day]
-    survival : array, shape (draws, 3)
-        Share that completes each of them, eaten eggs aside.
-    delay : array, shape (draws,)
-        From day 0 to the first egg. [day]
-    founding_rate, rate_per_worker, top_rate : array, shape (draws,)
-        Laying rate of the queen alone, what each worker adds, and the most she reaches. [1/day]
-    eggs_eaten : array, shape (draws,)
-        Eggs that a larva eats where there are plenty. [1/day]
-    places_alone, places_per_worker, places_power : array, shape (draws,)
-        Brood that the queen rears at a time; what workers add, ``((1 + W)**power - 1)`` times.
-    pupa_care : array, shape (draws,)
-        Places that a pupa takes, where a growing larva takes 1.
-    life : array, shape (draws,)
-        Weibull scale of worker life at the reference temperature. [day]
-    first_life, first_development : array, shape (draws,)
-        Life and stage durations of first workers, relative to later ones.
-    rest_survival : array, shape (draws, 3)
-        Share of eggs, larvae and pupae that outlives a rest.
-    season_end : array, shape (draws,)
-        Where on the season's scale (`ThermalForcing.season`) rearing and laying end.
-    wake_days, laying_days : array, shape (draws,)
-        From the end of a rest to the first growth of larvae, and to the first eggs. [day]
-    fasting : array, shape (draws,)
-        Share by which larvae eat fewer eggs once the season is over.
-    shift_c : array, shape (draws,)
-        How much warmer than the profile's the brood's rate curves lie. [°C]
-    life_shape, development_cv : float
-        Weibull shape of worker life; coefficient of variation of a stage's duration among
-        individuals.
-    drift : array, shape (3,)
-        Log-sd by which laying, places and the eating of eggs stray from the law for weeks.
-    """
-
+    # Duration of egg, growing larva and pupa at the reference temperature [day],
+    # shape (draws, 3)
     days: Floats
-    survival: Floats
-    delay: Floats
+    survival: Floats  # share that completes each of them, eaten eggs aside, shape (draws, 3)
+    delay: Floats  # from day 0 to the first egg [day], shape (draws,)
+    # founding_rate, rate_per_worker, top_rate: laying rate of the queen alone, what each worker
+    # adds, and the most she reaches [1/day], shape (draws,)
     founding_rate: Floats
     rate_per_worker: Floats
     top_rate: Floats
-    eggs_eaten: Floats
+    eggs_eaten: Floats  # eggs that a larva eats where there are plenty [1/day], shape (draws,)
+    # places_alone, places_per_worker, places_power: brood that the queen rears at a time; what
+    # workers add, ``((1 + W)**power - 1)`` times, shape (draws,)
     places_alone: Floats
     places_per_worker: Floats
     places_power: Floats
-    pupa_care: Floats
-    life: Floats
+    pupa_care: Floats  # places that a pupa takes, where a growing larva takes 1, shape (draws,)
+    life: Floats  # Weibull scale of worker life at the reference temperature [day], shape (draws,)
+    # first_life, first_development: life and stage durations of first workers, relative to
+    # later ones, shape (draws,)
     first_life: Floats
     first_development: Floats
-    rest_survival: Floats
+    rest_survival: Floats  # share of eggs, larvae and pupae that outlives a rest, shape (draws, 3)
+    # Where on the season's scale (`ThermalForcing.season`) rearing and laying end,
+    # shape (draws,)
     season_end: Floats
+    # wake_days, laying_days: from the end of a rest to the first growth of larvae, and to the
+    # first eggs [day], shape (draws,)
     wake_days: Floats
     laying_days: Floats
-    fasting: Floats
+    fasting: Floats  # share by which larvae eat fewer eggs once the season is over, shape (draws,)
+    # How much warmer than the profile's the brood's rate curves lie [°C], shape (draws,)
     shift_c: Floats
+    # life_shape, development_cv: Weibull shape of worker life; coefficient of variation of a
+    # stage's duration among individuals.
     life_shape: float
     development_cv: float
+    # Log-sd by which laying, places and the eating of eggs stray from the law for weeks,
+    # shape (3,)
     drift: Floats
 
     def __repr__(self) -> str:
@@ -85,7 +63,7 @@ class Laws:
     def __len__(self) -> int:
         return len(self.delay)
 
-    def take(self, draws: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Laws:
+    def take(self, draws: NDArray[np.intp] | Flags | slice) -> Laws:
         """Select draws (integer or boolean index array, or slice)."""
         return Laws(**{k: v[draws] if self._drawn(k) else v for k, v in vars(self).items()})
 
@@ -100,18 +78,16 @@ class Laws:
         }
         return cls(**fields)
 
-    def places(self, workers: Floats) -> Floats:
-        """Brood that queen and workers rear at a time, shape of `workers` (draws first)."""
+    def places(self, workers: Floats, care: Floats | float = 1.0) -> Floats:
+        """Brood that queens and workers rear at a time, shape of `workers` (draws first).
+
+        Care is that of queens relative to one, a number or of shape (days,).
+        """
         alone, each, power = (
             part.reshape(-1, *[1] * (workers.ndim - 1))
             for part in (self.places_alone, self.places_per_worker, self.places_power)
         )
-        return alone + each * ((1.0 + workers) ** power - 1.0)
-
-    def laying_rate(self, workers: Floats) -> Floats:
-        """Eggs a day at the reference temperature, shape of `workers`, (draws,)."""
-        asked = self.founding_rate + self.rate_per_worker * workers
-        return self.top_rate * -np.expm1(-asked / self.top_rate)
+        return alone * care + each * ((1.0 + workers) ** power - 1.0)
 
     @staticmethod
     def _drawn(name: str) -> bool:
@@ -120,18 +96,8 @@ class Laws:
 
 @dataclass(frozen=True)
 class Transfer:
-    """Ants carried into the nest or out of it.
+    """Ants carried into the nest or out of it."""
 
-    Attributes
-    ----------
-    day : int
-        They are in, or gone, at the end of day ``day - 1``.
-    stage : int
-        0 egg, 1 larva, 2 pupa, 3 worker.
-    number : float
-        Below zero where ants were carried out.
-    """
-
-    day: int
-    stage: int
-    number: float
+    day: int  # they are in, or gone, at the end of day ``day - 1``
+    stage: int  # 0 egg, 1 larva, 2 pupa, 3 worker
+    number: float  # below zero where ants were carried out

@@ -10,15 +10,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats, Ints
 from antgrowth._core.compiled import compiled
+from antgrowth._core.stages import STAGES, WORKERS
 from antgrowth._core.threads import on_one_thread
-from antgrowth.model.common_random_numbers import (
-    CommonChance,
-    binomial_quantile,
-    poisson_quantile,
-)
+from antgrowth.model.common_random_numbers import CommonChance, binomial_quantile, poisson_quantile
 from antgrowth.model.growth_law import (
     BINS,
     DRIFTS,
@@ -47,11 +44,6 @@ from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
-__all__ = ["simulate", "whole_ants"]
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
 
 @on_one_thread
 def simulate(
@@ -62,27 +54,13 @@ def simulate(
     start_day: int = 0,
     states: Floats | None = None,
 ) -> Ints:
-    """Let one colony per draw grow by chance.
+    """Let one colony per draw grow by chance, from `start_day` to the end of the forcing.
 
-    Parameters
-    ----------
-    laws : Laws
-        Parameters of each colony.
-    forcing : ThermalForcing
-        From day 0; the colonies grow until its end.
-    rng : numpy.random.Generator or CommonChance
-        The latter where colonies are to be compared that grow under several plans; else a seed of
-        its own is drawn.
-    start_day : int
-        Day at whose start the colonies stand; 0 is the founding.
-    states : array, shape (draws, size), optional
-        What is in the nests then, in whole numbers (`whole_ants`); nothing but the queen if not
-        given.
-
-    Returns
-    -------
-    array of int, shape (draws, days - start_day + 1, 4)
-        Eggs, larvae, pupae, workers at the start of `start_day` and the end of each day after.
+    `states`, shape (draws, size), are what is in the nests at the start, in whole numbers
+    (`whole_ants`); nothing but the queen if not given. `CommonChance` is for colonies that are to
+    be compared under several plans; of a generator, a seed is drawn. Eggs, larvae, pupae, workers
+    at the start of `start_day` and the end of each day after: shape
+    (draws, days - start_day + 1, 4).
     """
     chance = rng if isinstance(rng, CommonChance) else CommonChance((int(rng.integers(2**62)),))
     cycle = LifeCycle(laws, forcing, start_day)
@@ -91,7 +69,7 @@ def simulate(
         strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
         states[:, cycle.state.drift] = strays
     nests = _Nests(cycle, states)
-    counts = np.empty((len(laws), forcing.days - start_day + 1, 4), dtype=np.int64)
+    counts = np.empty((len(laws), forcing.days - start_day + 1, len(STAGES)), dtype=np.int64)
     counts[:, 0] = nests.counts
     for step, day in enumerate(range(start_day, forcing.days), start=1):
         nests.live(day, chance.on(day))
@@ -124,19 +102,11 @@ def _rounded(groups: Floats) -> Floats:
 
 
 class _Whole(NamedTuple):
-    """Ants in whole numbers, of all colonies of a simulation.
+    """Ants in whole numbers, of all colonies of a simulation."""
 
-    Attributes
-    ----------
-    brood : array of int, shape (draws, ROWS)
-    waiting : array of int, shape (draws,)
-    workers : array of int, shape (draws, 2)
-        First and later ones.
-    """
-
-    brood: Ints
-    waiting: Ints
-    workers: Ints
+    brood: Ints  # shape (draws, ROWS)
+    waiting: Ints  # shape (draws,)
+    workers: Ints  # first and later ones, shape (draws, 2)
 
 
 EVENTS = (4, 4, 1, 1, 1, 3, 2)
@@ -207,7 +177,7 @@ class _Nests:
             return
         places = self.cycle.places_of(transfer.stage, arriving=True)
         self.states[:, places] += chance.scattered(number, len(self.states), len(places))
-        if transfer.stage == 3:
+        if transfer.stage == WORKERS:
             self.workers[:, 1] += number
         else:
             self.brood[:, [EGG, LARVA, PUPA_LATER][transfer.stage]] += number
@@ -215,7 +185,7 @@ class _Nests:
     def _take(self, stage: int, number: Ints, chance: CommonChance) -> None:
         """Take ants of a stage out, from its groups by chance."""
         layout, states = self.cycle.state, self.states
-        if stage == 3:
+        if stage == WORKERS:
             groups = self.workers
         else:
             rows = [[EGG], [LARVA], [PUPA_FIRST, PUPA_LATER]][stage]
@@ -233,7 +203,7 @@ class _Nests:
             taken, other = taken + lacking, other - lacking
         left = groups - np.column_stack([taken, other])[:, : groups.shape[1]]
         factor = left / np.maximum(groups, 1)
-        if stage == 3:
+        if stage == WORKERS:
             self.workers = left
             parts = states[:, layout.workers].reshape(len(states), 2, layout.ages)
             states[:, layout.workers] = (parts * factor[..., None]).reshape(len(states), -1)

@@ -6,15 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
+from antgrowth._core.stages import LARVAE
 from antgrowth.model.development_rates import RateCurve, mean_daily_rate
 from antgrowth.model.parameters import Transfer
-
-__all__ = ["NEVER", "ThermalForcing", "seasons_of"]
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 SHIFTS_C = np.linspace(-5.0, 5.0, 11)
 """Shifts of the rate curves for which rates are tabulated; draws interpolate between. [°C]"""
@@ -37,39 +33,24 @@ COOL_DAYS, AUTUMN_FROM_DAYS = 10, 90.0
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ThermalForcing:
-    """Rates and losses of each day, the season, and ants carried.
+    """Rates and losses of each day, the season, and ants carried."""
 
-    Attributes
-    ----------
-    development : array, shape (shifts, days, 3)
-        Equivalent days passed on each day by egg, larva, pupa, for each of `SHIFTS_C`: days at the
-        reference temperature that bring a stage as far as the real day did.
-    laying : array, shape (shifts, days)
-        Laying rate relative to the reference temperature.
-    ageing : array, shape (days,)
-        Equivalent days aged by a worker.
-    loss : array, shape (days, 3), or (days, draws, 3) where draws differ
-        Extra log-loss of each brood stage on each day. [1/day]
-    resting : array of bool, shape (days,)
-        Days of a rest: no laying, larvae wait, eggs and pupae are lost.
-    season : array, shape (days,)
-        How far the year has gone at noon, on the scale of `Laws.season_end`: days since spring,
-        or minus the lowest mean of ten days since then [°C]; minus `NEVER` for ants without
-        seasons.
-    since_rest : array, shape (days,)
-        Days since the last rest ended, at noon; `NEVER` before the first.
-    transfers : tuple of Transfer
-        Ants carried in or out.
-    """
-
+    # Equivalent days passed on each day by egg, larva, pupa, for each of `SHIFTS_C`: days at
+    # the reference temperature that bring a stage as far as the real day did,
+    # shape (shifts, days, 3)
     development: Floats
-    laying: Floats
-    ageing: Floats
-    loss: Floats
-    resting: Flags
+    laying: Floats  # laying rate relative to the reference temperature, shape (shifts, days)
+    ageing: Floats  # equivalent days aged by a worker, shape (days,)
+    loss: Floats  # extra log-loss of each brood stage on each day [1/day], shape (days, 3)
+    resting: Flags  # days of a rest: no laying, larvae wait, eggs and pupae are lost, shape (days,)
+    # How far the year has gone at noon, on the scale of `Laws.season_end`: days since spring,
+    # or minus the lowest mean of ten days since then [°C]; minus `NEVER` for ants without
+    # seasons, shape (days,)
     season: Floats
+    # Days since the last rest ended, at noon; `NEVER` before the first, shape (days,)
     since_rest: Floats
-    transfers: tuple[Transfer, ...] = ()
+    care: Floats  # places that queens offer by themselves, relative to one, shape (days,)
+    transfers: tuple[Transfer, ...] = ()  # ants carried in or out
 
     def __repr__(self) -> str:
         return f"ThermalForcing({len(self.resting)} days)"
@@ -93,26 +74,13 @@ class ThermalForcing:
         heat_loss_per_day_c: float,
         seasons: tuple[Floats, Floats] | None = None,
     ) -> ThermalForcing:
-        """Work out the forcing by temperatures.
+        """Work out the forcing by temperatures [°C], shape (days, hours), and the days of a rest.
 
-        Parameters
-        ----------
-        hours_c : array, shape (days, hours)
-            Temperatures of each day. [°C]
-        resting : array of bool, shape (days,)
-            Days of a rest.
-        curves : three RateCurve
-            Development of egg, larva, pupa; only their shape matters here.
-        laying : RateCurve
-            Laying by temperature; only its shape matters.
-        reference_c : float
-            Temperature of the profile's durations and rates. [°C]
-        ageing_q10 : float
-            Factor by which ageing quickens over 10 °C.
-        heat_limit_c, heat_loss_per_day_c : float
-            Brood dies at this rate for each °C above the limit. [°C], [1/(day °C)]
-        seasons : tuple of two arrays, shape (days,), optional
-            `season` and `since_rest`, see `seasons_of`; an ant without seasons if not given.
+        Of `curves`, the development of egg, larva and pupa, and of `laying` only the shape matters:
+        durations and rates of the profile are those at `reference_c`. `ageing_q10` is the factor by
+        which ageing quickens over 10 °C; brood dies at `heat_loss_per_day_c` for each °C above
+        `heat_limit_c`. `seasons` are `season` and `since_rest` of `seasons_of`; an ant without
+        seasons has none.
         """
         if seasons is None:
             seasons = seasons_of("none", resting, hours_c.mean(axis=1), 0.0)
@@ -131,6 +99,7 @@ class ThermalForcing:
             resting=resting,
             season=season,
             since_rest=since_rest,
+            care=np.ones(len(hours_c)),
         )
 
     @property
@@ -142,15 +111,12 @@ class ThermalForcing:
         return np.where((run > 0) & (run <= REST_LOSS_DAYS), 1.0 / REST_LOSS_DAYS, 0.0)
 
     def days_passed(self, stage: int) -> Floats:
-        """Equivalent days passed by the start of each day, at the profile's rates, (days + 1,).
+        """Equivalent days that a stage has passed by the start of each day, shape (days + 1,).
 
-        Parameters
-        ----------
-        stage : int
-            0 egg, 1 larva, 2 pupa.
+        At the profile's rates; stage 0 is the egg, 1 the larva, 2 the pupa.
         """
         rates = self.between(self.development[..., stage], np.zeros(1), slice(None))[0]
-        return np.concatenate([[0.0], np.cumsum(rates * ~(self.resting & (stage == 1)))])
+        return np.concatenate([[0.0], np.cumsum(rates * ~(self.resting & (stage == LARVAE)))])
 
     def with_loss(self, day: int, share: float) -> ThermalForcing:
         """The same with a share of all brood lost at the start of a day."""
@@ -164,15 +130,7 @@ class ThermalForcing:
         return replace(self, loss=more)
 
     def between(self, table: Floats, shift_c: Floats, days: slice) -> Floats:
-        """Rows of a table by shift, interpolated for draws, shape (draws, days, ...).
-
-        Parameters
-        ----------
-        table : array, shape (shifts, days, ...)
-            `development` or `laying`.
-        shift_c : array, shape (draws,)
-        days : slice
-        """
+        """Rows of `development` or `laying`, interpolated by shift: shape (draws, days, ...)."""
         rows, row_of = np.unique(shift_c, return_inverse=True)
         spot = np.interp(rows, SHIFTS_C, np.arange(len(SHIFTS_C)))
         low = np.minimum(spot.astype(np.intp), len(SHIFTS_C) - 2)
@@ -187,23 +145,10 @@ def seasons_of(
 ) -> tuple[Floats, Floats]:
     """How far the year has gone on each day, and how long ago the last rest ended.
 
-    Parameters
-    ----------
-    kind : {"endogenous", "exogenous", "none"}
-        Whether the season ends on the colony's own timer, when autumn cools, or never.
-    resting : array of bool, shape (days,)
-    mean_c : array, shape (days,)
-        Mean of each day. [°C]
-    since_spring : float
-        Days since the last spring, at the start of day 0.
+    As `ThermalForcing` has them. The season of a kind ends on the colony's own timer
+    ("endogenous"), when autumn cools ("exogenous") or never ("none"). Rests and daily means [°C]
+    have shape (days,); `since_spring` are the days since the last spring, at the start of day 0.
 
-    Returns
-    -------
-    season, since_rest : array, shape (days,)
-        As `ThermalForcing` has them.
-
-    Notes
-    -----
     A rest of `LEAST_REST_DAYS` begins a new spring when it ends. Without one, a new spring comes
     after a year, as the colony's own (assumed).
     """

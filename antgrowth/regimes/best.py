@@ -7,29 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted
 from antgrowth.climate.temperature import Temperature
 from antgrowth.forecast.paths import usual_dormancy
 from antgrowth.inference.posterior import Posterior
-from antgrowth.regimes.comparison import (
-    RegimeComparison,
-    comparison_report,
-    gain_words,
-    whole_days,
-)
+from antgrowth.regimes.comparison import RegimeComparison, comparison_report, gain_words, whole_days
 from antgrowth.regimes.limits import days_gained, quantile_of
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["AS_NOW", "NEAR_DAYS", "PRACTICE", "BestRegime"]
-
-Floats = NDArray[np.float64]
 
 NEAR_DAYS = 2.0
 """Plans that are later by no more than this count as near the best. [day]"""
@@ -208,8 +199,7 @@ class BestRegime(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the wait over the temperature, for steady plans and for cooler nights."""
-        drawn: Axes = picture("regimes", "plot_best")(self, ax)
-        return drawn
+        return picture("regimes", "plot_best", self, ax)
 
     def _report(self) -> Report:
         return best_report(self)

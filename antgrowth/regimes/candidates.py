@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth.climate.temperature import Temperature, constant, day_night
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.posterior import Posterior
@@ -20,10 +21,6 @@ from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.regimes.limits import with_due_rests
 from antgrowth.species.profile import Species
 from antgrowth.species.thermal_limits import SENSOR_MARGIN_C, STANDSTILLS
-
-__all__ = ["Candidate", "expected_wait", "day_night_plans", "lowest_c", "steady_plans"]
-
-Floats = NDArray[np.float64]
 
 DRAWS = 16
 """Posterior draws whose expected growth is followed, each from a nest that the notes allow."""
@@ -36,21 +33,12 @@ DAY_HOURS = 14.0
 
 @dataclass(frozen=True)
 class Candidate:
-    """A plan that may be the best.
-
-    Attributes
-    ----------
-    name : str
-    day_c, night_c : float
-        [°C]
-    safe : bool
-        Whether it stays far enough below the ceiling.
-    """
+    """A plan that may be the best."""
 
     name: str
-    day_c: float
+    day_c: float  # day_c, night_c: [°C]
     night_c: float
-    safe: bool
+    safe: bool  # whether it stays far enough below the ceiling
 
     @property
     def plan(self) -> Temperature:
@@ -71,14 +59,9 @@ def lowest_c(species: Species) -> float:
 
 
 def steady_plans(low_c: float, ceiling_c: float, step_c: float) -> list[Candidate]:
-    """Steady temperatures from the ceiling down; those too near to it show what the margin costs.
+    """Steady temperatures from the ceiling down.
 
-    Parameters
-    ----------
-    low_c, ceiling_c : float
-        [°C]
-    step_c : float
-        [°C]
+    Those too near to it show what the margin costs.
     """
     number = int((ceiling_c - low_c) / step_c + 1e-9) + 1
     return [
@@ -99,16 +82,8 @@ def day_night_plans(low_c: float, ceiling_c: float) -> list[Candidate]:
 def expected_wait(fit: Posterior, plan: Temperature, workers: int, days: int) -> float:
     """Days until expected growth reaches a number of workers, the horizon standing for later.
 
-    It goes on from nests as the notes leave them, the same for every plan.
-
-    Parameters
-    ----------
-    fit : Posterior
-    plan : Temperature
-        For the days after the last note; rests that the species needs are put in.
-    workers : int
-    days : int
-        Days looked ahead.
+    It goes on from nests as the notes leave them, the same for every plan; rests that the species
+    needs are put into the plan.
     """
     tomorrow = np.datetime64(fit.counts.end, "D") + 1
     whole = fit.temperature.then(tomorrow, with_due_rests(fit, plan, days))
@@ -131,5 +106,5 @@ def _workers(
     """Workers expected on each evening from a day on, shape (draws, days + 1)."""
     cycle = LifeCycle(now.laws, forcing, first)
     growth = grow_on(cycle, now.states(rng), first, forcing.days)
-    found: Floats = growth.counts[..., 3]
+    found: Floats = growth.counts[..., WORKERS]
     return found

@@ -26,8 +26,6 @@ from antgrowth.inference.posterior import Posterior
 from antgrowth.regimes.comparison import RegimeComparison
 from antgrowth.regimes.limits import check_limits, phase_of, with_due_rests
 
-__all__ = ["DAYS", "compare_regimes", "compared"]
-
 DAYS, DRAWS = 300, 1000
 
 

@@ -17,29 +17,21 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antgrowth._core.arguments import NAME, takes
+from antgrowth._core.arrays import Floats
 from antgrowth._core.deprecation import Former
 from antgrowth._core.pictures import picture
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import Report, Row, Shown, in_words, share_words
 from antgrowth._core.text import counted, told
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.planner import plan_food
-from antgrowth.forecast.paths import Forecast, usual_dormancy
+from antgrowth.forecast.paths import Forecast
 from antgrowth.inference.posterior import Posterior
-from antgrowth.regimes.limits import (
-    LimitCheck,
-    days_gained,
-    first_passage_days,
-    next_rest,
-    quantile_of,
-)
+from antgrowth.regimes.limits import LimitCheck, days_gained, first_passage_days, quantile_of
 from antgrowth.species.thermal_limits import HEAT_CAUTION, OUTDOORS_CAUTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["RegimeComparison", "comparison_report", "gain_words", "whole_days"]
-
-Floats = NDArray[np.float64]
 
 LEVELS = {"q05": 0.05, "q50": 0.5, "q95": 0.95}
 FOOD = ("sugar", "protein")
@@ -142,7 +134,7 @@ class RegimeComparison(Shown):
             until there are as many workers or the horizon ends (NaN if the mass of a worker is not
             known); recommended; warning.
         """
-        best, schedule = self.recommended, usual_dormancy(self.fit)
+        best = self.recommended
         rows = []
         for name, ahead in self.forecasts.items():
             passage_days, gains, judged = (
@@ -151,7 +143,7 @@ class RegimeComparison(Shown):
                 self.judged[name],
             )
             both = gains[np.isfinite(gains)]
-            begins = next_rest(ahead, schedule)
+            begins = ahead.next_winter
             sugar, protein = self._food(name)
             rows.append(
                 {
@@ -218,13 +210,11 @@ class RegimeComparison(Shown):
         -------
         array of Axes, shape (2,)
         """
-        drawn: NDArray[np.object_] = picture("regimes", "plot_comparison")(self, axes)
-        return drawn
+        return picture("regimes", "plot_comparison", self, axes)
 
     def plot_growth(self, ax: Axes | None = None) -> Axes:
         """Draw the growth of all regimes over one another, with their ranges."""
-        drawn: Axes = picture("regimes", "plot_growth_curves")(self, ax)
-        return drawn
+        return picture("regimes", "plot_growth_curves", self, ax)
 
     def _report(self) -> Report:
         return comparison_report(self)
@@ -259,7 +249,7 @@ class RegimeComparison(Shown):
         return self.fit.counts.end + pd.Timedelta(days=int(wait))
 
     def _lost_to_heat(self, name: str) -> float:
-        brood = self.forecasts[name].paths[..., :3].sum(axis=-1).mean(axis=0)
+        brood = self.forecasts[name].paths[..., :WORKERS].sum(axis=-1).mean(axis=0)
         loss = self.judged[name].audit.frame()["heat_loss"].to_numpy()
         return float(((brood[:-1] + brood[1:]) / 2 * loss).sum())
 

@@ -22,6 +22,7 @@ from matplotlib.ticker import MaxNLocator
 
 from antgrowth._core import figures as draw
 from antgrowth._core.figures import BLUE, GREY, ORANGE
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.summary import escaped, unbroken
 from antgrowth._core.text import counted
 from antgrowth.climate.gaps import runs
@@ -39,15 +40,13 @@ from antgrowth.regimes.limits import (
     with_due_rests,
 )
 
-__all__ = ["Explorer", "explore"]
-
 STEP_C, COOLEST_C, HOTTEST_C = 0.5, 10.0, 34.0
 """What the sliders of temperature reach, wider than any ant should be kept: limits are told."""
 
 CHANGE_DAYS, CHANGE_STEP = 120, 5
 """How far ahead the change may be put, and by which step. [day]"""
 
-WORKERS = (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 2000, 5000, 10000)
+NUMBERS = (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 2000, 5000, 10000)
 """Numbers to wait for."""
 
 LEVELS = (0.05, 0.5, 0.95)
@@ -83,16 +82,9 @@ def _widgets() -> ModuleType:
 
 
 class Explorer:
-    """Sliders, and the dates, growth and food that follow from where they stand.
+    """Sliders, and the dates, growth and food that follow from where they stand, in HTML.
 
-    Attributes
-    ----------
-    day, night, change, workers : sliders of ipywidgets
-        Temperature by day and by night [°C], the first day of both, the number waited for.
-    dates, food, picture : texts of ipywidgets, in HTML
-        What follows.
-    forecast : Forecast
-        That of the sliders as they stand.
+    Temperature by day and by night [°C], the first day of both, the number waited for.
     """
 
     def __init__(
@@ -121,7 +113,7 @@ class Explorer:
             options=[(f"{d:%Y-%m-%d}", d) for d in begins], description="from", **look
         )
         self.workers = widgets.SelectionSlider(
-            options=sorted({*WORKERS, workers}), value=workers, description="workers", **look
+            options=sorted({*NUMBERS, workers}), value=workers, description="workers", **look
         )
         self.dates, self.picture, self.food = (widgets.HTML() for _ in range(3))
         sliders = (self.day, self.night, self.change, self.workers)
@@ -178,7 +170,7 @@ class Explorer:
         growth, below = self._axes
         number = self.workers.value
         now, plan = (
-            np.quantile(ahead.paths[..., 3], LEVELS, axis=0)
+            np.quantile(ahead.paths[..., WORKERS], LEVELS, axis=0)
             for ahead in (self.as_now, self.forecast)
         )
         x = mdates.date2num(self.forecast.dates)

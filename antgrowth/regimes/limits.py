@@ -5,20 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
-from numpy.typing import NDArray
 
-from antgrowth._core.stages import STAGES
+from antgrowth._core.arrays import Floats
+from antgrowth._core.stages import WORKERS
 from antgrowth._core.stats import first_passage
 from antgrowth._core.summary import share_words
 from antgrowth._core.text import told
 from antgrowth.climate.audit import Audit, audit
-from antgrowth.climate.dormancy import (
-    DormancySchedule,
-    add_rests,
-    extend_plan,
-    seasons_without_rest,
-)
+from antgrowth.climate.dormancy import add_rests, extend_plan, seasons_without_rest
 from antgrowth.climate.gaps import runs
 from antgrowth.climate.temperature import Temperature
 from antgrowth.errors import TemperatureError
@@ -26,44 +20,17 @@ from antgrowth.forecast.paths import Forecast, forecast, usual_dormancy
 from antgrowth.inference.posterior import Posterior
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
 
-__all__ = [
-    "LimitCheck",
-    "days_gained",
-    "check_limits",
-    "warmer_than_usual",
-    "quantile_of",
-    "next_rest",
-    "phase_of",
-    "with_due_rests",
-    "first_passage_days",
-]
-
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, eq=False)
 class LimitCheck:
-    """A regime held against the limits of its species.
+    """A regime held against the limits of its species."""
 
-    Attributes
-    ----------
-    audit : Audit
-        Of the days looked ahead.
-    ceiling : str
-        Name of the ceiling that counts: that of the profile, or a lower one that was given.
-    ceiling_c : float
-        NaN if neither is known. [°C]
-    violations : tuple of str
-        Why it is not recommended; none if it may be.
-    unrested : bool
-        Whether a rest that the species needs is left out.
-    """
-
-    audit: Audit
+    audit: Audit  # of the days looked ahead
+    # Name of the ceiling that counts: that of the profile, or a lower one that was given.
     ceiling: str
-    ceiling_c: float
-    violations: tuple[str, ...]
-    unrested: bool = False
+    ceiling_c: float  # NaN if neither is known [°C]
+    violations: tuple[str, ...]  # why it is not recommended; none if it may be
+    unrested: bool = False  # whether a rest that the species needs is left out
 
     @property
     def hours_above(self) -> float:
@@ -89,16 +56,10 @@ class LimitCheck:
 
 
 def check_limits(forecast: Forecast, phase: str, given_c: float | None = None) -> LimitCheck:
-    """Hold the temperatures of a forecast against the limits of its species.
+    """Hold the temperatures of a forecast against the limits of its species in a phase.
 
-    Parameters
-    ----------
-    forecast : Forecast
-    phase : str
-        See `Temperature.audit`.
-    given_c : float, optional
-        A ceiling of the keeper's own; it counts where it is lower than that of the profile, or
-        the profile has none. [°C]
+    See `Temperature.audit`. A ceiling of the keeper's own [°C] counts where it is lower than that
+    of the profile, or the profile has none.
     """
     ant, first = forecast.fit.species, np.datetime64(forecast.start, "D") + 1
     found = audit(forecast.temperature, ant, phase, start=first, days=forecast.days)
@@ -162,7 +123,7 @@ def warmer_than_usual(fit: Posterior, by_c: float, days: int) -> Temperature:
 
 def first_passage_days(forecast: Forecast, workers: int) -> Floats:
     """Days from the last note until there are so many workers, one a draw; infinite if never."""
-    return first_passage(forecast.paths[..., STAGES.index("workers")] >= workers)
+    return first_passage(forecast.paths[..., WORKERS] >= workers)
 
 
 def days_gained(reference: Floats, passage_days: Floats) -> Floats:
@@ -179,19 +140,3 @@ def quantile_of(values: Floats, level: float) -> float:
     if not known.size:
         return np.nan
     return float(np.quantile(known, level, method="inverted_cdf"))
-
-
-def next_rest(forecast: Forecast, schedule: DormancySchedule | None) -> pd.Timestamp | None:
-    """First day of the next rest: of the plan, or else of the species; None beyond the horizon.
-
-    A rest that goes on at the last note is not the next one.
-    """
-    end = np.datetime64(forecast.start, "D")
-    rests = runs(forecast.temperature.resting(end, forecast.days + 1))
-    planned = [end + begin for begin, _ in rests if begin > 0]
-    if planned:
-        return pd.Timestamp(planned[0])
-    if schedule is None:
-        return None
-    usual = [s for s, _ in schedule.seasons(end + 1, end + forecast.days) if s > end]
-    return pd.Timestamp(usual[0]) if usual else None

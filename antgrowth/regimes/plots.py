@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from antgrowth._core import figures as draw
+from antgrowth._core.arrays import Floats
 from antgrowth._core.figures import BLUE, GREY, ORANGE, RED
 from antgrowth.errors import AntgrowthError
 from antgrowth.regimes.limits import quantile_of
@@ -20,8 +21,6 @@ from antgrowth.species.thermal_limits import SENSOR_MARGIN_C
 if TYPE_CHECKING:
     from antgrowth.regimes.best import BestRegime
     from antgrowth.regimes.comparison import RegimeComparison
-
-__all__ = ["plot_best", "plot_comparison", "plot_growth_curves"]
 
 CURVES = (BLUE, "#009E73", "#CC79A7", "#56B4E9", ORANGE, "#F0E442")
 """Colours of growth curves, of Okabe and Ito's set (from memory); red is not recommended."""
@@ -42,23 +41,7 @@ BESIDE_C = 0.12
 def plot_comparison(
     found: RegimeComparison, axes: Sequence[Axes] | NDArray[np.object_] | None = None
 ) -> NDArray[np.object_]:
-    """Draw arrivals and days gained, a row a regime; the numbers are in `RegimeComparison.frame`.
-
-    Parameters
-    ----------
-    found : RegimeComparison
-    axes : two Axes, optional
-        A figure of its own if not given.
-
-    Returns
-    -------
-    array of Axes, shape (2,)
-
-    Raises
-    ------
-    AntgrowthError
-        If there are not two Axes.
-    """
+    """Draw arrivals and days gained on two Axes, a row a regime; see `RegimeComparison.frame`."""
     names = list(found.forecasts)
     panels, reach = _two(axes, len(names)), _reach(found)
     start = float(mdates.date2num(found.fit.counts.end))
@@ -163,14 +146,7 @@ def _label(found: RegimeComparison, name: str) -> str:
     return f"{lines}\n(recommended)" if name == found.recommended else lines
 
 
-def _draw_span(
-    ax: Axes,
-    row: int,
-    values: NDArray[np.float64],
-    color: str,
-    start: float,
-    reach: float,
-) -> None:
+def _draw_span(ax: Axes, row: int, values: Floats, color: str, start: float, reach: float) -> None:
     """Draw a median and two intervals; an end that lies beyond what is shown is an arrow."""
     levels = [quantile_of(values, level) for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
     if np.isnan(levels[2]):

@@ -5,14 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from antgrowth._core.arguments import (
-    ANTS,
-    COLONIES,
-    DAYS_AHEAD,
-    RNG,
-    instance,
-    takes,
-)
+from antgrowth._core.arguments import ANTS, COLONIES, DAYS_AHEAD, RNG, instance, takes
 from antgrowth._core.progress import each
 from antgrowth._core.validation import as_celsius
 from antgrowth.climate.temperature import Temperature, constant
@@ -29,8 +22,6 @@ from antgrowth.regimes.candidates import (
 from antgrowth.regimes.compare import DAYS, compared
 from antgrowth.regimes.limits import phase_of
 from antgrowth.species.thermal_limits import PHASES, SENSOR_MARGIN_C
-
-__all__ = ["BestRegime", "best_regime"]
 
 FINALISTS = 2
 """So many of the soonest are tried on whole colonies, and the soonest with cooler nights."""

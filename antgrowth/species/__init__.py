@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
+from antgrowth.species.milestones import MilestoneRule
+from antgrowth.species.native_range import Native
+from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number, Parameter
 from antgrowth.species.profile import (
-    PARAMETERS,
-    SPREAD_FLOORS,
-    MilestoneRule,
-    Native,
-    Number,
-    Parameter,
     Rest,
     Season,
     Species,

@@ -11,8 +11,6 @@ from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = ["BROOD_STAGES", "curve_of", "egg_to_worker"]
-
 BROOD_STAGES = ("egg", "larva", "pupa")
 
 STEP_C = 0.25
@@ -20,15 +18,9 @@ STEP_C = 0.25
 
 
 def curve_of(species: Species, stage: str, lower_shift_c: float = 0.0) -> RateCurve:
-    """Development-rate curve of a brood stage of a species.
+    """Development-rate curve of "egg", "larva" or "pupa".
 
-    Parameters
-    ----------
-    species : Species
-    stage : str
-        "egg", "larva" or "pupa".
-    lower_shift_c : float
-        How much higher than in the profile its lower threshold is taken to lie. [°C]
+    Its lower threshold may be taken to lie higher than in the profile. [°C]
     """
     at = f"development.{stage}"
     days, lower = species.value(f"{at}.days"), species.value(f"{at}.lower_c") + lower_shift_c
@@ -41,26 +33,13 @@ def curve_of(species: Species, stage: str, lower_shift_c: float = 0.0) -> RateCu
 def egg_to_worker(
     species: Species, temperature_c: float, reach: float
 ) -> tuple[float, float, float]:
-    """Days from a laid egg to a worker, of brood that workers rear.
+    """Days from a laid egg to a worker, of brood that workers rear, at a constant temperature.
 
-    Parameters
-    ----------
-    species : Species
-    temperature_c : float
-        Held constant. [°C]
-    reach : float
-        How far the interval goes to either side, in standard deviations of the logarithm.
-
-    Returns
-    -------
-    days, low, high : float
-        Infinite where a stage stands still. [day]
-
-    Notes
-    -----
-    The total's logarithm is taken as normal. Its variance is to first order that of its parts: the
-    doubt common to the stages, and of each stage that of its duration and, away from the reference
-    temperature, that of its lower threshold.
+    With the low and high end of an interval that goes `reach` standard deviations of the logarithm
+    to either side; infinite where a stage stands still. The total's logarithm is taken as normal.
+    Its variance is to first order that of its parts: the doubt common to the stages, and of each
+    stage that of its duration and, away from the reference temperature, that of its lower
+    threshold.
     """
     durations = np.array([_days(species, stage, temperature_c) for stage in BROOD_STAGES])
     total = float(durations.sum())

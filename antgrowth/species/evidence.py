@@ -8,8 +8,6 @@ from typing import Any
 from antgrowth._core.text import near_miss, told
 from antgrowth.species.parameters import STATUSES
 
-__all__ = ["evidence_faults", "source_fault", "status_fault"]
-
 UNSOURCED = {"assumed": "assumption", "common practice": "common practice"}
 """Statuses that have no publication behind them, and what their `source` must then say."""
 
@@ -30,16 +28,7 @@ def status_fault(status: Any) -> str:
 def source_fault(source: Any, status: str, keys: set[str], own: bool) -> str:
     """What is wrong with a source beside a sound status; empty if nothing is.
 
-    Parameters
-    ----------
-    source : object
-        As found in the file.
-    status : str
-        One of `STATUSES`.
-    keys : set of str
-        Citations known.
-    own : bool
-        A keeper's own file, which may cite "own counts".
+    `keys` are citations known; a keeper's `own` file may cite "own counts".
     """
     if not isinstance(source, str) or not source.strip():
         return "Allowed: a source key in quotes. Say where the value comes from."

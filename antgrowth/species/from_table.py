@@ -25,12 +25,11 @@ from antgrowth.io.rate_tables import read_stage_tables
 from antgrowth.species.development import BROOD_STAGES
 from antgrowth.species.milestones import usual_milestones
 from antgrowth.species.native_range import Native
-from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS, Number
+from antgrowth.species.parameters import PARAMETERS, QUEENS_CARE, QUEENS_LAY, SPREAD_FLOORS, Number
 from antgrowth.species.profile import Season, Species, load_species, species_from_mapping
-from antgrowth.species.rate_fit import FittedCurve, RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_fit import RateCurveFit, fit_rate_curve
+from antgrowth.species.rate_solver import FittedCurve
 from antgrowth.species.toml_writer import as_toml, save_profile
-
-__all__ = ["TableProfile", "profile_from_table"]
 
 OWN_COUNTS = "own counts"
 
@@ -115,8 +114,7 @@ class TableProfile(Shown):
 
     def plot(self) -> NDArray[np.object_]:
         """Draw the table and the curve of each stage; what is drawn is in `curves[...].frame()`."""
-        drawn: NDArray[np.object_] = picture("species", "plot_stage_curves")(self.curves)
-        return drawn
+        return picture("species", "plot_stage_curves", self.curves)
 
     def _report(self) -> Report:
         ant = self.species
@@ -225,6 +223,7 @@ def profile_from_table(
     same = scientific_name == template.scientific_name
     kept = dict(template.numbers) if same else {
         path: _as_assumed(path, number, template.name) for path, number in template.numbers.items()
+        if path not in (QUEENS_LAY, QUEENS_CARE)
     }  # fmt: skip
     if len(curves) == len(BROOD_STAGES):
         kept["development.shared_spread"] = Number(

@@ -34,16 +34,6 @@ from antgrowth._core.validation import (
 )  # fmt: skip
 from antgrowth.species.evidence import evidence_faults
 
-__all__ = [
-    "CHECKS",
-    "MilestoneRule",
-    "Trigger",
-    "amended",
-    "as_entries",
-    "milestone_faults",
-    "usual_milestones",
-]
-
 CHECKS = ("temperature", "alerts", "food")
 """What a milestone may ask to hold first."""
 
@@ -62,73 +52,37 @@ LONGEST_DAYS = 365
 
 @dataclass(frozen=True)
 class Trigger:
-    """What makes a milestone due.
+    """What makes a milestone due."""
 
-    Attributes
-    ----------
-    kind : str
-        "count", "date", "season", "nest", "food" or "note".
-    value : int, str or tuple of str
-        A number of ants; "2027-05-01", or "05-01" for each year (northern hemisphere in a
-        profile); one of `SEASONS`; "full" or "next"; "protein"; words of a note.
-    stage : str
-        What is counted, only for "count".
-    """
-
-    kind: str
+    kind: str  # "count", "date", "season", "nest", "food" or "note"
+    # A number of ants; "2027-05-01", or "05-01" for each year (northern hemisphere in a
+    # profile); one of `SEASONS`; "full" or "next"; "protein"; words of a note.
     value: Any
-    stage: str = ""
+    stage: str = ""  # what is counted, only for "count"
 
 
 @dataclass(frozen=True)
 class MilestoneRule:
-    """One milestone as a profile states it.
+    """One milestone as a profile states it."""
 
-    Attributes
-    ----------
-    id : str
-        Stays the same for good: calendars find their entries by it.
-    title : str
-    triggers : tuple of Trigger
-        It is due with the first of them.
-    action : str
-        What to do.
-    checks : tuple of str
-        What must hold first, of `CHECKS`.
-    lead_days : int
-        Time to prepare. [day]
-    ramp_days : int
-        Days over which the temperature is changed in steps. [day]
-    caution : str
-    status, source, note : str
-        What it rests on.
-    done : str
-        Day on which the keeper did it, year-month-day; empty if that is not told.
-    """
-
-    id: str
+    id: str  # stays the same for good: calendars find their entries by it
     title: str
-    triggers: tuple[Trigger, ...]
-    action: str = ""
-    checks: tuple[str, ...] = ()
-    lead_days: int = 0
-    ramp_days: int = 0
+    triggers: tuple[Trigger, ...]  # it is due with the first of them
+    action: str = ""  # what to do
+    checks: tuple[str, ...] = ()  # what must hold first, of `CHECKS`
+    lead_days: int = 0  # time to prepare [day]
+    ramp_days: int = 0  # days over which the temperature is changed in steps [day]
     caution: str = ""
-    status: str = "set by the keeper"
+    status: str = "set by the keeper"  # status, source, note: what it rests on
     source: str = "the keeper"
     note: str = ""
-    done: str = ""
+    done: str = ""  # day on which the keeper did it, year-month-day; empty if that is not told
 
 
 def usual_milestones(founding: str, rest: bool) -> tuple[MilestoneRule, ...]:
     """Milestones that a colony has if its profile says nothing of them.
 
-    Parameters
-    ----------
-    founding : str
-        The species' way of founding.
-    rest : bool
-        Whether it needs a rest season.
+    By the species' way of founding, and whether it needs a rest season.
     """
     chosen = [
         {key: value for key, value in entry.items() if key not in ("founding", "rest")}
@@ -143,14 +97,8 @@ def amended(
 ) -> tuple[MilestoneRule, ...]:
     """Change, add and leave out milestones, by id.
 
-    Parameters
-    ----------
-    rules : sequence of MilestoneRule
-        What stood before.
-    entries : iterable of mapping
-        Tables without a fault, see `milestone_faults`.
-    by : str
-        Who says so, where the entry itself gives no status; the evidence of a rule stays if empty.
+    Entries are tables without a fault, see `milestone_faults`; `by` says whose they are where they
+    give no status themselves: the evidence of a rule stays if it is empty.
     """
     found = {rule.id: rule for rule in rules}
     for entry in entries:
@@ -192,18 +140,10 @@ def as_entries(
 def milestone_faults(
     found: Any, before: Sequence[MilestoneRule], keys: set[str] | None, own: bool
 ) -> Iterator[str]:
-    """Tell everything that is wrong with the milestones of a file.
+    """Tell everything that is wrong with the milestones of a file, which amend those `before`.
 
-    Parameters
-    ----------
-    found : object
-        What stands under "milestones".
-    before : sequence of MilestoneRule
-        The milestones it amends.
-    keys : set of str or None
-        Citations known; None in a colony.toml, which gives no evidence.
-    own : bool
-        A keeper's own file.
+    `keys` are citations known, None in a colony.toml, which gives no evidence; `own` is a file of
+    the keeper's.
     """
     if not (isinstance(found, list) and all(isinstance(entry, Mapping) for entry in found)):
         yield f"milestones = {told(found)}. Write a line [[milestones]] before the keys of each."

@@ -10,26 +10,17 @@ from typing import Any
 from antgrowth._core.validation import WORDS, Table, Value, each, unchecked
 from antgrowth.species.evidence import evidence_faults
 
-__all__ = ["COUNTRY", "Native", "native_faults", "native_from"]
-
 MEANT = {"UK": "GB", "EL": "GR"}
 """Codes in common use that ISO 3166 writes otherwise."""
 
 
 @dataclass(frozen=True)
 class Native:
-    """Countries in parts of which a species is native.
+    """Countries in parts of which a species is native."""
 
-    Attributes
-    ----------
-    countries : tuple of str
-        Two-letter codes of ISO 3166-1; empty if the profile does not say.
-    status, source, note : str
-        What the list rests on.
-    """
-
+    # Two-letter codes of ISO 3166-1; empty if the profile does not say.
     countries: tuple[str, ...] = ()
-    status: str = ""
+    status: str = ""  # status, source, note: what the list rests on
     source: str = ""
     note: str = ""
 

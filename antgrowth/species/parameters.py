@@ -7,17 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = [
-    "CHOICES",
-    "CURVE_PATHS",
-    "PARAMETERS",
-    "SEASON_NUMBERS",
-    "SPREAD_FLOORS",
-    "STATUSES",
-    "Number",
-    "Parameter",
-]
-
 SPREAD_FLOORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
         "read": {"log": 0.08, "logit": 0.2, "celsius": 0.5},
@@ -46,6 +35,14 @@ CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 CURVE_PATHS = {stage: f"development.{stage}.curve" for stage in ("egg", "larva", "pupa")}
 
+QUEENS_LAY, QUEENS_CARE = "laying.queens_power", "rearing.queens_power"
+"""What a profile may say of several queens in one nest."""
+
+QUEENS_POWER = 0.6
+"""Where a profile does not know better, for laying and care alike (assumed). In Solenopsis invicta
+the brood of each queen falls exponentially with their number, and that of all is largest with 4 to
+7 (Tschinkel 1993, read): as by a power of 0.4 to 0.7 for three to five."""
+
 _AFTER_REST = ("season.wake_days", "season.laying_days", "season.fasting")
 SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -59,61 +56,35 @@ SEASON_NUMBERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Number:
-    """One number of a profile, with what it rests on.
+    """One number of a profile, with what it rests on."""
 
-    Attributes
-    ----------
-    value : float
-        In `unit`.
-    spread : float
-        Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
-        or in °C; 0 where the model holds the number fixed.
-    unit : str
-    source : str
-        Keys of the sources, or "assumption", "common practice", "own counts".
-    status : str
-        One of `STATUSES`.
-    note : str
-        How the value follows from its source.
-    """
-
-    value: float
+    value: float  # in `unit`
+    # Standard deviation of the prior on the parameter's scale: of the logarithm, of the logit,
+    # or in °C; 0 where the model holds the number fixed.
     spread: float
     unit: str
-    source: str
-    status: str
-    note: str = ""
+    source: str  # keys of the sources, or "assumption", "common practice", "own counts"
+    status: str  # one of `STATUSES`
+    note: str = ""  # how the value follows from its source
 
 
 @dataclass(frozen=True)
 class Parameter:
-    """What a profile may say about one number.
+    """What a profile may say about one number."""
 
-    Attributes
-    ----------
-    path : str
-        Its place in the TOML file.
-    unit : str
-    scale : str
-        Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
-    low, high : float
-        Allowed range of the value, ends included; a share excludes 0 and 1. [unit]
-    meaning : str
-    held : bool
-        The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
-        the masses, where a spread is welcome.
-    needed : bool
-        A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
-        season, and have no place in another.
-    """
-
-    path: str
+    path: str  # its place in the TOML file
     unit: str
+    # Where its prior is normal: "log" (of positive quantities), "logit" (of shares), "celsius".
     scale: str
+    # low, high: allowed range of the value, ends included; a share excludes 0 and 1 [unit]
     low: float
     high: float
     meaning: str
+    # The growth model holds it fixed, so that no spread is asked for. Only the food plan draws
+    # the masses, where a spread is welcome.
     held: bool = False
+    # A profile without it is incomplete. Those of `SEASON_NUMBERS` are needed by the kind of
+    # season, and have no place in another.
     needed: bool = True
 
     @property
@@ -141,7 +112,7 @@ class Parameter:
 
 
 # fmt: off
-def _parameters() -> Iterator[Parameter]:
+def _of_brood_and_queen() -> Iterator[Parameter]:
     p = Parameter
     yield p("development.reference_c", "°C", "celsius", 10, 40,
             "temperature of the stage durations, laying rates and worker life", held=True)
@@ -164,6 +135,8 @@ def _parameters() -> Iterator[Parameter]:
     yield p("laying.top_rate", "egg/day", "log", 0.1, 10_000, "top rate of a mature queen")
     yield p("laying.lower_c", "°C", "celsius", 0, 40, "the queen lays nothing below")
     yield p("laying.upper_c", "°C", "celsius", 15, 60, "the queen lays nothing above", held=True)
+    yield p(QUEENS_LAY, "1", "log", 0, 2,
+            "n queens lay as much as one times n to this power", held=True, needed=False)
     yield p("rearing.eggs_eaten", "egg/day/larva", "log", 0.001, 20,
             "eaten by each larva where eggs are plenty")
     yield p("rearing.places_alone", "brood", "log", 0.5, 1000,
@@ -173,6 +146,13 @@ def _parameters() -> Iterator[Parameter]:
     yield p("rearing.places_power", "1", "log", 0.1, 1.5, "b, the power of those places")
     yield p("rearing.pupa_care", "1", "log", 0.01, 5,
             "places that a pupa takes, where a larva being reared takes 1")
+    yield p(QUEENS_CARE, "1", "log", 0, 2,
+            "n queens alone rear as much brood as one times n to this power",
+            held=True, needed=False)
+
+
+def _of_season_and_workers() -> Iterator[Parameter]:
+    p = Parameter
     yield p("season.length_days", "day", "log", 20, 365,
             "from spring to the end of rearing, on the colony's own timer", needed=False)
     yield p("season.ends_below_c", "°C", "celsius", 0, 35,
@@ -198,6 +178,10 @@ def _parameters() -> Iterator[Parameter]:
             held=True, needed=False)
     yield p("food.protein_from_workers", "worker", "log", 0, 1000,
             "prey is offered from so many workers on", held=True, needed=False)
+
+
+def _of_keeping() -> Iterator[Parameter]:
+    p = Parameter
     yield p("limits.founding_ceiling_c", "°C", "celsius", 10, 45, "warmest advised while founding",
             held=True)
     yield p("limits.housed_ceiling_c", "°C", "celsius", 10, 45, "warmest advised with workers",
@@ -231,5 +215,7 @@ def _parameters() -> Iterator[Parameter]:
 # fmt: on
 
 
-PARAMETERS: Mapping[str, Parameter] = MappingProxyType({p.path: p for p in _parameters()})
+PARAMETERS: Mapping[str, Parameter] = MappingProxyType(
+    {p.path: p for p in (*_of_brood_and_queen(), *_of_season_and_workers(), *_of_keeping())}
+)
 """Every number of a profile by its path, in the order of the file."""

@@ -17,8 +17,6 @@ from antgrowth._core.text import counted
 if TYPE_CHECKING:
     from antgrowth.species.rate_fit import RateCurveFit
 
-__all__ = ["plot_rate_curve", "plot_stage_curves"]
-
 DASHES = {"degree-day": "-", "briere": "--", "sharpe-schoolfield": "-."}
 """Of the curves that are not chosen."""
 
@@ -56,17 +54,7 @@ def plot_rate_curve(fit: RateCurveFit, ax: Axes | None = None) -> Axes:
 
 
 def plot_stage_curves(curves: Mapping[str, RateCurveFit]) -> NDArray[np.object_]:
-    """Draw the rate curves of several stages side by side, on one scale.
-
-    Parameters
-    ----------
-    curves : mapping of str to RateCurveFit
-        By stage.
-
-    Returns
-    -------
-    array of Axes, shape (stages,)
-    """
+    """Draw the rate curves of several stages side by side, on one scale."""
     size = (4.6 * len(curves) + 0.4, 4.4)
     axes = draw.new_axes(1, len(curves), size)
     for ax, fit in zip(axes, curves.values(), strict=True):

@@ -27,14 +27,7 @@ from antgrowth.errors import SpeciesError
 from antgrowth.species.development import egg_to_worker
 from antgrowth.species.milestones import MilestoneRule, amended, as_entries, usual_milestones
 from antgrowth.species.native_range import Native, native_from
-from antgrowth.species.parameters import (
-    CURVE_PATHS,
-    PARAMETERS,
-    SEASON_NUMBERS,
-    SPREAD_FLOORS,
-    Number,
-    Parameter,
-)
+from antgrowth.species.parameters import CURVE_PATHS, PARAMETERS, SEASON_NUMBERS, Number
 from antgrowth.species.schema import (
     AFTER_WINTER,
     REST_DATES,
@@ -46,41 +39,16 @@ from antgrowth.species.schema import (
 from antgrowth.species.toml_writer import save_profile
 from antgrowth.species.view import as_html, as_text
 
-__all__ = [
-    "PARAMETERS",
-    "SPREAD_FLOORS",
-    "MilestoneRule",
-    "Native",
-    "Number",
-    "Parameter",
-    "Rest",
-    "Season",
-    "Species",
-    "list_species",
-    "load_species",
-    "species_from_mapping",
-]
-
 
 @dataclass(frozen=True)
 class Rest:
-    """The rest season of a species.
+    """The rest season of a species."""
 
-    Attributes
-    ----------
-    needed : bool
-        Whether colonies decline without it.
-    start, end : str or None
-        Month and day on the northern hemisphere, such as "10-15"; None if not needed.
-    temperature_c : float or None
-        Usual temperature. [°C]
-    note : str
-    """
-
-    needed: bool
+    needed: bool  # whether colonies decline without it
+    # start, end: month and day on the northern hemisphere, such as "10-15"; None if not needed.
     start: str | None = None
     end: str | None = None
-    temperature_c: float | None = None
+    temperature_c: float | None = None  # usual temperature [°C]
     note: str = ""
 
 
@@ -89,18 +57,6 @@ class Season:
     """What ends the time of the year in which a colony rears brood and its queen lays.
 
     A season that has ended begins again only after a rest.
-
-    Attributes
-    ----------
-    kind : str
-        "endogenous" (it ends on a timer of the colony's own, however warm it is), "exogenous" (it
-        ends when days grow cool) or "none" (it never ends).
-    source, status : str
-        What the kind rests on; as of a `Number`.
-    spring : str or None
-        Month and day on the northern hemisphere at which the season begins for a colony that has
-        had no rest yet, such as "03-15"; None if it never ends.
-    note : str
 
     Examples
     --------
@@ -111,9 +67,13 @@ class Season:
     ()
     """
 
+    # "endogenous" (it ends on a timer of the colony's own, however warm it is), "exogenous" (it
+    # ends when days grow cool) or "none" (it never ends)
     kind: str
-    source: str
+    source: str  # source, status: what the kind rests on; as of a `Number`
     status: str
+    # Month and day on the northern hemisphere at which the season begins for a colony that has
+    # had no rest yet, such as "03-15"; None if it never ends.
     spring: str | None = None
     note: str = ""
 
@@ -395,24 +355,7 @@ def load_species(name_or_path: str | os.PathLike[str]) -> Species:
 
 
 def copy_species(name: str, path: str | os.PathLike[str]) -> Path:
-    """Write a shipped profile into a file of your own, to change.
-
-    Parameters
-    ----------
-    name : str
-        Of a shipped profile.
-    path : path
-        A new .toml file; one that is there is not overwritten.
-
-    Returns
-    -------
-    Path
-
-    Raises
-    ------
-    SpeciesError
-        If there is no such profile, or there is such a file already.
-    """
+    """Write a shipped profile into a new .toml file of your own, to change."""
     shipped = _shipped()
     known = "-".join(name.lower().split())
     if known not in shipped:
@@ -459,23 +402,10 @@ def list_species() -> pd.DataFrame:
 def species_from_mapping(
     table: Mapping[str, Any], name: str, where: str, own: bool = True
 ) -> Species:
-    """Build a species from a nested mapping of the TOML file's form.
+    """Build a species from a nested mapping, as `Species.to_mapping` gives, or a parsed profile.
 
-    Parameters
-    ----------
-    table : mapping
-        As `Species.to_mapping` gives, or a parsed profile.
-    name : str
-        Name of the profile.
-    where : str
-        File to name in errors.
-    own : bool
-        False for shipped profiles, which may cite only shipped sources.
-
-    Raises
-    ------
-    SpeciesError
-        With every fault of the table at once.
+    Errors name the file as `where`, and tell every fault at once. Shipped profiles are not the
+    keeper's `own`, and may cite only shipped sources.
     """
     citations = _citations()
     checked = check_profile(table, citations, own)

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from antgrowth._core.arguments import LEVEL, NAME, RNG, SOURCE, celsius_list, optional, takes
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.pictures import picture
 from antgrowth._core.summary import Report, Row, Shown, rounded
 from antgrowth._core.text import counted, told
@@ -23,10 +24,6 @@ from antgrowth.species.rate_solver import FittedCurve, fit_kind
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-__all__ = ["FittedCurve", "RateCurveFit", "fit_rate_curve"]
-
-Floats = NDArray[np.float64]
 
 _BEYOND_C = 3.0  # how far the table of a curve runs on beyond the data
 
@@ -227,8 +224,7 @@ class RateCurveFit(Shown):
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draw the chosen curve with its 90 % band, the other curves, and the table."""
-        drawn: Axes = picture("species", "plot_rate_curve")(self, ax=ax)
-        return drawn
+        return picture("species", "plot_rate_curve", self, ax=ax)
 
     def _report(self) -> Report:
         return _report(self)
@@ -237,7 +233,7 @@ class RateCurveFit(Shown):
         rows = counted(len(self.table.frame), "row")
         return f"RateCurveFit({told(self.table.name)}, {self.chosen} from {rows})"
 
-    def _outside(self, temperature_c: Floats) -> NDArray[np.bool_]:
+    def _outside(self, temperature_c: Floats) -> Flags:
         lowest, highest = self.table.range_c
         return (temperature_c < lowest) | (temperature_c > highest)
 

@@ -9,14 +9,11 @@ from __future__ import annotations
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Floats
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import Briere, DegreeDay, RateCurve, SharpeSchoolfield
 
-__all__ = ["KINDS", "Kind"]
-
-Floats = NDArray[np.float64]
 Bounds = tuple[list[float], list[float]]
 
 _WARMEST_LIMIT_C = 60.0  # no insect develops above
@@ -28,8 +25,7 @@ class Kind(Protocol):
     """A kind of curve."""
 
     name: str
-    parameters: tuple[tuple[str, str], ...]
-    """Name and unit of each."""
+    parameters: tuple[tuple[str, str], ...]  # name and unit of each
 
     def to_parameters(self, coordinates: Floats) -> Floats:
         """From coordinates, shape (..., p), to parameters of the same shape."""

@@ -6,16 +6,12 @@ from dataclasses import dataclass
 from itertools import islice
 
 import numpy as np
-from numpy.typing import NDArray
 
+from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.deprecation import Former
 from antgrowth.io.rate_tables import RateTable
 from antgrowth.model.development_rates import RateCurve
 from antgrowth.species.rate_models import Kind
-
-__all__ = ["FittedCurve", "fit_kind"]
-
-Floats = NDArray[np.float64]
 
 _DRAWS = 1000
 _FEWEST_DRAWS = 100  # with fewer that make a curve, nothing is said of its uncertainty
@@ -25,30 +21,19 @@ _ROUNDING = 1e-9  # of the fastest rate: a curve that comes closer goes through 
 
 @dataclass(frozen=True, eq=False)
 class FittedCurve:
-    """One kind of curve, fitted.
+    """One kind of curve, fitted."""
 
-    Attributes
-    ----------
-    name : str
-        "degree-day", "briere" or "sharpe-schoolfield".
-    curve : RateCurve
-    parameters : tuple of (name, unit, value, note)
-        The note says which of them the table does not show.
-    draws : array, shape (draws, parameters)
-        Parameters as uncertain as they are; no rows if that cannot be told.
-    residual_sd : float
-        Standard deviation of the rates about the curve; of a rate of middling weight if the table
-        has sd. [1/day]
-    aicc : float
-        Akaike's criterion, corrected for few points; infinite with too few for it.
-    """
-
-    name: str
+    name: str  # "degree-day", "briere" or "sharpe-schoolfield"
     curve: RateCurve
+    # The note says which of them the table does not show.
     parameters: tuple[tuple[str, str, float, str], ...]
+    # Parameters as uncertain as they are; no rows if that cannot be told,
+    # shape (draws, parameters)
     draws: Floats
+    # Standard deviation of the rates about the curve; of a rate of middling weight if the table
+    # has sd [1/day]
     residual_sd: float
-    aicc: float
+    aicc: float  # Akaike's criterion, corrected for few points; infinite with too few for it
 
     scatter = Former("residual_sd")
 
@@ -98,7 +83,7 @@ def _draws(
     kind: Kind,
     centre: Floats,
     jacobian: Floats,
-    held: NDArray[np.bool_],
+    held: Flags,
     variance: float,
     freedom: int,
     rng: np.random.Generator,

@@ -36,8 +36,6 @@ from antgrowth.species.parameters import (
     Parameter,
 )
 
-__all__ = ["AFTER_WINTER", "REST_DATES", "SEEDS", "SPRING", "TOGETHER", "Checked", "check_profile"]
-
 REST_DATES = ("rest.start", "rest.end")
 SPRING = "season.spring"
 SEEDS = "food.seeds"
@@ -77,9 +75,7 @@ NEEDED_TEXTS: dict[str, Check] = {
     "season.source": unchecked,  # see `evidence_faults`
     "season.status": unchecked,
     "cautions": Value(
-        "a list of sentences, at least one",
-        _are_sentences,
-        "Say what a keeper must take care of.",
+        "a list of sentences, at least one", _are_sentences, "Say what a keeper must take care of."
     ),
 }
 
@@ -118,21 +114,9 @@ class Checked:
 
 
 def check_profile(table: Mapping[str, Any], citations: Mapping[str, str], own: bool) -> Checked:
-    """Compare a parsed TOML table with what a profile must hold.
+    """Compare a parsed TOML table with what a profile must hold; usable only without `faults`.
 
-    Parameters
-    ----------
-    table : mapping
-        The parsed file.
-    citations : mapping
-        Shipped sources: key to citation.
-    own : bool
-        A keeper's own file, which may cite "own counts" and bring sources of its own.
-
-    Returns
-    -------
-    Checked
-        Usable only if `faults` is empty.
+    A keeper's own file may cite "own counts" and bring sources of its own beside those shipped.
     """
     checked = Checked()
     _check_sources(table.get("sources", {}), citations, own, checked)

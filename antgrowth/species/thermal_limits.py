@@ -9,17 +9,6 @@ from antgrowth.errors import SpeciesError
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
 
-__all__ = [
-    "COLD_LIMIT",
-    "HEAT_CAUTION",
-    "OUTDOORS_CAUTION",
-    "PHASES",
-    "SENSOR_MARGIN_C",
-    "STANDSTILLS",
-    "refuse_dependent",
-    "refuse_research",
-]
-
 PHASES = {
     "founding": ("limits.founding_ceiling_c", "", "ceiling of the founding nest"),
     "housed": ("limits.housed_ceiling_c", "", "ceiling of the housed colony"),
@@ -53,17 +42,7 @@ STANDSTILLS = {
 
 
 def refuse_dependent(ant: Species) -> None:
-    """Make no forecast of an ant whose queens found with workers.
-
-    Parameters
-    ----------
-    ant : Species
-
-    Raises
-    ------
-    SpeciesError
-        If its queens do not found alone.
-    """
+    """Make no forecast of an ant whose queens found with workers."""
     if ant.founding == "dependent":
         raise SpeciesError(
             f"{ant.scientific_name} ({ant.name}): no forecast is made. Its queens found with "
@@ -75,19 +54,7 @@ def refuse_dependent(ant: Species) -> None:
 
 
 def refuse_research(ant: Species, what: str) -> None:
-    """Make no plan of keeping for an ant that is not to be kept at home.
-
-    Parameters
-    ----------
-    ant : Species
-    what : str
-        The plan that was asked for, such as "care plan".
-
-    Raises
-    ------
-    SpeciesError
-        If the species is for research only.
-    """
+    """Make no plan of keeping, such as a "care plan", for an ant that is not to be kept at home."""
     if ant.research_only:
         raise SpeciesError(
             f"{ant.scientific_name} ({ant.name}) is for research only, so no {what} is made for "

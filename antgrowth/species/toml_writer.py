@@ -13,22 +13,12 @@ from antgrowth._core.arguments import PATH, takes
 from antgrowth._core.files import write_new
 from antgrowth.errors import SpeciesError
 
-__all__ = ["as_toml", "as_toml_text", "save_profile"]
-
 APART = ("native", "milestones", "sources")
 """Tables that stand after all numbers, for they are of another kind."""
 
 
 def as_toml(table: Mapping[str, Any], opening: str) -> str:
-    """Write a profile.
-
-    Parameters
-    ----------
-    table : mapping
-        As `Species.to_mapping` gives it.
-    opening : str
-        Comment above it.
-    """
+    """Write a profile, as `Species.to_mapping` gives it, below a comment."""
     lines = [f"# {line}".rstrip() for line in opening.splitlines()]
     numbers = {key: found for key, found in table.items() if key not in APART}
     lines += ["", *_table_lines(numbers, ())]
@@ -43,13 +33,7 @@ def as_toml(table: Mapping[str, Any], opening: str) -> str:
 
 @takes(path=PATH)
 def save_profile(path: str | os.PathLike[str], text: str) -> Path:
-    """Write the text of a profile to a new TOML file.
-
-    Raises
-    ------
-    SpeciesError
-        If there is such a file already, or the name does not end in .toml.
-    """
+    """Write the text of a profile to a new .toml file."""
     path = Path(path)
     if path.suffix != ".toml":
         raise SpeciesError(f"{path}: a profile is a .toml file. Give such a name.")

@@ -7,12 +7,10 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from antgrowth._core.summary import escaped, html_table
-from antgrowth.species.parameters import PARAMETERS, STATUSES
+from antgrowth.species.parameters import PARAMETERS, QUEENS_CARE, QUEENS_POWER, STATUSES
 
 if TYPE_CHECKING:
     from antgrowth.species.profile import Species
-
-__all__ = ["as_html", "as_text", "season_words"]
 
 HEAD = ("parameter", "unit", "value", "90% range", "status", "source")
 
@@ -117,6 +115,9 @@ def _still_assumed(ant: Species) -> list[str]:
             tables.setdefault(table, []).append(f"{name} {number.value:.4g}{unit}")
     if ant.season.status == "assumed":
         tables.setdefault("season", []).insert(0, f"kind {ant.season.kind}")
+    if ant.founding != "dependent" and QUEENS_CARE not in ant:
+        power = f"lay and rear as much as one times their number to the power {QUEENS_POWER:g}"
+        tables["several queens"] = [power]
     order = sorted(tables, key=lambda table: (table not in HARMFUL, list(tables).index(table)))
     return [f"{table}: {', '.join(tables[table])}" for table in order]
 

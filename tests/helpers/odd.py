@@ -15,8 +15,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from hypothesis import settings
-from hypothesis import strategies as st
+from hypothesis import settings, strategies as st
 
 from antgrowth.errors import AntgrowthError
 

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from antgrowth._core.dates import read_days
 from antgrowth.errors import LogError

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import one_day
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from invented_ants import ALL_LIVE, forcing, laws, steady
 
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.covariance import Cells, moments
 from antgrowth.model.life_cycle import LifeCycle
-from antgrowth.model.mean_field import expected_day, grow
+from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
 
@@ -106,8 +106,8 @@ def test_expected_ants_are_conserved(some, hours):
     cycle, counts = LifeCycle(some, weather), grow(some, weather).counts[0]
     states, laid = cycle.empty(), 0.0
     for day in range(DAYS):
-        laid += float(cycle.controls(day, cycle.signals(day, states)).eggs[0])
-        states = expected_day(cycle, day, states)
+        laid += float(one_day.controls(cycle, day, one_day.signals(cycle, day, states)).eggs[0])
+        states = one_day.expected_day(cycle, day, states)
         assert counts[day + 1].sum() == pytest.approx(laid, rel=1e-6, abs=1e-6)
 
 
@@ -119,13 +119,13 @@ def test_each_day_is_a_day_of_the_law(some, hours, year):
     cycle = LifeCycle(some, weather)
     states = cycle.empty()
     for day in range(DAYS):
-        controls = cycle.controls(day, cycle.signals(day, states))
+        controls = one_day.controls(cycle, day, one_day.signals(cycle, day, states))
         for share in controls[1:]:
             assert 0.0 <= share[0] <= 1.0
         assert 0.0 <= controls.eggs[0] <= cycle.laying[0, day] * some.top_rate[0] + 1e-9
         if weather.resting[day]:
             assert controls.eggs[0] == controls.placed[0] == 0.0 and controls.uneaten[0] == 1.0
-        states = expected_day(cycle, day, states)
+        states = one_day.expected_day(cycle, day, states)
 
 
 @few
@@ -137,7 +137,7 @@ def test_expected_brood_in_care_is_not_above_the_places(some, hours):
     cycle = LifeCycle(some, weather)
     states = cycle.empty()
     for day in range(DAYS):
-        states = expected_day(cycle, day, states)
+        states = one_day.expected_day(cycle, day, states)
         _, _, growing, pupae, workers = cycle.state.totals(states)
         limit = some.places(workers)
         assert growing + np.minimum(some.pupa_care, 1.0) * pupae <= limit * 1.03 + 2.0

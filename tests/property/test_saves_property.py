@@ -8,8 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from odd import CHANGES, changed, inputs, kinds_of_places, nested, odd_toml, told_or_fine
 
 import antgrowth as ag

@@ -8,25 +8,33 @@ chance. Nothing is tuned to these rows; those that helped to build a profile say
 from __future__ import annotations
 
 import math
+import sys
 import textwrap
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+
+import one_day
+
 from antgrowth._core.stats import REACH_90
-from antgrowth.inference.history import QUEENS_POWER
+from antgrowth.inference.history import gain_of_queens
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
-from antgrowth.model.mean_field import Growth, expected_day, grow
+from antgrowth.model.mean_field import Growth, grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
 from antgrowth.model.thermal_forcing import ThermalForcing
 from antgrowth.species.development import BROOD_STAGES, curve_of
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY
 from antgrowth.species.profile import Species, load_species
 
 Floats = NDArray[np.float64]
@@ -69,8 +77,8 @@ def laid(ant: Species, temperature_c: float, days: int) -> Floats:
     cycle = LifeCycle(priors(ant), steady(ant, temperature_c, days))
     states, eggs = cycle.empty(), np.empty((DRAWS, days))
     for day in range(days):
-        eggs[:, day] = cycle.controls(day, cycle.signals(day, states)).eggs
-        states = expected_day(cycle, day, states)
+        eggs[:, day] = one_day.controls(cycle, day, one_day.signals(cycle, day, states)).eggs
+        states = one_day.expected_day(cycle, day, states)
     return eggs
 
 
@@ -137,8 +145,12 @@ def _moment(path: Floats, level: float) -> Floats:
 
 def queens(ant: Species, days: int) -> tuple[Growth, Growth]:
     """Growth with one queen and with three."""
-    laying = steady(ant, 28, days).laying
-    return expected(ant, 28, days), expected(ant, 28, days, laying=laying * 3**QUEENS_POWER)
+    weather = steady(ant, 28, days)
+    lay, care = (
+        gain_of_queens(ant, path, np.full(days, 3.0)) for path in (QUEENS_LAY, QUEENS_CARE)
+    )
+    together = grow(priors(ant), replace(weather, laying=weather.laying * lay, care=care))
+    return grow(priors(ant), weather), together
 
 
 def weaver_adopts(pupae: int, days: int) -> Callable[[Species], Floats]:

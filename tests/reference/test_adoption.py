@@ -70,12 +70,7 @@ def test_colonies_several_times_larger(alone, pupae, after, published):
 
 @pytest.mark.parametrize(
     ("pupae", "after", "published"),
-    [
-        (50, 50, 2.69),
-        (100, 50, 4.87),
-        (100, 60, 5.6),
-        (300, 60, 10.0),
-    ],
+    [(50, 50, 2.69), (100, 50, 4.87), (100, 60, 5.6), (300, 60, 10.0)],
 )
 def test_the_middle_colony_by_a_factor_of_two(alone, pupae, after, published):
     middle = ratios(pupae, after, alone)[0]

@@ -13,7 +13,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from antgrowth.species.profile import PARAMETERS, SPREAD_FLOORS, list_species, load_species
+from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS
+from antgrowth.species.profile import list_species, load_species
 
 DATASETS = files("antgrowth.datasets")
 SPECIES = list_species()["name"].tolist()
@@ -178,6 +179,9 @@ class TestStillAssumed:
         for path in assumed:
             assert path.partition(".")[2] in told, path
         assert told.index("limits: ") < told.index("development: ")
+        several = "several queens: lay and rear as much as one times their number to the power 0.6"
+        unknown = ant.founding != "dependent" and "rearing.queens_power" not in ant
+        assert (several in told) == unknown
         assert "Still assumed" in ant._repr_html_()
 
 

@@ -205,6 +205,38 @@ class TestLargeNumbers:
         assert off.mean() < 0.06 and off.max() < 0.22
 
 
+class TestSeveralQueens:
+    """Two queens who lay and care for more than one, each by a power of its own."""
+
+    POWERS = {"queens_laying_power": 0.6, "queens_care_power": 0.9}
+
+    @pytest.fixture(scope="class")
+    @classmethod
+    def truth(cls) -> Truth:
+        hours = swing(28, 19, 110)
+        several = TYPICAL | cls.POWERS | {"queens": 2.0}
+        counts = one_ant.simulate(several, hours, COLONIES, np.random.default_rng(7))
+        weather = forcing(hours)
+        weather = replace(
+            weather, laying=weather.laying * 2**0.6, care=np.full(weather.days, 2**0.9)
+        )
+        return Truth(laws(), weather, counts)
+
+    def test_expected_growth(self, truth):
+        assert not truth.worst(truth.expected, share=0.03, of_sd=0.4)
+
+    def test_whole_number_colonies(self, truth):
+        assert not truth.worst(truth.paths().mean(axis=0), share=0.03, of_sd=0.25)
+
+    def test_scatter(self, truth):
+        cells, values = truth.cells()
+        sd = np.sqrt(np.diag(moments(truth.some, truth.weather, cells).cells))
+        ratio = sd / values.std(axis=0)
+        print(f"\nsd ratio {ratio.min():.2f} to {ratio.max():.2f}, mean {ratio.mean():.3f}")
+        assert ratio.min() > 0.78 and ratio.max() < 1.16
+        assert ratio.mean() == pytest.approx(1.0, abs=0.05)
+
+
 class TestHeatAndRest:
     def test_a_hot_spell(self):
         hours = np.vstack([steady(25, 20), swing(36, 29, 15), steady(25, 45)])

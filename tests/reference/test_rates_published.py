@@ -8,8 +8,8 @@ from scipy.integrate import quad
 
 from antgrowth.climate.degree_days import from_hours, single_sine
 from antgrowth.climate.temperature import monthly_normals
-from antgrowth.inference.prior import curve_of
 from antgrowth.model.development_rates import Briere, DegreeDay, SharpeSchoolfield, mean_daily_rate
+from antgrowth.species.development import curve_of
 from antgrowth.species.profile import load_species
 
 BRIERE = Briere(1e-4, 10, 35)

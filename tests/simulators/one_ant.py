@@ -12,12 +12,14 @@ The law, with time in days, temperatures T in °C, and E eggs, L larvae, W worke
   are lost.
 - Laying begins `delay_days` after day 0, at phi(T) g q(W) eggs a day, whatever brood lies there:
   q = top_rate (1 - exp(-(founding_rate + rate_per_worker W) / top_rate)), phi the Briere shape
-  between the laying limits, 1 at 25 °C, and g the gate of the season for laying.
+  between the laying limits, 1 at 25 °C, and g the gate of the season for laying; Q queens lay
+  Q^queens_laying_power times as much as one.
 - Larvae eat eggs: each egg is eaten at the hazard `eggs_eaten` r L / (E + 30), r being the larvae's
   rate of development; by 1 - fasting (1 - g) the less when the season is over.
-- Places. A hatched larva waits until one of places_alone + places_per_worker ((1 + W)^power - 1)
-  places is free. A growing larva takes one, a pupa `pupa_care` of one. Larvae that wait have equal
-  chances, do not grow and die of heat and rest alone; growing larvae count `larva_days`.
+- Places. A hatched larva waits until one of places_alone Q^queens_care_power + places_per_worker
+  ((1 + W)^power - 1) places is free. A growing larva takes one, a pupa `pupa_care` of one. Larvae
+  that wait have equal chances, do not grow and die of heat and rest alone; growing larvae count
+  `larva_days`.
 - Season. A gate g between 0 and 1 (`Season`) closes on laying and on growing larvae and is opened
   again by a rest. Eggs and pupae go on. In a rest nobody lays, grows as a larva, or eats.
 - First workers. Eggs and larvae develop 1 / `first_development` times as fast while there is no
@@ -99,6 +101,9 @@ TYPICAL: dict[str, float] = {
     "first_life": 0.6,
     "first_development": 0.92,
     "ageing_q10": 2.0,
+    "queens": 1.0,
+    "queens_laying_power": 0.6,
+    "queens_care_power": 0.6,
 }
 """An invented ant of temperate gardens; every value is assumed, for tests alone."""
 
@@ -335,11 +340,7 @@ class Drift:
     """The luck of laying, places and eating: factors of mean 1 that wander with a memory."""
 
     def __init__(
-        self,
-        log_sd: tuple[float, float, float],
-        colonies: int,
-        dt: float,
-        rng: np.random.Generator,
+        self, log_sd: tuple[float, float, float], colonies: int, dt: float, rng: np.random.Generator
     ) -> None:
         self.log_sd, self.rng = np.array(log_sd)[:, None], rng
         self.keep = np.exp(-dt / np.array(DRIFT_MEMORY_DAYS))[:, None]
@@ -488,12 +489,14 @@ class OneAntLaw:
 def laying_rate(p: Mapping[str, np.ndarray], workers: np.ndarray) -> np.ndarray:
     """Eggs a day at 25 °C in the season, shape (colonies,)."""
     wish = p["founding_rate"] + p["rate_per_worker"] * workers
-    return -p["top_rate"] * np.expm1(-wish / p["top_rate"])
+    one = -p["top_rate"] * np.expm1(-wish / p["top_rate"])
+    return one * p["queens"] ** p["queens_laying_power"]
 
 
 def places(p: Mapping[str, np.ndarray], workers: np.ndarray) -> np.ndarray:
     """Places for growing larvae and pupae by number of workers, shape (colonies,)."""
-    return p["places_alone"] + p["places_per_worker"] * ((1 + workers) ** p["places_power"] - 1)
+    alone = p["places_alone"] * p["queens"] ** p["queens_care_power"]
+    return alone + p["places_per_worker"] * ((1 + workers) ** p["places_power"] - 1)
 
 
 def relative_rate(

@@ -23,8 +23,7 @@ if __name__ == "__main__":
 from simulators.baselines import crps
 from simulators.individuals import Loss
 from simulators.notes import Keeper, cut, days_to, write_log
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 from simulators.other_laws import care_limited, crowded, draw_colony, room_limited, winter
 
 import antgrowth as ag

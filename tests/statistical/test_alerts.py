@@ -7,8 +7,7 @@ import pandas as pd
 import pytest
 from simulators.individuals import Loss
 from simulators.notes import Keeper, cut, days_to, write_log
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 from simulators.other_laws import care_limited, draw_colony
 
 import antgrowth as ag

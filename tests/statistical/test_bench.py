@@ -21,8 +21,7 @@ import pytest
 import scipy
 from scipy.integrate import solve_ivp
 from simulators.notes import Keeper, write_log
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 
 import antgrowth as ag
 from antgrowth.inference.history import ColonyHistory

@@ -14,14 +14,7 @@ from simulators.one_ant import TYPICAL
 from simulators.other_laws import care_limited
 
 import antgrowth as ag
-from statistical.trials import (
-    HORIZON,
-    START,
-    Trial,
-    central_values,
-    make_trials,
-    profile_spread,
-)
+from statistical.trials import HORIZON, START, Trial, central_values, make_trials, profile_spread
 
 SEED = 20260610
 COLONIES, LOOKS = 40, 6

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from simulators.notes import Keeper
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 
 import antgrowth as ag
 from antgrowth._core.stages import STAGES

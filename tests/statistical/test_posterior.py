@@ -38,8 +38,7 @@ import antgrowth as ag
 from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, tempering_power
 from statistical.posterior_chain import chain, log_posterior
-from statistical.test_speed import fit as fitted
-from statistical.test_speed import notes
+from statistical.test_speed import fit as fitted, notes
 
 AIM = 0.15
 OFF = {"larva survival", "larvae seen"}

@@ -10,8 +10,7 @@ import pandas as pd
 import pytest
 from new_folders import made
 from simulators.notes import Keeper, write_log
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 
 import antgrowth as ag
 from antgrowth.cli import main
@@ -95,8 +94,7 @@ def test_comparison_of_regimes():
     log = notes(75, 10)
     fits = [fit(log) for _ in range(3)]
     taken = best_of(
-        3,
-        lambda: ag.compare_regimes(fits.pop(), plans, days=300, draws=1000, rng=1).frame(),
+        3, lambda: ag.compare_regimes(fits.pop(), plans, days=300, draws=1000, rng=1).frame()
     )
     print(f"\nsix regimes of 1000 colonies over 300 days, with table: {taken:.2f} s, at most 3 s")
     assert taken <= 3.0

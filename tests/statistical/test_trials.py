@@ -10,8 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from simulators.notes import thin
-from simulators.one_ant import TYPICAL
-from simulators.one_ant import simulate as one_ant
+from simulators.one_ant import TYPICAL, simulate as one_ant
 from simulators.other_laws import care_limited
 
 import antgrowth as ag

@@ -83,10 +83,11 @@ VARYING = ("_days", "sigma", "founding", "per_worker", "eaten", "places", "pupa_
 def central_values(species: ag.Species, wanted: dict[str, float]) -> dict[str, float]:
     """Central values of a species under the simulators' names.
 
-    What a profile does not tell of the season, since it ends in another way, is as in `wanted`.
+    What a profile does not tell of the season, since it ends in another way, is as in `wanted`;
+    so is what only several queens would show.
     """
-    paths = {name: PROFILE_NAMES[name] for name in wanted}
-    return {
+    paths = {name: PROFILE_NAMES[name] for name in wanted if not name.startswith("queens")}
+    return {name: wanted[name] for name in wanted.keys() - paths.keys()} | {
         name: wanted[name]
         if path.startswith("season.") and path not in species
         else species.value(path)

@@ -67,13 +67,40 @@ def test_what_a_keeper_reads(cool):
     late = 1 - cool.arrival(1).chance_by("2026-10-14")
     said = f"may not finish before the rest of 2026-10-15, {100 * late:.0f} %"
     assert cool.cool.startswith("COOL for the brood: 18.0 °C on average; from 20 °C down eggs die")
-    assert cool.cool.endswith(said)
+    assert f"{said}. How many larvae wait, and what cold costs them, is not known" in cool.cool
     assert said in cool.summary()
     plan = ag.care_plan(cool)
     assert said in plan.summary()
     told = words_of(Page(plan, workers=10).forecast.content)
     assert said in re.sub(r"\s+", " ", told)
     assert [alert.kind for alert in cool.fit.alerts()].count("too cool") == 1
+
+
+def test_the_usual_winter_counts_where_none_is_planned():
+    """A steady room is taken at its word, but its winter comes all the same."""
+    notes = pd.DataFrame({"date": ["2026-06-25", "2026-07-10"], "eggs": [8, 20]})
+    fit = ag.fit(
+        notes, ag.constant(20), "lasius-niger", queen_since="2026-06-20", hemisphere="north", rng=1
+    )  # fmt: skip
+    ahead = fit.forecast(days=200, draws=200, rng=1)
+    late = 1 - ahead.arrival(1).chance_by("2026-10-14")
+    assert 0.05 < late < 0.5
+    assert f"before the usual rest of 2026-10-15, {100 * late:.0f} %" in ahead.summary()
+
+
+@pytest.mark.parametrize(
+    ("warmth_c", "told"),
+    [
+        (16.5, "below 17 °C some of it stands still, or the queen does not lay"),
+        (18, "up to 20 °C it takes more than twice as long as usual"),
+    ],
+)
+def test_an_ant_of_whose_brood_in_the_cold_nothing_is_known(warmth_c, told):
+    """Larvae of Oecophylla stand still below about 17 °C (Lokkers 1990, read)."""
+    ahead = ahead_at(warmth_c, "oecophylla-smaragdina")
+    assert f"COOL for the brood: {warmth_c:.1f} °C on average; {told}" in ahead.summary()
+    assert told in ahead.fit.alerts().summary()
+    assert not ahead_at(23, "oecophylla-smaragdina").cool
 
 
 def test_nothing_is_said_of_a_warm_room_or_a_rest():

@@ -90,6 +90,7 @@ def test_alerts_begin_with_it(hot: ag.Fit) -> None:
 def test_page_says_it_in_title_and_before_any_date(hot_ahead: ag.Forecast) -> None:
     page = Page(ag.care_plan(hot_ahead), workers=10)
     assert "too warm" in words_of(page.title.content)
+    assert words_of(page.today.content).lstrip().startswith("Too warm for the queen")
     told = words_of(page.forecast.content)
     assert told.index("TOO WARM") < told.index("10 workers")
     assert told.count("TOO WARM") == 1

@@ -9,7 +9,8 @@ from grown_ahead import DRAWS, day, growing, grown
 from matplotlib import dates as mdates
 
 import antgrowth as ag
-from antgrowth.care.nest_room import AT_ONCE, MOVING_DAYS, published_space
+from antgrowth.care.nest_room import AT_ONCE, MOVING_DAYS
+from antgrowth.care.nests import published_space
 from antgrowth.errors import AntgrowthError
 
 TUBE = {"name": "tube", "workers": 25}

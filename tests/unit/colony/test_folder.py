@@ -286,10 +286,7 @@ def test_faults_of_all_files_at_once(folder):
             "temperature.after goes with a temperature.csv, and there is none",
         ),
         (f"{SAID}[temperature]\nunit = 'K'\n", "temperature.unit = 'K'. Allowed: C, F."),
-        (
-            f"queens = 0\n{SAID}{STEADY}",
-            "queens = 0. Allowed: a whole number from 1 to 10,000",
-        ),
+        (f"queens = 0\n{SAID}{STEADY}", "queens = 0. Allowed: a whole number from 1 to 10,000"),
         (f"queens = true\n{SAID}{STEADY}", "colony.toml: queens = True. Allowed: a whole number"),
         (f"{SAID}[temperature]\ntz = 2\n", "temperature.tz = 2. Allowed: a text in quotes."),
         (f"{SAID}{STEADY}[rest]\nstart = '2026-11-15'\n", "colony.toml: rest.end is missing."),
@@ -543,11 +540,20 @@ def test_faults_of_one_file_and_contradictions_between_others_come_together(fold
 
 
 def test_whether_it_is_too_cool_or_too_warm_is_said_both_ways(folder):
-    for celsius, word in ((12, "too cool"), (16, "cool"), (24, "comfortable"), (29, "too warm")):
+    words = {12: "too cool", 16: "cool", 20: "cool", 24: "comfortable", 29: "too warm"}
+    for celsius, word in words.items():
         say(folder, f"{SAID}[temperature]\nconstant_c = {celsius}\n")
         assert f"{celsius}.0 °C is {word} for this ant: too cool below 16 °C" in (
             load_colony(folder).summary()
         )
+
+
+def test_the_ceiling_is_that_of_the_phase(folder):
+    say(folder, f"{SAID}[temperature]\nconstant_c = 26.5\n")
+    for workers, word in ((0, "too warm"), (6, "comfortable")):
+        counts = f"date,eggs,workers\n2026-07-20,12,0\n2026-09-01,9,{workers}\n"
+        (folder / "counts.csv").write_text(counts)
+        assert f"26.5 °C is {word} for this ant" in load_colony(folder).summary()
 
 
 @pytest.mark.parametrize("name", ["linepithema-humile", "monomorium-pharaonis"])

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from antgrowth.food import energetics as e
-from antgrowth.food.energetics import Constants
+from antgrowth.food.constants import Constants
 
 USUAL = Constants.usual()
 STATUSES = {"read", "derived", "secondary", "memory", "assumed"}

@@ -120,10 +120,7 @@ def test_below_zero_within_the_errors_of_weighing_is_kept_and_told():
         ({"offered": "a lot"}, f"offered_mg = a lot. {MASS}; leave it empty if you did not weigh."),
         ({"left": "-1"}, f"left_mg = -1. {MASS}, at least 0; leave it empty if you did not weigh."),
         ({"left": "~3"}, f"left_mg = ~3. {MASS}; leave it empty if you did not weigh."),
-        (
-            {"offered": "1.250"},
-            "offered_mg = 1.250. It can be read two ways; write 1.25 or 1250.",
-        ),
+        ({"offered": "1.250"}, "offered_mg = 1.250. It can be read two ways; write 1.25 or 1250."),
         (
             {"offered": "40", "left": "0", "control": "41"},
             "control_loss_mg = 41, more than the 40 mg offered. The control is a portion of the "

@@ -17,7 +17,7 @@ import antgrowth as ag
 from antgrowth.climate.humidity import deficit_kpa
 from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.food import budget, energetics
-from antgrowth.food.energetics import Constants
+from antgrowth.food.constants import Constants
 from antgrowth.food.planner import plan_food
 from antgrowth.food.practice import feeding_rules
 from antgrowth.food.servings import choose_prey, mixing_table, prey_kinds
@@ -25,12 +25,6 @@ from antgrowth.forecast.paths import Forecast
 
 LASIUS, WEAVER = ag.load_species("lasius-niger"), ag.load_species("oecophylla-smaragdina")
 NAMES = ("sugar_mg", "solution_ul", "honey_ul", "protein_mg", "prey_mg", "water_mg")
-
-
-@pytest.fixture(autouse=True)
-def close_figures():
-    yield
-    plt.close("all")
 
 
 def eaten(workers=40, larvae=20, temperature_c=24.0, species=LASIUS, **options):
@@ -420,7 +414,7 @@ class TestSealedTube:
         blank = rows(plan, "large fruit fly", "piece")
         assert blank["q50"].isna().all()
         assert blank["note"].str.contains("weigh 20 together").all()
-        assert "the mass of one large fruit fly is not known" in plan.summary()
+        assert "large fruit fly: the mass of one is not known" in plan.summary()
         assert plan.plot()[1].get_ylabel() == "large fruit fly\n[mg a week]"
         known = sealed.food(mass_mg=6.0, prey=prey, piece_mg={"large fruit fly": 2.0})
         pieces, weight = (rows(known, "large fruit fly", unit)["q95"] for unit in ("piece", "mg"))
@@ -470,12 +464,7 @@ class TestSideBySide:
 class TestPractice:
     @pytest.mark.parametrize(
         ("founding", "sugar", "prey"),
-        [
-            ("claustral", 1, 1),
-            ("semi-claustral", 0, 0),
-            ("sealed-tube", 0, 1),
-            ("dependent", 0, 0),
-        ],
+        [("claustral", 1, 1), ("semi-claustral", 0, 0), ("sealed-tube", 0, 1), ("dependent", 0, 0)],
     )
     def test_by_founding(self, founding, sugar, prey):
         practice = feeding_rules(replace(LASIUS, founding=founding))

@@ -49,6 +49,7 @@ class TestAWarmRest:
         text = harvester.food().summary()
         assert "water only" not in text
         assert text.count("rest: sugar and water") >= 8
+        assert "rest on 6 days: sugar and water" in text, "prey of the seventh stands beside it"
         assert "rest at 12 °C or warmer: sugar and water stay there" in text
         assert "219:769" in text
         page = Page(ag.care_plan(harvester), today_is=harvester.start)

@@ -66,10 +66,15 @@ class TestNumbers:
         assert found.rates.shape == (200, 1)
         assert 0 < found.rate_per_day[0] < 0.06
 
-    def test_more_queens_bring_nothing_while_places_limit(self, fit):
-        # Eggs there are enough of: what larvae lack are workers to rear them.
+    def test_more_queens_bring_little_where_workers_rear_the_brood(self, fit):
+        # Eggs there are enough of: what larvae lack are places, nearly all of them the workers'.
         crowded = replace(fit, history=replace(fit.history, queens=4))
-        assert ag.growth_rate(crowded, 25.0).rate_per_day == ag.growth_rate(fit, 25.0).rate_per_day
+        few, many = (
+            ag.growth_rate(crowded, 25.0, workers=w).rate_per_day[0]
+            / ag.growth_rate(fit, 25.0, workers=w).rate_per_day[0]
+            for w in (30, 3000)
+        )
+        assert few > 1.2 and 1.0 < many < 1.1
 
     def test_larger_colonies_grow_more_slowly(self, fit):
         rates = [ag.growth_rate(fit, 25.0, workers=w).rate_per_day[0] for w in (30, 300, 3000)]

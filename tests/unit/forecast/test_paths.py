@@ -10,7 +10,7 @@ import pytest
 
 import antgrowth as ag
 from antgrowth.errors import AntgrowthError, TemperatureError, TemperatureGapError
-from antgrowth.forecast.paths import CONDITION, Arrival
+from antgrowth.forecast.arrival import CONDITION, Arrival
 
 START = pd.Timestamp("2026-09-03")
 NOTES = pd.DataFrame(

@@ -19,7 +19,7 @@ from scipy import stats
 import antgrowth as ag
 from antgrowth._core.figures import head
 from antgrowth.errors import AntgrowthError
-from antgrowth.forecast.paths import Arrival
+from antgrowth.forecast.arrival import Arrival
 from antgrowth.forecast.plots import plot_arrival, plot_forecast
 from antgrowth.inference.plots import plot_fit
 from antgrowth.inference.species_rank import SpeciesRank, place_in_species

@@ -9,8 +9,7 @@ import pandas as pd
 import pytest
 from invented_species import garden_ant
 from simulators import one_ant
-from simulators.individuals import BROOD
-from simulators.individuals import Loss as TrueLoss
+from simulators.individuals import BROOD, Loss as TrueLoss
 from statistical.trials import central_values
 
 import antgrowth as ag

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,12 +11,13 @@ from invented_species import garden_ant
 
 import antgrowth as ag
 from antgrowth.errors import LogError, TemperatureGapError
-from antgrowth.inference.history import FOUNDING_SEASON_DAYS, QUEENS_POWER, ColonyHistory
+from antgrowth.inference.history import FOUNDING_SEASON_DAYS, ColonyHistory
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Transfer
 from antgrowth.model.thermal_forcing import NEVER
+from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER, Number
 
 ANT = garden_ant()
 NIGHT_AND_DAY = ag.day_night(28, 20)
@@ -85,6 +88,28 @@ class TestQueens:
     def test_more_lay_more_and_less_than_in_proportion(self, queens):
         assert laying(founded(queens=queens)) == pytest.approx(np.full(30, queens**QUEENS_POWER))
         assert 0 < QUEENS_POWER < 1
+
+    def test_care_follows_as_far_as_the_profile_knows(self):
+        lost = ("2026-07-14", "queens", "-3")
+        care = founded(lost, queens=3).forcing(30).care
+        # Nobody lays in an orphaned nest; what it holds, its workers rear.
+        assert care == pytest.approx(np.repeat([3**QUEENS_POWER, 1.0], [10, 20]))
+        known = {
+            path: Number(power, 0.0, "1", "assumption", "assumed")
+            for path, power in ((QUEENS_LAY, 1.5), (QUEENS_CARE, 1.0))
+        }
+        ant = replace(ANT, numbers=ANT.numbers | known)
+        some = replace(founded(queens=3), species=ant)
+        assert laying(some) == pytest.approx(np.full(30, 3**1.5))
+        assert some.forcing(30).care == pytest.approx(np.full(30, 3.0))
+        assert np.all(founded().forcing(30).care == 1.0)
+
+    def test_the_power_assumed_lies_among_those_of_fire_ants(self):
+        """Tschinkel (1993, read): brood of a queen falls exponentially with the number of queens,
+        and that of all is largest with 4 to 7: n exp((1 - n) / k), k of 4 to 7."""
+        for queens in (3, 4, 5):
+            few, many = (queens * np.exp((1 - queens) / most) for most in (4, 7))
+            assert few < queens**QUEENS_POWER < many
 
     def test_one_lost_stops_laying_from_that_day_on(self):
         share = laying(founded(("2026-07-14", "queen", "-1", "died")))

@@ -132,8 +132,7 @@ class TestBoundsTogether:
     COV = np.array([[6.0, 3.5], [3.5, 9.0]])
 
     @pytest.mark.parametrize(
-        "bounds",
-        [((0, 0), (5, 9)), ((3, INF), (0, 4)), ((1, INF), (1, INF)), ((2, 4), (10, 12))],
+        "bounds", [((0, 0), (5, 9)), ((3, INF), (0, 4)), ((1, INF), (1, INF)), ((2, 4), (10, 12))]
     )
     def test_two_against_the_double_integral(self, bounds):
         observed = seen(*bounds)

@@ -7,14 +7,7 @@ import pytest
 from invented_ants import steady
 from invented_species import garden_ant
 
-from antgrowth.inference.prior import (
-    FITTED,
-    SENSOR_SPREAD_C,
-    Fitted,
-    Parameter,
-    Prior,
-    forcing_of,
-)
+from antgrowth.inference.prior import FITTED, SENSOR_SPREAD_C, Fitted, Parameter, Prior, forcing_of
 from antgrowth.model.development_rates import Briere, DegreeDay
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.species.development import curve_of

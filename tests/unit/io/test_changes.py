@@ -11,8 +11,7 @@ from pathlib import Path
 import openpyxl
 import pandas as pd
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 import antgrowth
 from antgrowth.errors import LogError

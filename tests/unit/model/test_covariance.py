@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import one_day
 import pytest
 from invented_ants import (
     CHILDLESS,
@@ -25,7 +26,7 @@ from invented_ants import (
 
 from antgrowth.model.covariance import Cells, Moments, Start, _expected_course, _Step, moments
 from antgrowth.model.life_cycle import LifeCycle, State
-from antgrowth.model.mean_field import expected_day, grow
+from antgrowth.model.mean_field import grow
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.simulation import simulate
 from antgrowth.model.thermal_forcing import ThermalForcing
@@ -232,8 +233,8 @@ class TestStep:
         size = cycle.state.size
 
         def evening(states: np.ndarray) -> np.ndarray:
-            controls = cycle.controls(day, cycle.signals(day, states))
-            return cycle.transition(day, states, controls)
+            controls = one_day.controls(cycle, day, one_day.signals(cycle, day, states))
+            return one_day.transition(cycle, day, states, controls)
 
         # Numbers are never below zero, where the law has an edge.
         up, down = 1e-5, np.minimum(1e-5, known.before[0])
@@ -255,7 +256,7 @@ class TestStep:
         states = cycle.empty()
         for day, known in enumerate(_expected_course(cycle, 60, None)):
             assert known.before == pytest.approx(states)
-            states = expected_day(cycle, day, states)
+            states = one_day.expected_day(cycle, day, states)
         assert cycle.state.counts(states)[0] == pytest.approx(grow(some, weather).counts[0, -1])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import one_day
 import pytest
 from invented_ants import NEVER_ASLEEP, forcing, laws, standing, steady, unlimited, winter
 
@@ -28,8 +29,8 @@ def cycle_at(temperature_c: float = 25.0, **changes: object) -> LifeCycle:
 def controls_of(cycle: LifeCycle, day: int = 0, whole: bool = False, **numbers: float):
     state = standing(cycle, **numbers)[None]
     state[:, cycle.state.drift] = 0.5 * cycle.laws.drift**2
-    signals = cycle.signals(day, state, whole)
-    return cycle.controls(day, signals, whole)
+    signals = one_day.signals(cycle, day, state, whole)
+    return one_day.controls(cycle, day, signals, whole)
 
 
 class TestState:
@@ -193,6 +194,14 @@ class TestControls:
         assert full.eggs[0] == controls_of(cycle).eggs[0]
         assert controls_of(cycle, workers=40).eggs[0] == pytest.approx(80 * (1 - np.exp(-13 / 80)))
 
+    def test_laying_rises_by_the_worker_far_below_the_top_and_never_above_it(self):
+        # 80 (1 - exp(-(3 + W / 4) / 80)); with a top that is far off, 3 + W / 4
+        laid = controls_of(cycle_at(delay=0.0), workers=100).eggs[0]
+        assert laid == pytest.approx(80 * (1 - np.exp(-28 / 80)))
+        laid = controls_of(cycle_at(delay=0.0, top_rate=1e9), workers=8).eggs[0]
+        assert laid == pytest.approx(3 + 0.25 * 8)
+        assert 79.9 < controls_of(cycle_at(delay=0.0), workers=5000).eggs[0] <= 80.0
+
     def test_nothing_is_eaten_without_larvae(self):
         assert controls_of(cycle_at(), eggs=30).uneaten[0] == 1.0
 
@@ -215,11 +224,11 @@ class TestControls:
         # As many eggs are laid as are eaten and hatch: all day there are as many as in the morning.
         cycle = cycle_at(delay=0.0, founding_rate=1e9, top_rate=5.0)
         state = standing(cycle, eggs=26, waiting=4)[None]
-        ripe = cycle.signals(0, state)[0, 5]
+        ripe = one_day.signals(cycle, 0, state)[0, 5]
         eaten = (5.0 - ripe) / 26  # the hazard that leaves the number of eggs as it is
         larvae = eaten * (26 + 30) / 0.5
         state[0, cycle.state.waiting] = larvae
-        found = -np.log(cycle.controls(0, cycle.signals(0, state)).uneaten[0])
+        found = -np.log(one_day.controls(cycle, 0, one_day.signals(cycle, 0, state)).uneaten[0])
         assert ripe > 2 and found == pytest.approx(eaten, rel=5e-3)
 
     def test_cool_larvae_eat_less(self):
@@ -277,11 +286,11 @@ class TestControls:
         found = []
         for strays in (np.zeros(3), np.log([1.5, 0.5, 0.2])):
             state[:, cycle.state.drift] = usual + strays
-            found.append(cycle.controls(0, cycle.signals(0, state)))
+            found.append(one_day.controls(cycle, 0, one_day.signals(cycle, 0, state)))
         calm, lively = found
         assert lively.eggs[0] == pytest.approx(1.5 * calm.eggs[0])
         limit = float(cycle.laws.places(np.array([3.0]))[0])
-        asking = 200 + float(cycle.signals(0, state)[0, 5])
+        asking = 200 + float(one_day.signals(cycle, 0, state)[0, 5])
         given = [-np.log1p(-c.placed[0]) * asking for c in found]
         assert given == pytest.approx([limit - 2, 0.5 * limit - 2], rel=1e-3)
         assert np.log(lively.uneaten[0]) == pytest.approx(0.2 * np.log(calm.uneaten[0]), rel=0.25)
@@ -293,8 +302,10 @@ class TestTransition:
         rng = np.random.default_rng(1)
         one, other = rng.random((2, 1, cycle.state.size)) * 5
         controls = controls_of(cycle, eggs=20, waiting=4, workers=1)._replace(eggs=np.zeros(1))
-        both = cycle.transition(0, 2 * one + other, controls)
-        parts = 2 * cycle.transition(0, one, controls) + cycle.transition(0, other, controls)
+        both = one_day.transition(cycle, 0, 2 * one + other, controls)
+        parts = 2 * one_day.transition(cycle, 0, one, controls) + one_day.transition(
+            cycle, 0, other, controls
+        )
         assert both == pytest.approx(parts)
 
     def test_where_all_live_everybody_is_somewhere(self):
@@ -302,8 +313,8 @@ class TestTransition:
         state = standing(
             cycle, eggs=8, waiting=3, growing=4, first_pupae=1, pupae=2, first_workers=5, workers=6
         )[None]
-        controls = cycle.controls(0, cycle.signals(0, state))
-        then = cycle.transition(0, state, controls._replace(uneaten=np.ones(1)))
+        controls = one_day.controls(cycle, 0, one_day.signals(cycle, 0, state))
+        then = one_day.transition(cycle, 0, state, controls._replace(uneaten=np.ones(1)))
         everybody = cycle.state.stages.sum(axis=0)
         assert then @ everybody == pytest.approx(state @ everybody + controls.eggs)
         assert then[0, cycle.state.died.start] > 0 and then.min() >= 0
@@ -313,7 +324,7 @@ class TestTransition:
         state = np.zeros((1, cycle.state.size))
         state[0, [0, BINS, 3 * BINS]] = 1.0  # young: nobody moves on
         controls = controls_of(cycle)._replace(eggs=np.zeros(1), placed=np.zeros(1))
-        then = cycle.transition(0, state, controls)
+        then = one_day.transition(cycle, 0, state, controls)
         rows = then[0, cycle.state.brood].reshape(4, BINS).sum(axis=1)
         expected = [0.9 ** (1 / 13), 0.6 ** (1 / 9), 0, 0.95 ** (1 / 16)]
         assert rows == pytest.approx(expected)
@@ -323,7 +334,9 @@ class TestTransition:
         state = np.zeros((2, cycle.state.size))
         state[0, PUPA_FIRST * BINS] = state[1, PUPA_LATER * BINS] = 1.0
         controls = controls_of(cycle)._replace(eggs=np.zeros(1), placed=np.zeros(1))
-        then = cycle.transition(0, state, type(controls)(*(np.repeat(c, 2) for c in controls)))
+        then = one_day.transition(
+            cycle, 0, state, type(controls)(*(np.repeat(c, 2) for c in controls))
+        )
         alive = then[:, cycle.state.brood].sum(axis=1)
         assert alive == pytest.approx([0.95 ** (1 / 16 / 0.8), 0.95 ** (1 / 16)])
         place = then[:, cycle.state.brood].reshape(2, 4, BINS)[[0, 1], [2, 3]] @ np.arange(BINS)
@@ -334,9 +347,9 @@ class TestTransition:
         state = np.zeros((1, cycle.state.size))
         state[0, BINS - 1] = 1.0  # an egg in its last step, which hatches today for certain
         controls = controls_of(cycle)._replace(placed=np.zeros(1), uneaten=np.full(1, 0.5))
-        then = cycle.transition(0, state, controls)
+        then = one_day.transition(cycle, 0, state, controls)
         day = 0.5 * 0.01 ** (1 / 13)
-        ready = float(cycle.signals(0, state)[0, 5])
+        ready = float(one_day.signals(cycle, 0, state)[0, 5])
         stayed = (1 - ready) * day
         assert then[0, cycle.state.waiting.start] == pytest.approx(ready * day**0.5)
         assert then[0, cycle.state.row(EGG)].sum() == pytest.approx(
@@ -347,12 +360,14 @@ class TestTransition:
         some = laws(3, days=[[9, 9, 9], [13, 14, 16], [20, 20, 20]], shift_c=[1.0, 0.0, -1.0])
         cycle = LifeCycle(some, forcing(steady(21, 4)))
         state = np.tile(standing(cycle, eggs=9, growing=5, pupae=5, workers=3), (3, 1))
-        controls = cycle.controls(2, cycle.signals(2, state))
-        together = cycle.transition(2, state, controls)
+        controls = one_day.controls(cycle, 2, one_day.signals(cycle, 2, state))
+        together = one_day.transition(cycle, 2, state, controls)
         for draw in range(3):
             alone = LifeCycle(some.take(slice(draw, draw + 1)), cycle.forcing)
             mine = type(controls)(*(part[[draw]] for part in controls))
-            assert alone.transition(2, state[[draw]], mine)[0] == pytest.approx(together[draw])
+            assert one_day.transition(alone, 2, state[[draw]], mine)[0] == pytest.approx(
+                together[draw]
+            )
 
 
 class TestCarried:
@@ -398,4 +413,6 @@ def test_rates_do_not_hang_on_the_days_asked_for_before():
     several = LifeCycle(many, weather)
     for day in (5, 0, 3):
         state = np.tile(standing(one, eggs=5, growing=4), (3000, 1))
-        assert several.signals(day, state)[7] == pytest.approx(one.signals(day, state[:1])[0])
+        assert one_day.signals(several, day, state)[7] == pytest.approx(
+            one_day.signals(one, day, state[:1])[0]
+        )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import one_day
 import pytest
 from invented_ants import (
     ALL_LIVE,
@@ -21,7 +22,7 @@ from invented_ants import (
 )
 
 from antgrowth.model.life_cycle import LifeCycle
-from antgrowth.model.mean_field import expected_day, grow
+from antgrowth.model.mean_field import grow
 
 NO_PLACES = {"places_alone": -50.0, "places_per_worker": 0.0}
 
@@ -54,7 +55,7 @@ class TestConventions:
         states = first.last
         assert states[:, cycle.state.drift] == pytest.approx(np.full((1, 3), 0.08))
         for day in range(50, 80):
-            states = expected_day(cycle, day, states)
+            states = one_day.expected_day(cycle, day, states)
         whole = grow(laws(drift=0.4), weather)
         assert states == pytest.approx(whole.last)
         assert cycle.state.counts(states)[0] == pytest.approx(whole.counts[0, -1])
@@ -229,7 +230,7 @@ class TestPlaces:
         cycle, states = LifeCycle(some, weather), LifeCycle(some, weather).empty()
         taken = []
         for day in range(40):
-            states = expected_day(cycle, day, states)
+            states = one_day.expected_day(cycle, day, states)
             _, _, growing, pupae, workers = (float(part[0]) for part in cycle.state.totals(states))
             taken.append([growing + some.pupa_care[0] * pupae, workers])
         return np.array(taken)

@@ -1,4 +1,4 @@
-"""Parameters of the growth law: draws, the laying law, and places for brood."""
+"""Parameters of the growth law: draws, and places for brood."""
 
 from __future__ import annotations
 
@@ -26,22 +26,6 @@ class TestDraws:
         both = Laws.joined([laws(2, delay=[1, 2]), laws(1, delay=7, drift=0.5)])
         assert both.delay.tolist() == [1, 2, 7] and both.survival.shape == (3, 3)
         assert both.drift.tolist() == [0, 0, 0]  # that of the first
-
-
-class TestLaying:
-    def rate(self, workers: float, **changes: object) -> float:
-        return float(laws(**changes).laying_rate(np.array([workers]))[0])
-
-    def test_by_hand(self):
-        # 80 (1 - exp(-(3 + W / 4) / 80))
-        assert self.rate(0) == pytest.approx(80 * (1 - np.exp(-3 / 80)))
-        assert self.rate(100) == pytest.approx(80 * (1 - np.exp(-28 / 80)))
-
-    def test_far_below_the_top_it_rises_by_the_worker(self):
-        assert self.rate(8, top_rate=1e9) == pytest.approx(3 + 0.25 * 8)
-
-    def test_never_above_the_top(self):
-        assert 79.9 < self.rate(5000) <= 80.0
 
 
 class TestPlaces:

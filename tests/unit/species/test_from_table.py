@@ -12,7 +12,8 @@ import pytest
 import antgrowth as ag
 from antgrowth.errors import LogError, SpeciesError
 from antgrowth.model.development_rates import Briere, DegreeDay
-from antgrowth.species.profile import SPREAD_FLOORS, list_species, load_species
+from antgrowth.species.parameters import SPREAD_FLOORS
+from antgrowth.species.profile import list_species, load_species
 from antgrowth.species.toml_writer import as_toml
 
 TRUTH = {

@@ -159,10 +159,7 @@ class TestKeepers:
         [
             ({"title": "x"}, "milestones, table 1: id = None. Allowed: small letters, digits"),
             ({"id": "Out of tube"}, "id = 'Out of tube'. Allowed: small letters"),
-            (
-                {"id": "out-of-tub"},
-                "title, triggers missing, and no milestone of that id is known",
-            ),
+            ({"id": "out-of-tub"}, "title, triggers missing, and no milestone of that id is known"),
             ({"id": "outdoor", "skip": True}, "skip: there is no such milestone to leave out. Did"),
             ({"id": "outdoors", "skip": "yes"}, "skip = 'yes'. Allowed: true or false"),
             ({"id": "outdoors", "leaddays": 1}, "leaddays: no such key. Did you mean lead_days?"),

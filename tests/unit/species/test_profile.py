@@ -16,14 +16,8 @@ from antgrowth.errors import AntgrowthError, SpeciesError
 from antgrowth.inference.prior import Prior, forcing_of
 from antgrowth.model.development_rates import Briere, DegreeDay
 from antgrowth.model.mean_field import grow
-from antgrowth.species.profile import (
-    PARAMETERS,
-    SPREAD_FLOORS,
-    Species,
-    list_species,
-    load_species,
-    species_from_mapping,
-)
+from antgrowth.species.parameters import PARAMETERS, SPREAD_FLOORS
+from antgrowth.species.profile import Species, list_species, load_species, species_from_mapping
 
 DATASETS = files("antgrowth.datasets")
 SHIPPED = [
