@@ -19,7 +19,7 @@ from scipy import linalg
 from antgrowth._core.arrays import Floats
 from antgrowth.model.growth_law import DRIFT_DAYS
 
-PART = 0.7
+PART = 0.5
 """Part of the way that a round takes to the course that the notes ask for: all of it swings."""
 
 LONGEST_STEP = 1.5

@@ -25,7 +25,7 @@ from antgrowth.inference.initial_state import InitialState
 from antgrowth.inference.laplace import Estimate, Model
 from antgrowth.inference.observations import held_at_first, observations_of
 from antgrowth.inference.prior import DRIFT, Prior
-from antgrowth.inference.psis import WEIGHED, pareto_k
+from antgrowth.inference.psis import WEIGHED, pareto_k, plausible_draws
 from antgrowth.inference.smoothing import each_evening
 from antgrowth.inference.starting_state import starting_state
 from antgrowth.io.counts import CountLog
@@ -118,7 +118,7 @@ class Posterior:
                 InitialState.of(
                     component.model,
                     component.estimate,
-                    component.estimate.draw(min(share, DISTINCT), rng),
+                    plausible_draws(component.model, component.estimate, min(share, DISTINCT), rng),
                 ).spread(share)
                 for component, share in zip(self.components, shares, strict=True)
                 if share

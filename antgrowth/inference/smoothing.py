@@ -17,6 +17,7 @@ from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import STAGES
 from antgrowth.inference.brood_loss import MixtureComponent, allocate
 from antgrowth.inference.laplace import Estimate, Linearisation, Model
+from antgrowth.inference.psis import plausible_draws
 from antgrowth.model.covariance import Cells
 from antgrowth.model.mean_field import Growth
 
@@ -87,7 +88,7 @@ def smooth(
     for component, share in zip(components, allocate(components, draws), strict=True):
         if not share:
             continue
-        x = component.estimate.draw(share, rng)
+        x = plausible_draws(component.model, component.estimate, share, rng)
         growth = component.model.grow(x, int(times.max()))
         mean, cov = condition_on(component.model, component.estimate, x, growth, now)
         own = cov.reshape(len(times), len(STAGES), len(times), len(STAGES))
