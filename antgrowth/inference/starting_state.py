@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antgrowth._core.arrays import Floats
-from antgrowth._core.stages import EGGS, LARVAE, PUPAE, STAGES, WORKERS
+from antgrowth._core.stages import LARVAE, STAGES, WORKERS
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -29,6 +29,9 @@ LIKE = 100
 
 COUNT_SPREAD = 0.25
 """Log-sd of each stage around what was noted, or else around what such colonies hold (assumed)."""
+
+FREEDOM = 3.0
+"""Degrees of freedom of the t law by which counts lie around those of such colonies (assumed)."""
 
 AGE_SPREAD, AGE_MEMORY = 0.7, 4.0
 """Relative scatter of the numbers at each age, and over how many steps of progress it holds
@@ -84,13 +87,13 @@ def _wanted(usual: Floats, held: Floats, dormant: bool) -> Floats:
     """Eggs, larvae, pupae and workers at the start, shape (4,): as noted, and else as usual."""
     known = np.isfinite(held[:-1])
     wanted = np.where(known, held[:-1], usual)
-    if dormant:
-        gone = [EGGS, PUPAE]
-        wanted[gone] = np.where(known[gone], held[gone], 0.0)
-    rest = ~known & (np.arange(len(STAGES)) < WORKERS)
+    lives = np.array([not dormant, True, not dormant, True])
+    wanted[~known & ~lives] = 0.0
+    rest = ~known & lives & (np.arange(len(STAGES)) < WORKERS)
     if np.isfinite(held[-1]) and rest.any():
         left = max(held[-1] - wanted[:WORKERS][known[:WORKERS]].sum(), 0.0)
-        wanted[rest] *= left / max(wanted[rest].sum(), 1e-9)
+        shares = wanted[rest] + 1e-9
+        wanted[rest] = left * shares / shares.sum()
     return wanted
 
 
@@ -144,10 +147,12 @@ def _like_colonies(history: ColonyHistory, held: Floats, prior: Prior) -> Floats
     expected = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     scatter = 0.25 + (0.5 * COUNT_SPREAD) ** 2 * held
-    misfit = np.nansum((np.sqrt(expected) - np.sqrt(held)) ** 2 / scatter, axis=-1)
-    weight = np.exp(-0.5 * (misfit - misfit.min())).ravel().cumsum()
+    misfit = (np.sqrt(expected) - np.sqrt(held)) ** 2 / scatter
+    # A stage that no colony holds so, overlooked or lost, must not outweigh the rest.
+    likelihood = np.nanprod((1.0 + misfit / FREEDOM) ** (-0.5 * (FREEDOM + 1.0)), axis=-1)
+    weight = likelihood.ravel().cumsum()
     levels = (np.arange(LIKE) + 0.5) / LIKE * weight[-1]
-    draw, day = np.unravel_index(np.searchsorted(weight, levels), misfit.shape)
+    draw, day = np.unravel_index(np.searchsorted(weight, levels), likelihood.shape)
     cycle = LifeCycle(laws.take(draw), forcing)
     states, found, now = cycle.empty(), np.empty((LIKE, cycle.state.size)), 0
     for until in np.unique(day) + 1:

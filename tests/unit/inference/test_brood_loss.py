@@ -98,7 +98,8 @@ class TestScan:
         m = replace(whole, observations=observations_of(alone, history()))
         assert scan(m, estimate(m)) is None
         (only,) = components(m)
-        assert only.loss is None and only.probability == 1.0 and only.model is m
+        assert only.loss is None and only.probability == 1.0
+        assert only.model.forcing is m.forcing and only.model.observations is m.observations
 
     def test_only_days_with_brood_to_lose_are_tried(self):
         m = model(colony(0))

@@ -10,9 +10,9 @@ from invented_species import garden_ant
 import antgrowth as ag
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.prior import Prior
-from antgrowth.inference.starting_state import NOTED, UNNOTED, starting_state, states_of
+from antgrowth.inference.starting_state import COUNT_SPREAD, _cov_of, starting_state, states_of
 from antgrowth.model.covariance import Start
-from antgrowth.model.growth_law import BINS, EGG, LARVA
+from antgrowth.model.growth_law import BINS, EGG, LARVA, PUPA_FIRST
 from antgrowth.model.life_cycle import State
 
 ANT = garden_ant()
@@ -90,14 +90,21 @@ class TestNumbers:
 class TestSpread:
     def test_noted_near_their_count_and_others_wide(self):
         found = start(N, 20, N, 40, N)
-        expected = counts(found)
-        relative = [UNNOTED, NOTED, UNNOTED, NOTED]
+        expected, noted = counts(found), np.array([False, True, False, True])
         # Beside the share, one ant: of a few, nobody knows so well.
-        assert sds(found) == pytest.approx(np.sqrt((relative * expected) ** 2 + 1))
+        near = np.sqrt((COUNT_SPREAD * expected) ** 2 + 1)
+        assert sds(found)[noted] == pytest.approx(near[noted])
+        # Colonies that hold as many larvae and workers differ in the rest, by a third and more.
+        assert np.all(sds(found)[~noted] > np.hypot(near, 0.33 * expected)[~noted])
 
-    def test_brood_in_all_counts_as_noted_for_each_stage(self):
+    def test_brood_in_all_is_known_better_than_its_parts(self):
         found = start(N, N, N, 40, 90)
-        assert sds(found) == pytest.approx(np.sqrt((NOTED * counts(found)) ** 2 + 1))
+        rows = LAYOUT.stages[:3].sum(axis=0)
+        together = np.sqrt(rows @ found.covariance @ rows)
+        assert together == pytest.approx(
+            np.sqrt((COUNT_SPREAD**2 * counts(found)[:3] ** 2 + 1).sum()), rel=1e-6
+        )
+        assert np.all(sds(found)[:3] > np.sqrt((COUNT_SPREAD * counts(found)[:3]) ** 2 + 1))
 
     def test_it_is_a_covariance_of_ants_alone(self):
         found = start(30, N, 8, 40, N)
@@ -113,7 +120,23 @@ class TestSpread:
         young, old = (found.state[LAYOUT.row(EGG)][part].sum() for part in half)
         spread = np.sqrt(eggs[half[0], half[0]].sum())
         assert young > 10 and old > 10
-        assert spread > 1.2 * NOTED * young
+        assert spread > 1.2 * COUNT_SPREAD * young
+
+    def test_a_wave_of_brood_may_have_come_more_or_less_far(self):
+        # How old the pupae are on average is known less well than if each wave came at its time.
+        found = start(20, 10, 15, 12, N)
+        row = LAYOUT.row(PUPA_FIRST)
+        there, cov = found.state[row], found.covariance[row, row]
+        apart = np.arange(BINS) - there @ np.arange(BINS) / there.sum()
+        in_time = _cov_of(there)
+        assert apart @ cov @ apart > 1.5 * (apart @ in_time @ apart)
+
+    def test_no_eggs_seen_beside_larvae_and_pupae(self):
+        # No colony of the ant is without eggs then; it is young all the same, its pupae fresh.
+        found = start(0, 6, 8, 0, N)
+        there = found.state[LAYOUT.row(PUPA_FIRST)]
+        assert there.sum() == pytest.approx(8, abs=0.1)  # some may be of later workers
+        assert there @ np.arange(BINS) / there.sum() < 0.45 * BINS
 
 
 class TestDormant:
