@@ -5,7 +5,8 @@ one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and 
 are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
 
 How colonies stray from the law for weeks is part of the covariance, so that many looks at one
-colony are not taken for as many witnesses; and what they tell makes the parameters surer by a part
+colony are not taken for as many witnesses. Expectation and covariance are those around the `course`
+on which this colony seems to have strayed. And what they tell makes the parameters surer by a part
 only (`tempering_power`).
 """
 

@@ -142,7 +142,7 @@ def found() -> Estimate:
 
 
 def assert_same_nest(some: Estimate, other: Estimate) -> None:
-    """Both ends are as probable, and tell the same of what was in the nest."""
+    """Both ends are as probable, and of what is in the nest they tell the same within its scatter."""
     assert abs(some.log_density - other.log_density) < WORTH_GOING_BACK
     m, counts = model(rich(TRUTH), swing(28, 20, 120)), []
     for end in (some, other):
@@ -151,7 +151,7 @@ def assert_same_nest(some: Estimate, other: Estimate) -> None:
         counts.append(here.counts)
     chance = np.linalg.norm(State.of(here.laws).stages[:4] @ here.root, axis=1)
     sd = np.hypot(chance, counts[1].std(axis=0))
-    assert np.abs((counts[0][0] - counts[1][0]) / sd).max() < 0.5
+    assert np.abs((counts[0][0] - counts[1][0]) / sd).max() < 1.0
 
 
 class TestPlentyOfNews:
