@@ -26,7 +26,7 @@ LONGEST_STEP = 1.5
 """A round takes a course no farther. [standard deviations of the drift]"""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Course:
     """How a colony is taken to have strayed from the law."""
 
@@ -38,6 +38,9 @@ class Course:
     settled: Floats
     # What the course made of the cells, by slopes, shape (cells,)
     made: Floats = field(default_factory=lambda: np.zeros(0))
+
+    def __repr__(self) -> str:
+        return f"Course({len(self.fresh)} mornings)"
 
     @cached_property
     def strays(self) -> Floats:

@@ -142,7 +142,7 @@ def found() -> Estimate:
 
 
 def assert_same_nest(some: Estimate, other: Estimate) -> None:
-    """Both ends are as probable, and of what is in the nest they tell the same within its scatter."""
+    """Both ends are as probable, and what is in the nest is the same within its scatter."""
     assert abs(some.log_density - other.log_density) < WORTH_GOING_BACK
     m, counts = model(rich(TRUTH), swing(28, 20, 120)), []
     for end in (some, other):
