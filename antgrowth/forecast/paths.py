@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     from antgrowth.food.plan import FoodPlan
     from antgrowth.species.profile import Species
 
-FARTHEST_DRIFT = 10.0
+FARTHEST_DRIFT = 3.0
 """No colony strays from the law so far: log of how many times it lays or rears as much."""
 
 
@@ -308,10 +308,12 @@ class PairedForecasts:
 def _possible(fit: Posterior, draws: int) -> list[InitialState]:
     """Where the colony stands, if any colony of its species can.
 
-    It cannot if it would have to lay or rear some ten thousand times as much as the law has it.
+    It cannot if it would have to lay or rear some twenty times as much as the law has it.
     """
     now = fit.initial_states(draws)
-    far = max(float(np.abs(n.mean[:, State.of(n.laws).drift]).max()) for n in now)
+    far = max(
+        float(np.median(np.abs(n.mean[:, State.of(n.laws).drift]), axis=0).max()) for n in now
+    )
     if far > FARTHEST_DRIFT:
         raise LogError(
             f"{fit.counts.name}: no colony of {fit.species.scientific_name} comes to hold what the "

@@ -146,8 +146,8 @@ def _like_colonies(history: ColonyHistory, held: Floats, prior: Prior) -> Floats
     counts = grow(laws, forcing).counts[:, 1:]
     expected = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
-    scatter = 0.25 + (0.5 * COUNT_SPREAD) ** 2 * held
-    misfit = (np.sqrt(expected) - np.sqrt(held)) ** 2 / scatter
+    variance = 0.25 + (0.5 * COUNT_SPREAD) ** 2 * held
+    misfit = (np.sqrt(expected) - np.sqrt(held)) ** 2 / variance
     # A stage that no colony holds so, overlooked or lost, must not outweigh the rest.
     likelihood = np.nanprod((1.0 + misfit / FREEDOM) ** (-0.5 * (FREEDOM + 1.0)), axis=-1)
     weight = likelihood.ravel().cumsum()

@@ -17,7 +17,7 @@ from antgrowth.cli import main
 COLONIES = Path(datasets.__file__).parent / "colonies"
 WARM = COLONIES / "warm-country-camponotus"
 SAID = 'species = "lasius-niger"\nqueen_since = "2026-07-04"\n[temperature]\nconstant_c = 24.0\n'
-COUNTS = "date,eggs,workers,feed\n2026-07-20,9,,\n2026-07-22,,,crickets\n2026-08-30,,first,\n"
+COUNTS = "date,eggs,workers,feed\n2026-07-20,30,,\n2026-07-22,,,crickets\n2026-08-30,,first,\n"
 
 
 @pytest.fixture

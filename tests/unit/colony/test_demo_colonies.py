@@ -112,7 +112,7 @@ def test_thirty_workers_lie_ahead(colonies, scenario):
 
 @pytest.mark.parametrize("name", [name for name in COLONY_FOLDERS if "/" not in name])
 def test_a_date_comes_of_it(colonies, name):
-    ahead = colonies[name].fit(rng=1).forecast(days=100, draws=200, rng=1)
+    ahead = colonies[name].fit(rng=1).forecast(days=150, draws=200, rng=1)
     arrival = ahead.arrival(workers=30)
     first, last = arrival.interval(0.9)
     assert ahead.start < first < arrival.median < last

@@ -78,7 +78,7 @@ def test_weights_of_any_size_are_taken():
 
 
 def test_a_log_that_says_little_leaves_a_normal_posterior():
-    fit = fitted(pd.DataFrame({"date": ["2026-07-20"], "eggs": ["~9"]}))
+    fit = fitted(pd.DataFrame({"date": ["2026-07-20"], "eggs": ["~30"]}))
     assert fit.pareto_k < 0.7
     assert (
         fit.diagnostics().effective_sample_size > 150
