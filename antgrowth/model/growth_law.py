@@ -107,9 +107,6 @@ class Conditions(NamedTuple):
     rearing: Floats
     laying: Floats
     hunger: Floats
-    # How far an expected course strays from the law on the morning of each day (logarithms),
-    # shape (days + 1, drifts)
-    strays: Floats
 
 
 class Workspace(NamedTuple):

@@ -102,6 +102,8 @@ class LifeCycle:
         self.laying = self._laying(laying)
         self.hunger = self._hunger(self.rearing)
         self.work = Workspace.empty()
+        usual = np.zeros((self.days + 1, len(DRIFTS)))
+        self.strays = usual if strays is None else _plain(strays)
         self.conditions = Conditions(
             laws=_table(laws),
             development=_plain(forcing.development),
@@ -112,7 +114,6 @@ class LifeCycle:
             rearing=_plain(self.rearing),
             laying=_plain(self.laying),
             hunger=_plain(self.hunger),
-            strays=_plain(np.zeros((self.days + 1, len(DRIFTS))) if strays is None else strays),
         )
 
     def empty(self) -> Floats:
@@ -125,7 +126,7 @@ class LifeCycle:
 
         Without a course of its own, laying and rearing are as the law has them on average.
         """
-        states[:, self.state.drift] = 0.5 * self.laws.drift**2 + self.conditions.strays[day]
+        states[:, self.state.drift] = 0.5 * self.laws.drift**2 + self.strays[day]
         return states
 
     def transfers(self, day: int) -> list[Transfer]:

@@ -84,7 +84,7 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
     carried = {t.day for t in cycle.forcing.transfers if first < t.day <= last}
     since = first
     for until in sorted(carried | {last}):
-        _grow(cycle.conditions, first, since, until, states, counts, died, cycle.work)
+        _grow(cycle.conditions, cycle.strays, first, since, until, states, counts, died, cycle.work)
         for transfer in cycle.transfers(until - 1):
             states = cycle.carried(states, transfer)
             counts[:, until - first] = cycle.state.counts(states)
@@ -95,6 +95,7 @@ def grow_on(cycle: LifeCycle, states: Floats, first: int, last: int) -> Growth:
 @compiled
 def _grow(
     conditions: Conditions,
+    strays: Floats,
     origin: int,
     first: int,
     last: int,
@@ -116,7 +117,7 @@ def _grow(
             evening(conditions, draw, day, state, today, work)
             for part in range(len(DRIFTS)):
                 usual = 0.5 * conditions.laws[draw].drift[part] ** 2
-                state[drift + part] = usual + conditions.strays[day + 1, part]
+                state[drift + part] = usual + strays[day + 1, part]
             known = totals(state)
             then = day + 1 - origin
             counts[draw, then, 0] = known[0]
