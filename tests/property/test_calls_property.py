@@ -194,10 +194,10 @@ def tried(calls: dict[str, Call], name: str, value: object, at: int) -> None:
 
 @pytest.mark.filterwarnings("ignore::UserWarning")  # of temperatures beyond a table of rates
 @inputs(120, 16000)
-@given(data=st.data(), value=odd, at=st.integers(0, 12))
-def test_any_argument(calls, data, value, at):
+@given(call=st.integers(0, 999), value=odd, at=st.integers(0, 12))
+def test_any_argument(calls, call, value, at):
     quick = sorted(calls.keys() - SLOW)
-    tried(calls, data.draw(st.sampled_from(quick)), value, at)
+    tried(calls, quick[call % len(quick)], value, at)
 
 
 @pytest.mark.filterwarnings("ignore::UserWarning")
