@@ -135,8 +135,8 @@ def share(low: float, high: float, example: float) -> Value:
 
 
 def above_0(what: str, most: float = 1e9) -> Value:
-    """A number above 0, named with its unit."""
-    return Value(what, lambda found: bool(0 < as_number(found) <= most))
+    """A number above 0, named with its unit; one so small that nobody can mean it is none."""
+    return Value(what, lambda found: bool(1e-9 <= as_number(found) <= most))
 
 
 def check_work(caller: str, days: int, draws: int, times: int = 1) -> None:

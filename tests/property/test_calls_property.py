@@ -315,6 +315,12 @@ class TestFound:
         with pytest.raises(AntgrowthError, match="no colony of Lasius niger comes to hold"):
             fit.forecast(days=5, draws=5, rng=1)
 
+    @pytest.mark.parametrize("days", [5e-324, 1e-310, 1e-12])
+    def test_a_stage_that_lasts_no_time(self, calls, days):
+        call, arguments = calls["daily_food"]
+        with pytest.raises(AntgrowthError, match="larval_days = .*Give the length"):
+            call(**arguments | {"larval_days": days})
+
     def test_a_profile_is_no_list(self):
         with pytest.raises(TypeError, match="not iterable"):
             list(ag.load_species("lasius-niger"))
