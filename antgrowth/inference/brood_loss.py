@@ -61,15 +61,15 @@ def components(model: Model, start: Floats | None = None) -> list[MixtureCompone
     The most probable first; probabilities add up to 1. The search begins at `start` (whitened).
     """
     best = estimate(model, start)
-    model = model.along(best.course)
-    loss = scan(model, best)
+    strayed = model.along(best.course)
+    loss = scan(strayed, best)
     if loss is None or loss.probability < WORTH_A_THOUGHT:
-        return [MixtureComponent(1.0, None, model, best)]
-    loss = _refined(model, best, loss)
+        return [MixtureComponent(1.0, None, strayed, best)]
+    loss = _refined(strayed, best, loss)
     changed = with_loss(model, loss)
-    after = estimate(changed.along(None), best.x)
+    after = estimate(changed, best.x)
     both = [
-        MixtureComponent(1.0 - loss.probability, None, model, best),
+        MixtureComponent(1.0 - loss.probability, None, strayed, best),
         MixtureComponent(loss.probability, loss, changed.along(after.course), after),
     ]
     return sorted(both, key=lambda component: -component.probability)
@@ -96,8 +96,7 @@ def scan(model: Model, best: Estimate) -> Loss | None:
     days = np.arange(first, last, EVERY_DAYS)
     if not len(days):
         return None
-    predicted = (best.noise_cov + here.slopes @ here.slopes.T)[np.ix_(used, used)]
-    predicted = predicted + np.diag(best.sites.extra_variance)
+    predicted = best.sites.covariance(best.noise_cov + here.slopes @ here.slopes.T)
     innovation = (best.sites.value - here.at_prior)[used]
     effect = model.moments(here).losses[days - 1][:, used]
     factor = linalg.cholesky(predicted, lower=True)

@@ -10,7 +10,7 @@ memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -36,8 +36,8 @@ class Course:
     # By how much the notes lower the mean, as they leave less chance of straying far (logarithms),
     # shape (days + 1, drifts)
     settled: Floats
-    # What the course made of the cells, by slopes, shape (cells,)
-    made: Floats = field(default_factory=lambda: np.zeros(0))
+    # What the course made of the cells, by slopes, shape (cells,); nothing until it is worked out
+    made: Floats | float = 0.0
 
     def __repr__(self) -> str:
         return f"Course({len(self.fresh)} mornings)"
@@ -55,8 +55,8 @@ class Course:
         found: Floats = np.einsum("dkc,dk->c", effect, self.fresh[: len(effect)])
         return found
 
-    def from_(self, before: Course | None, drift: Floats) -> tuple[Course, float]:
-        """A part of the way here from another course, or none; and how long the way is.
+    def approached(self, before: Course | None, drift: Floats) -> tuple[Course, float]:
+        """The course a part of the way here from another, or none; and how long the way is.
 
         In standard deviations of the drift, at most on any day.
         """

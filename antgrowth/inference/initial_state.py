@@ -47,9 +47,7 @@ class InitialState:
         size, axes = np.linalg.eigh(chance.last - gain @ chance.link[used])
         root = axes * np.sqrt(np.maximum(size, 0.0))
         told = innovation @ gain.T
-        mean = growth.last + told
-        if model.course is not None:
-            mean -= model.course.makes(chance.strays[..., len(model.cells) :])
+        mean = growth.last + told - model.makes(chance.strays[..., len(model.cells) :])
         drift = State.of(laws).drift
         mean[:, drift] = told[:, drift]  # before the notes, it may stray to either side
         return cls(laws, model.forcing, mean, root)

@@ -92,6 +92,9 @@ are worked out anew would only carry it to and fro."""
 COURSE_TOL = 0.2
 """A course that changes by less stays as it is. [standard deviations of the drift]"""
 
+COURSE_WEIGHT = 0.2
+"""So much a change of the course counts beside one of the parameters, as a search settles."""
+
 TOL = 0.05
 """A round that moves no parameter by more than this many prior standard deviations is the last."""
 
@@ -135,6 +138,15 @@ class Model:
         """How far it strays on each morning; None if not at all."""
         return None if self.course is None else self.course.strays
 
+    @property
+    def made(self) -> Floats | float:
+        """What its course made of the cells; nothing without one."""
+        return 0.0 if self.course is None else self.course.made
+
+    def makes(self, effect: Floats) -> Floats | float:
+        """What its course makes of other counts, see `Course.makes`; nothing without one."""
+        return 0.0 if self.course is None else self.course.makes(effect)
+
     def grow(self, x: Floats, days: int | None = None) -> Growth:
         """Expected growth of draws in whitened coordinates, shape (draws, parameters).
 
@@ -159,7 +171,7 @@ class Model:
         found: Floats = (stages * self.cells.stages * self.prior.seen(x, stages[..., WORKERS])).sum(
             axis=-1
         )
-        return found if self.course is None else found - self.course.made
+        return found - self.made
 
     def linearise(self, x: Floats) -> Linearisation:
         """Expected cells around x."""
@@ -193,8 +205,7 @@ class Model:
         """Variance of counting of each cell, shape (cells,)."""
         total = self.cells.stages.sum(axis=1)
         share = (self.cells.stages * self.shares(here)).sum(axis=1) / np.where(total == 0, 1, total)
-        there = here.mean if self.course is None else here.mean + self.course.made
-        return error_variance(there, share, self.observations.rough, scale)
+        return error_variance(here.mean + self.made, share, self.observations.rough, scale)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -282,9 +293,8 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
 def unforeseen(model: Model, mean: Floats) -> Flags:
     """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
     seen = model.observations
-    mean = mean if model.course is None else mean + model.course.made
     living = model.cells.stages[:, :-1].any(axis=1)
-    return living & (seen.low > 0) & (mean < HARDLY_ANY * seen.low)
+    return living & (seen.low > 0) & (mean + model.made < HARDLY_ANY * seen.low)
 
 
 def _where_expected(model: Model, start: Floats) -> list[Floats]:
@@ -376,16 +386,16 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
             model.forcing.days,
             model.prior.drift,
             chance.strays[:, :, sites.used],
-            noise_cov[np.ix_(sites.used, sites.used)] + np.diag(sites.extra_variance),
+            sites.covariance(noise_cov),
             (sites.value - here.mean - here.slopes @ before)[sites.used],
         )
-        course, strayed = asked.from_(model.course, model.prior.drift)
+        course, strayed = asked.approached(model.course, model.prior.drift)
         if strayed > COURSE_TOL:
             model, here, chance = _on_course(model, here.x + before, course)
             known_at = here.x
         else:
             here = model.linearise(here.x + before)
-        moved = max(float(np.abs(step).max()), 0.2 * strayed)
+        moved = max(float(np.abs(step).max()), COURSE_WEIGHT * strayed)
         if moved < TOL or (moved < 2 * TOL and gain < LEAST_GAIN):
             break
     if (here.x != known_at).any():
@@ -398,7 +408,7 @@ def _search(model: Model, start: Floats, max_iter: int = MAX_ITER) -> Estimate:
 
 def _on_course(model: Model, x: Floats, course: Course) -> tuple[Model, Linearisation, Moments]:
     """The model on a course, with slopes and chance around it."""
-    model = model.along(replace(course, made=np.zeros(len(model.cells))))
+    model = model.along(course)
     here = model.linearise(x)
     chance = model.moments(here)
     made = course.makes(chance.strays)
@@ -484,8 +494,7 @@ def whitened_residuals(
 ) -> tuple[Floats, Floats]:
     """Slopes and residuals of the used cells, made independent with variance 1."""
     used = sites.used
-    total = noise_cov[np.ix_(used, used)] + np.diag(sites.extra_variance)
-    factor = linalg.cholesky(total, lower=True)
+    factor = linalg.cholesky(sites.covariance(noise_cov), lower=True)
     both = np.column_stack([slopes[used], (sites.value - mean)[used]])
     white = linalg.solve_triangular(factor, both, lower=True)
     return white[:, :-1], white[:, -1]

@@ -82,6 +82,11 @@ class Sites:
         """Variance of each used site beyond that of the cell."""
         return 1.0 / self.precision[self.used]
 
+    def covariance(self, cov: Floats) -> Floats:
+        """Covariance of the used sites, shape (used, used), by that of all cells."""
+        found: Floats = cov[np.ix_(self.used, self.used)] + np.diag(self.extra_variance)
+        return found
+
 
 def error_variance(mean: Floats, seen: Floats, rough: Floats, scale: float) -> Floats:
     """Variance of counting, cell by cell: shape (cells,).
@@ -214,7 +219,7 @@ def _truncated(
 def log_density(sites: Sites, mean: Floats, cov: Floats) -> float:
     """Log density of the sites' values under a normal expectation of the cells."""
     used = sites.used
-    factor = linalg.cholesky(cov[np.ix_(used, used)] + np.diag(sites.extra_variance), lower=True)
+    factor = linalg.cholesky(sites.covariance(cov), lower=True)
     white = linalg.solve_triangular(factor, (sites.value - mean)[used], lower=True)
     return float(
         -0.5 * white @ white - np.log(np.diag(factor)).sum() - 0.5 * len(white) * np.log(2 * np.pi)

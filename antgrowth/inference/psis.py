@@ -53,8 +53,7 @@ def log_weights(model: Model, best: Estimate, x: Floats) -> Floats:
     weighed is how far the expected counts bend, which a normal posterior takes to be straight.
     """
     used = best.sites.used
-    total = best.noise_cov[np.ix_(used, used)] + np.diag(best.sites.extra_variance)
-    factor = linalg.cholesky(total, lower=True)
+    factor = linalg.cholesky(best.sites.covariance(best.noise_cov), lower=True)
     rest = (best.sites.value - model.expect(x))[:, used]
     white = linalg.solve_triangular(factor, rest.T, lower=True)
     root = linalg.cholesky(best.cov, lower=True)

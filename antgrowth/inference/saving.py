@@ -219,7 +219,7 @@ def _component_table(component: MixtureComponent) -> dict[str, Any]:
 
 
 def _course_table(course: Course) -> dict[str, Any]:
-    return {name: getattr(course, name).tolist() for name in COURSE}
+    return {name: np.asarray(getattr(course, name)).tolist() for name in COURSE}
 
 
 def _component(model: Model, found: dict[str, Any]) -> MixtureComponent:

@@ -48,9 +48,7 @@ def condition_on(
     gain = gain_of(model, best, joint[:first, :first], joint[:first, first:])
     used = best.sites.used
     innovation = (best.sites.value - model.expect(x, growth))[:, used]
-    mean = others.mean(growth) + innovation @ gain.T
-    if model.course is not None:
-        mean -= model.course.makes(chance.strays[..., first:])
+    mean = others.mean(growth) + innovation @ gain.T - model.makes(chance.strays[..., first:])
     return mean, joint[first:, first:] - gain @ joint[:first, first:][used]
 
 

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import LARVAE, STAGES, WORKERS
+from antgrowth._core.stats import with_brood
 from antgrowth.inference.history import ColonyHistory
 from antgrowth.inference.initial_state import without_debts
 from antgrowth.inference.laplace import Model
@@ -144,7 +145,7 @@ def _like_colonies(history: ColonyHistory, held: Floats, prior: Prior) -> Floats
     forcing = forcing_of(history.species, np.tile(hours, (OLDEST, 1)), np.zeros(OLDEST, bool))
     laws = prior.laws(np.random.default_rng(0).standard_normal((LIKE, len(prior))))
     counts = grow(laws, forcing).counts[:, 1:]
-    expected = np.concatenate([counts, counts[..., :WORKERS].sum(axis=-1, keepdims=True)], axis=-1)
+    expected = with_brood(counts)
     # On the scale of square roots, chance scatters counts alike whether they are few or many.
     variance = 0.25 + (0.5 * COUNT_SPREAD) ** 2 * held
     misfit = (np.sqrt(expected) - np.sqrt(held)) ** 2 / variance

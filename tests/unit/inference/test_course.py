@@ -71,18 +71,18 @@ class TestAsked:
 class TestSteps:
     def test_a_part_of_the_way_from_none(self):
         asked = Course(np.full((4, 3), 0.1), np.zeros((4, 3)))
-        nearer, far = asked.from_(None, DRIFT)
+        nearer, far = asked.approached(None, DRIFT)
         assert far == pytest.approx((remembered(asked.fresh) / DRIFT).max())
         assert nearer.fresh == pytest.approx(min(PART, LONGEST_STEP / far) * asked.fresh)
 
     def test_no_step_is_long(self):
         asked = Course(np.full((4, 3), 5.0), np.zeros((4, 3)))
-        nearer, _ = asked.from_(None, DRIFT)
+        nearer, _ = asked.approached(None, DRIFT)
         assert (np.abs(nearer.strays) / DRIFT).max() == pytest.approx(LONGEST_STEP)
 
     def test_from_itself_there_is_no_way(self):
         asked = Course(np.full((4, 3), 0.1), np.full((4, 3), -0.02))
-        again, far = asked.from_(asked, DRIFT)
+        again, far = asked.approached(asked, DRIFT)
         assert far == 0 and again.strays == pytest.approx(asked.strays)
 
 
