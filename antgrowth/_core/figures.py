@@ -118,7 +118,7 @@ def head(ax: Axes, title: str, subtitle: str) -> None:
     assert root is not None  # an Axes that is drawn on is in a figure
     _described(root)
     width = (0.92 * figure.bbox.width if alone else ax.bbox.width) / figure.dpi * 72.0
-    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    small = _wrapped(subtitle, width, 0.55 * SUBTITLE_POINTS)
     lines = small.count("\n") + 1
     ax.set_title(
         _wrapped(title, width, 0.6 * TITLE_POINTS), loc="left", fontsize=TITLE_POINTS,
@@ -134,7 +134,7 @@ def head_figure(figure: Figure, title: str, subtitle: str) -> None:
     """Write the finding above a figure of several panels."""
     _described(figure)
     width = 0.97 * figure.get_figwidth() * 72.0
-    small = _wrapped(subtitle, width, 0.52 * SUBTITLE_POINTS)
+    small = _wrapped(subtitle, width, 0.55 * SUBTITLE_POINTS)
     room = "\n" * (small.count("\n") + 1)  # the layout makes room for the title alone
     above = figure.suptitle(
         _wrapped(title, width, 0.6 * TITLE_POINTS) + room, x=0.01, ha="left", fontsize=TITLE_POINTS,
