@@ -16,7 +16,7 @@ from antgrowth.errors import AntgrowthError
 from antgrowth.inference.prior import forcing_of
 from antgrowth.io.tables import Faults
 from antgrowth.model.parameters import Transfer
-from antgrowth.model.thermal_forcing import ThermalForcing
+from antgrowth.model.thermal_forcing import LEAST_REST_DAYS, NEVER, YEAR_DAYS, ThermalForcing
 from antgrowth.species.parameters import QUEENS_CARE, QUEENS_LAY, QUEENS_POWER
 from antgrowth.species.profile import Species
 
@@ -87,6 +87,7 @@ class ColonyHistory:
             temperature.hours(self.day_zero, days),
             temperature.resting(self.day_zero, days),
             self.since_spring,
+            self.since_rest,
         )
         return replace(
             forcing,
@@ -100,12 +101,16 @@ class ColonyHistory:
     def since_spring(self) -> float:
         """Days since the last spring, on day zero; 0 for an ant without seasons.
 
-        A queen of last summer who was woken in February or March has had her rest, though nobody
-        wrote it down: the year that counts for her is the one that begins.
+        The spring of a colony that came part-grown is the end of its rest, if the temperature
+        record holds one. A queen of last summer who was woken in February or March has had her
+        rest, though nobody wrote it down: the year that counts for her is the one that begins.
         """
         season = self.species.season
         if season.spring is None:
             return 0.0
+        recorded = None if self.founded else self._awake_for()
+        if recorded is not None:
+            return recorded
         later = pd.DateOffset(months=6 if self.hemisphere == "south" else 0)
         springs = [
             pd.Timestamp(f"{self.day_zero.year + back}-{season.spring}") + later
@@ -119,6 +124,28 @@ class ColonyHistory:
             length = self.species.value("season.length_days")
             since = min(since, max(length - FOUNDING_SEASON_DAYS, 0.0))
         return since
+
+    @property
+    def since_rest(self) -> float:
+        """Days since the last rest ended, on day zero; `NEVER` where none counts.
+
+        A colony that came part-grown has outlived winters: the rest of the temperature record, or
+        else one that ended with the last spring. When one was woken before spring nobody knows.
+        """
+        if self.founded or self.species.season.spring is None:
+            return NEVER
+        recorded = self._awake_for()
+        return recorded if recorded is not None else self.since_spring or NEVER
+
+    def _awake_for(self) -> float | None:
+        """Days since a rest that the temperature record holds before day zero, if it holds one."""
+        year = int(YEAR_DAYS)
+        nights = np.flatnonzero(
+            self.temperature.resting(self.day_zero - pd.DateOffset(days=year), year + 1)
+        )
+        if nights.size < LEAST_REST_DAYS or nights[-1] == year:  # none, or not over
+            return None
+        return float(year - 1 - nights[-1])
 
     def queens_by_day(self, days: int) -> Floats:
         """Number of queens on each day, shape (days,)."""

@@ -16,7 +16,7 @@ from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.stages import WORKERS
 from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
-from antgrowth.model.thermal_forcing import ThermalForcing, seasons_of
+from antgrowth.model.thermal_forcing import NEVER, ThermalForcing, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.parameters import PARAMETERS
 from antgrowth.species.profile import Species
@@ -270,12 +270,16 @@ def _belief(species: Species, path: str) -> tuple[str, str, float, float]:
 
 
 def forcing_of(
-    species: Species, hours_c: Floats, resting: Flags, since_spring: float | None = None
+    species: Species,
+    hours_c: Floats,
+    resting: Flags,
+    since_spring: float | None = None,
+    since_rest: float = NEVER,
 ) -> ThermalForcing:
     """What hours [°C], of shape (days, 24), and days of a rest mean to a species.
 
-    `since_spring` are the days since the last spring on the first day; without it the ant is taken
-    to have no season.
+    `since_spring` and `since_rest` are the days since the last spring and since the last rest
+    ended, on the first day; without the former the ant is taken to have no season.
     """
     value = species.value
     reference = value("development.reference_c")
@@ -289,7 +293,7 @@ def forcing_of(
         ageing_q10=value("workers.ageing_q10"),
         heat_limit_c=value("limits.heat_limit_c"),
         heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
-        seasons=seasons_of(kind, resting, hours_c.mean(axis=1), since_spring or 0.0),
+        seasons=seasons_of(kind, resting, hours_c.mean(axis=1), since_spring or 0.0, since_rest),
     )
     if COLD_LIMIT not in species:
         return forcing

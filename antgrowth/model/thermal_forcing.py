@@ -141,30 +141,31 @@ class ThermalForcing:
 
 
 def seasons_of(
-    kind: str, resting: Flags, mean_c: Floats, since_spring: float
+    kind: str, resting: Flags, mean_c: Floats, since_spring: float, since_rest: float = NEVER
 ) -> tuple[Floats, Floats]:
     """How far the year has gone on each day, and how long ago the last rest ended.
 
     As `ThermalForcing` has them. The season of a kind ends on the colony's own timer
     ("endogenous"), when autumn cools ("exogenous") or never ("none"). Rests and daily means [°C]
-    have shape (days,); `since_spring` are the days since the last spring, at the start of day 0.
+    have shape (days,); `since_spring` and `since_rest` are the days since the last spring and since
+    the last rest ended, at the start of day 0.
 
     A rest of `LEAST_REST_DAYS` begins a new spring when it ends. Without one, a new spring comes
     after a year, as the colony's own (assumed).
     """
-    spring, since_rest = np.empty(len(resting)), np.empty(len(resting))
-    passed, after, slept = since_spring - 0.5, NEVER, 0  # at noon of the day before
+    spring, rested = np.empty(len(resting)), np.empty(len(resting))
+    passed, after, slept = since_spring - 0.5, since_rest - 0.5, 0  # at noon of the day before
     for day, rests in enumerate(resting):
         slept = slept + 1 if rests else 0
         if slept >= LEAST_REST_DAYS:
             passed = after = -0.5
         else:
             passed, after = (passed + 1.0) % YEAR_DAYS, min(after + 1.0, NEVER)
-        spring[day], since_rest[day] = passed, after
+        spring[day], rested[day] = passed, after
     if kind == "none":
-        return np.full(len(resting), -NEVER), since_rest
+        return np.full(len(resting), -NEVER), rested
     if kind == "endogenous":
-        return spring, since_rest
+        return spring, rested
     total = np.concatenate([[0.0], np.cumsum(mean_c)])
     first = np.maximum(np.arange(len(mean_c)) + 1 - COOL_DAYS, 0)
     week = (total[1:] - total[first]) / (np.arange(len(mean_c)) + 1 - first)
@@ -172,7 +173,7 @@ def seasons_of(
     for day, since in enumerate(spring):
         coolest = min(coolest, week[day]) if since >= AUTUMN_FROM_DAYS else np.inf
         season[day] = -min(coolest, NEVER)
-    return season, since_rest
+    return season, rested
 
 
 def _relative_rate(curve: RateCurve, warm: Floats, at_reference: Floats) -> Floats:

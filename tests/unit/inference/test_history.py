@@ -247,6 +247,26 @@ class TestSeason:
         open_days = (cycle.rearing[0] > 0.5).sum()
         assert open_days == pytest.approx(self.LENGTH, abs=1)
 
+    def rested(self, founded: bool, *rest: str) -> ColonyHistory:
+        plan = ag.constant(24).rest(*rest, temperature=8) if rest else ag.constant(24)
+        return ColonyHistory(ANT, plan, pd.Timestamp("2027-05-10"), founded, None, 1)
+
+    def test_the_recorded_rest_of_a_colony_that_came_part_grown_counts(self):
+        history = self.rested(False, "2026-11-01", "2027-04-10")
+        assert history.since_spring == history.since_rest == 30
+        forcing = history.forcing(3)
+        assert list(forcing.season) == list(forcing.since_rest) == [30.5, 31.5, 32.5]
+
+    def test_without_one_its_rest_ended_with_the_last_spring(self):
+        history = self.rested(False)
+        assert history.since_spring == history.since_rest == 43  # since 28 March
+
+    def test_some_cold_days_are_no_rest(self):
+        assert self.rested(False, "2027-04-01", "2027-04-20").since_rest == 43
+
+    def test_a_queen_alone_waits_for_nothing_but_her_own_delay(self):
+        assert self.rested(True, "2026-11-01", "2027-04-10").since_rest == NEVER
+
     def test_who_still_rests_is_not_woken(self):
         plan = ag.constant(24).rest("2026-12-01", "2027-03-10", temperature=8)
         history = ColonyHistory(ANT, plan, pd.Timestamp("2027-02-25"), False, None, 1)
