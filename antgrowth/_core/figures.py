@@ -184,10 +184,13 @@ def in_words(figure: Figure) -> str:
     return ". ".join(" ".join(title.split()) for title in titles if title)
 
 
-def embedded(figure: Figure, alt: str, dpi: int, style: str = "") -> str:
-    """A figure as an image of HTML that needs no file, and what it says to who cannot see it."""
+def embedded(figure: Figure, alt: str, dpi: int, style: str = "", tight: bool = False) -> str:
+    """A figure as an image of HTML that needs no file, and what it says to who cannot see it.
+
+    Where it is `tight`, its edges are those of what is drawn, as in notebooks.
+    """
     data = io.BytesIO()
-    figure.savefig(data, format="png", dpi=dpi)
+    figure.savefig(data, format="png", dpi=dpi, bbox_inches="tight" if tight else None)
     look = f' style="{style}"' if style else ""
     coded = base64.b64encode(data.getvalue()).decode()
     return f'<img alt="{html.escape(alt)}"{look} src="data:image/png;base64,{coded}">'

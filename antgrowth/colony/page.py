@@ -423,10 +423,11 @@ def look_ahead(
 
     `workers` and `today_is` are those of `Page`.
     """
-    ahead = fit.forecast(days=days, rng=1)
     if workers is None:
         day = pd.Timestamp(as_day(pd.Timestamp.today() if today_is is None else today_is, "today"))
-        workers = awaited(_held(ahead, min(max(day, ahead.start), ahead.dates[-1])))
+        since = min(max((day - fit.counts.end).days, 1), days)
+        until = fit.forecast(days=since, rng=1)  # of the same colonies as below
+        workers = awaited(_held(until, min(max(day, until.start), until.dates[-1])))
     return fit.forecast(days=days, workers=workers, rng=1)
 
 

@@ -1,4 +1,4 @@
-"""The report of a colony folder: one page and a calendar, made by running a notebook on it."""
+"""The report of a colony folder: one page and a calendar, made by the cells of its notebook."""
 
 from __future__ import annotations
 
@@ -8,9 +8,17 @@ from pathlib import Path
 
 from antgrowth._core.arguments import FLAG, PATH, takes
 from antgrowth._core.files import as_path, check_replaceable, write_whole
+from antgrowth.colony.cells import (
+    CALENDAR_FILE,
+    NOTEBOOK_FILE,
+    PAGE_FILE,
+    is_usual,
+    set_values,
+    shown_for,
+)
 from antgrowth.colony.folder import load_colony
 from antgrowth.colony.page import Page as Page, look_ahead as look_ahead  # notebooks' imports
-from antgrowth.colony.style import is_page
+from antgrowth.colony.style import is_page, styled
 
 
 @dataclass(frozen=True)
@@ -42,22 +50,24 @@ def write_report(
     cannot be read as it stands, a cell fails, or a page cannot be written, an `AntgrowthError` says
     so.
     """
-    from antgrowth.colony import notebook as run
-
     home = as_path(folder)
     colony = load_colony(home)  # its faults are told at once, and not from inside a notebook
-    own = home / run.NOTEBOOK_FILE
-    page, calendar = home / run.PAGE_FILE, home / run.CALENDAR_FILE
+    own = home / NOTEBOOK_FILE
+    page, calendar = home / PAGE_FILE, home / CALENDAR_FILE
     before = _stamp(calendar)
     check_replaceable(page, is_page)
     left = False
     if own.is_file() and run_notebook:
-        chosen = run.with_values(run.own_notebook(own), WORKERS=workers, DAYS=days)
-        done = run.ran(chosen, home)
+        # Loaded here: it takes longer to load than the usual page to be made.
+        from antgrowth.colony import notebook as run
+
+        chosen = run.own_notebook(own)
+        set_values(chosen.cells, WORKERS=workers, DAYS=days)
+        content = run.page_of(run.ran(chosen, home))
     else:
-        left = own.is_file() and not run.is_usual(own, colony.species)
-        done = run.ran_for(colony.species, home, left, WORKERS=workers, DAYS=days)
-    write_whole(page, run.page_of(done, colony.name), is_page)
+        left = own.is_file() and not is_usual(own, colony.species)
+        content = shown_for(colony.species, home, left, WORKERS=workers, DAYS=days)
+    write_whole(page, styled(colony.name, content), is_page)
     return Written(page, calendar if _stamp(calendar) != before else None, left)
 
 

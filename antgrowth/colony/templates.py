@@ -13,6 +13,7 @@ from antgrowth._core.files import make_folder, write_new
 from antgrowth.care.outdoors import LAW
 from antgrowth.climate.dormancy import dormancy_schedule
 from antgrowth.climate.temperature import constant
+from antgrowth.colony.cells import NOTEBOOK_FILE, as_notebook
 from antgrowth.errors import AntgrowthError
 from antgrowth.food.practice import feeding_rules
 from antgrowth.species.native_range import COUNTRY
@@ -144,10 +145,6 @@ def write_folder(
     country: str | None = None,
 ) -> list[Path]:
     """Write the files of a new colony; nothing is written if a file is there already."""
-    import nbformat
-
-    from antgrowth.colony.notebook import NOTEBOOK_FILE, usual_notebook
-
     ant = load_species(species)
     faults: list[str] = []
     if country is not None:
@@ -180,7 +177,7 @@ def write_folder(
         "temperature.csv": TEMPERATURE,
         "changes.csv": CHANGES,
         "feeds.csv": FEEDS,
-        NOTEBOOK_FILE: nbformat.writes(usual_notebook(ant)) + "\n",
+        NOTEBOOK_FILE: as_notebook(ant),
     }
     if taken := [name for name in texts if (folder / name).exists()]:
         faults.append(

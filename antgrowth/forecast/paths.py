@@ -43,7 +43,7 @@ from antgrowth.inference.posterior import Posterior
 from antgrowth.model.common_random_numbers import CommonChance
 from antgrowth.model.life_cycle import State
 from antgrowth.model.parameters import Laws
-from antgrowth.model.simulation import simulate
+from antgrowth.model.simulation import Colonies
 from antgrowth.species.thermal_limits import refuse_dependent
 
 if TYPE_CHECKING:
@@ -248,8 +248,8 @@ def forecast(
     first = max(0 if days is None else days, FARTHER[0]) if workers else days or DAYS
     check_work("forecast", first, draws)
     refuse_dependent(fit.species)
-    colonies = PairedForecasts.of(fit, draws, seeded(rng)[0])
-    ahead = colonies.forecast(first, temperature)
+    growing = PairedForecasts.of(fit, draws, seeded(rng)[0]).under(temperature)
+    ahead = growing.until(first)
     if workers is None:
         return ahead
     reach = None if temperature is None else as_plan(temperature, "temperature").ends()
@@ -258,7 +258,7 @@ def forecast(
         if farther <= ahead.days or beyond or _settled(ahead, workers):
             continue
         check_work("forecast", farther, draws)
-        ahead = colonies.forecast(farther, temperature)
+        ahead = growing.until(farther)
     return ahead
 
 
@@ -294,15 +294,31 @@ class PairedForecasts:
         states = np.concatenate([n.states(source) for n in now])
         return cls(fit, Laws.joined([n.laws for n in now]), states, seed)
 
-    @on_one_thread
+    def under(self, temperature: Temperature | float | None) -> GrowingForecast:
+        """The colonies under a plan; see `Fit.forecast`."""
+        colonies = Colonies(self.laws, CommonChance((self.seed,)), self.fit.days, self.states)
+        return GrowingForecast(self, temperature, colonies)
+
     def forecast(self, days: int, temperature: Temperature | float | None) -> Forecast:
         """Let them grow on under a plan; see `Fit.forecast`."""
-        fit = self.fit
-        plan, assumed = _future(fit, days, temperature)
-        forcing = fit.history.forcing(fit.days + days, plan)
-        chance = CommonChance((self.seed,))
-        paths = simulate(self.laws, forcing, chance, start_day=fit.days, states=self.states)
-        return Forecast(fit, fit.counts.end, paths, plan, assumed, self.seed, self.laws)
+        return self.under(temperature).until(days)
+
+
+@dataclass(frozen=True, eq=False)
+class GrowingForecast:
+    """Colonies that grow on under a plan, as far as one looks."""
+
+    begun: PairedForecasts
+    temperature: Temperature | float | None
+    colonies: Colonies
+
+    @on_one_thread
+    def until(self, days: int) -> Forecast:
+        """A forecast over so many days, no fewer than the one before."""
+        fit = self.begun.fit
+        plan, assumed = _future(fit, days, self.temperature)
+        paths = self.colonies.until(fit.history.forcing(fit.days + days, plan))
+        return Forecast(fit, fit.counts.end, paths, plan, assumed, self.begun.seed, self.begun.laws)
 
 
 def _possible(fit: Posterior, draws: int) -> list[InitialState]:

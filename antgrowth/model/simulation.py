@@ -40,7 +40,7 @@ from antgrowth.model.growth_law import (
     waiting_alive,
     work_out,
 )
-from antgrowth.model.life_cycle import LifeCycle
+from antgrowth.model.life_cycle import LifeCycle, State
 from antgrowth.model.parameters import Laws, Transfer
 from antgrowth.model.thermal_forcing import ThermalForcing
 
@@ -63,18 +63,37 @@ def simulate(
     (draws, days - start_day + 1, 4).
     """
     chance = rng if isinstance(rng, CommonChance) else CommonChance((int(rng.integers(2**62)),))
-    cycle = LifeCycle(laws, forcing, start_day)
-    if states is None:
-        states = np.zeros((len(laws), cycle.state.size))
-        strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
-        states[:, cycle.state.drift] = strays
-    nests = _Nests(cycle, states)
-    counts = np.empty((len(laws), forcing.days - start_day + 1, len(STAGES)), dtype=np.int64)
-    counts[:, 0] = nests.counts
-    for step, day in enumerate(range(start_day, forcing.days), start=1):
-        nests.live(day, chance.on(day))
-        counts[:, step] = nests.counts
-    return counts
+    return Colonies(laws, chance, start_day, states).until(forcing)
+
+
+class Colonies:
+    """Colonies that grow by chance, as far as they are asked to; see `simulate`."""
+
+    def __init__(
+        self, laws: Laws, chance: CommonChance, start_day: int = 0, states: Floats | None = None
+    ) -> None:
+        self.laws, self.chance, self.start_day = laws, chance, start_day
+        if states is None:
+            layout = State.of(laws)
+            states = np.zeros((len(laws), layout.size))
+            strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
+            states[:, layout.drift] = strays
+        self.nests = _Nests(State.of(laws), states)
+        self.counts = self.nests.counts[:, None]
+
+    def until(self, forcing: ThermalForcing) -> Ints:
+        """Counts from the start to the end of a forcing.
+
+        It must be the same on days that the colonies have seen.
+        """
+        lived = self.start_day + self.counts.shape[1] - 1
+        counts = np.empty((len(self.laws), forcing.days - lived, len(STAGES)), dtype=np.int64)
+        cycle = LifeCycle(self.laws, forcing, lived)
+        for step, day in enumerate(range(lived, forcing.days)):
+            self.nests.live(cycle, day, self.chance.on(day))
+            counts[:, step] = self.nests.counts
+        self.counts = np.concatenate([self.counts, counts], axis=1)
+        return self.counts
 
 
 def whole_ants(cycle: LifeCycle, states: Floats) -> Floats:
@@ -138,8 +157,8 @@ class _Levels(NamedTuple):
 class _Nests:
     """All colonies of a simulation: whole numbers, and states that add up to them."""
 
-    def __init__(self, cycle: LifeCycle, states: Floats) -> None:
-        self.cycle, layout = cycle, cycle.state
+    def __init__(self, layout: State, states: Floats) -> None:
+        self.layout = layout
         self.states = np.array(states, dtype=float, order="C")
         draws = len(states)
         brood = states[:, layout.brood].reshape(draws, len(ROWS), BINS)
@@ -147,7 +166,6 @@ class _Nests:
         self.brood = np.rint(brood.sum(axis=-1)).astype(np.int64)
         self.waiting = np.rint(states[:, layout.waiting.start]).astype(np.int64)
         self.workers = np.rint(workers.sum(axis=-1)).astype(np.int64)
-        self.fresh = cycle.laws.drift * np.sqrt(1.0 - cycle.drift_kept**2)
 
     @property
     def counts(self) -> Ints:
@@ -157,25 +175,25 @@ class _Nests:
             [eggs, growing + self.waiting, first + later, self.workers.sum(axis=-1)], axis=-1
         )
 
-    def live(self, day: int, chance: CommonChance) -> None:
+    def live(self, cycle: LifeCycle, day: int, chance: CommonChance) -> None:
         """A day."""
-        cycle, layout = self.cycle, self.cycle.state
         levels = _Levels.of(chance, len(self.states))
         ants = _Whole(self.brood, self.waiting, self.workers)
         _live(cycle.conditions, day, self.states, ants, levels, cycle.work)
-        drift = self.states[:, layout.drift]
-        self.states[:, layout.drift] = drift * cycle.drift_kept + self.fresh * levels.strays
+        kept, fresh = cycle.drift_kept, cycle.laws.drift * np.sqrt(1.0 - cycle.drift_kept**2)
+        drift = self.states[:, self.layout.drift]
+        self.states[:, self.layout.drift] = drift * kept + fresh * levels.strays
         for transfer in cycle.transfers(day):
-            self._carry(transfer, chance)
+            self._carry(cycle, transfer, chance)
 
-    def _carry(self, transfer: Transfer, chance: CommonChance) -> None:
+    def _carry(self, cycle: LifeCycle, transfer: Transfer, chance: CommonChance) -> None:
         """Carry whole ants in, of any age, or out; out at most those who are there."""
         number = round(transfer.number)
         if number < 0:
             there = self.counts[:, transfer.stage]
             self._take(transfer.stage, np.minimum(-number, there), chance)
             return
-        places = self.cycle.places_of(transfer.stage, arriving=True)
+        places = cycle.places_of(transfer.stage, arriving=True)
         self.states[:, places] += chance.scattered(number, len(self.states), len(places))
         if transfer.stage == WORKERS:
             self.workers[:, 1] += number
@@ -184,7 +202,7 @@ class _Nests:
 
     def _take(self, stage: int, number: Ints, chance: CommonChance) -> None:
         """Take ants of a stage out, from its groups by chance."""
-        layout, states = self.cycle.state, self.states
+        layout, states = self.layout, self.states
         if stage == WORKERS:
             groups = self.workers
         else:

@@ -20,7 +20,7 @@ from new_folders import made
 
 import antgrowth as ag
 from antgrowth.cli import main
-from antgrowth.colony.notebook import is_usual, page_of, usual_notebook
+from antgrowth.colony.cells import as_notebook, is_usual, shown, usual_cells
 from antgrowth.colony.report import write_report
 from antgrowth.errors import AntgrowthError
 
@@ -117,8 +117,8 @@ class TestNotebook:
 
     def test_the_usual_one_is_known(self, tmp_path):
         ant, path = ag.load_species("lasius-niger"), tmp_path / "colony.ipynb"
-        book = usual_notebook(ant)
-        nbformat.write(book, path)
+        path.write_text(as_notebook(ant), encoding="utf-8")
+        book = nbformat.read(path, as_version=4)
         assert is_usual(path, ant)
         assert not is_usual(path, ag.load_species("solenopsis-invicta"))
         book.cells[0]["outputs"] = []
@@ -131,7 +131,7 @@ class TestNotebook:
             lambda cells: cells.pop(),
             lambda cells: cells[0].update(cell_type="code", outputs=[], execution_count=None),
         ):
-            other = usual_notebook(ant)
+            other = nbformat.reads(as_notebook(ant), as_version=4)
             change(other.cells)
             path.write_text(nbformat.writes(other), encoding="utf-8")
             assert not is_usual(path, ant)
@@ -142,9 +142,9 @@ class TestNotebook:
         ant = ag.load_species("solenopsis-invicta")
         assert ant.research_only
         words = "Law: <script>alert(1)</script> ![x](http://example.org/x.png) $x$ `y`"
-        shown = page_of(usual_notebook(replace(ant, cautions=(words,))), "title")
-        assert "<script>" not in shown and "<img" not in shown
-        assert html.escape("<script>alert(1)</script>") in shown
+        told = shown(usual_cells(replace(ant, cautions=(words,)))[:1])
+        assert told.count("<") == 6  # a part, a heading and a paragraph
+        assert html.escape(words) in told
 
 
 class TestWords:
@@ -278,9 +278,17 @@ class TestStopped:
         assert "antgrowth.__main__" in loaded
         assert not loaded & {"typing", "pathlib", "argparse", "tempfile", "antgrowth.cli"}
 
-    def test_a_report_while_its_notebook_runs(self, folder):
+    @pytest.mark.parametrize("after", [0.3, 2.0])
+    def test_a_report(self, folder, after):
         before = sorted(folder.iterdir())
         command = self.started("report", str(folder))
+        time.sleep(after)
+        self.stopped(command)
+        assert [path for path in sorted(folder.iterdir()) if path.name != "care.ics"] == before
+
+    def test_a_report_while_its_notebook_runs(self, folder):
+        before = sorted(folder.iterdir())
+        command = self.started("report", str(folder), "--run-notebook")
         until = time.monotonic() + 60
         while not (below := children_of(command.pid)) and time.monotonic() < until:
             time.sleep(0.05)

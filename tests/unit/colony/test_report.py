@@ -19,7 +19,7 @@ import antgrowth as ag
 from antgrowth._core.summary import ants
 from antgrowth.care.calendar import uid_of
 from antgrowth.cli import main
-from antgrowth.colony.notebook import usual_notebook, with_values
+from antgrowth.colony.cells import Cell, as_notebook, set_values, usual_cells
 from antgrowth.colony.report import Page, look_ahead, write_report
 from antgrowth.errors import AntgrowthError
 from antgrowth.evaluation.alert import Alert
@@ -270,12 +270,12 @@ class TestPage:
 
 
 def test_numbers_of_the_notebook_can_be_given_with_the_command():
-    notebook = with_values(usual_notebook(ag.load_species("lasius-niger")), WORKERS=50, DAYS=90)
-    source = "\n".join(cell.source for cell in notebook.cells)
+    cells = usual_cells(ag.load_species("lasius-niger"))
+    set_values(cells, WORKERS=50, DAYS=90)
+    source = "\n".join(cell.source for cell in cells)
     assert "\nWORKERS = 50  # how many" in source and "\nDAYS = 90  # how far" in source
-    bare = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")])
     with pytest.raises(AntgrowthError, match="no line sets WORKERS, so --workers 50 would do"):
-        with_values(bare, WORKERS=50)
+        set_values([Cell("code", "1 + 1")], WORKERS=50)
 
 
 class TestToday:
@@ -543,11 +543,13 @@ class TestNewFolder:
         path = made(tmp_path / "ants", str(profile), rows="2026-08-20,9,,,,\n", plans="")
         assert ag.load_colony(path).species.name == "mine"
 
-    def test_the_notebook_is_the_same_each_time(self):
+    def test_the_notebook_is_one_and_the_same_each_time(self):
         for name in ("lasius-niger", "solenopsis-invicta"):
             ant = ag.load_species(name)
-            assert nbformat.writes(usual_notebook(ant)) == nbformat.writes(usual_notebook(ant))
-            nbformat.validate(usual_notebook(ant))
+            assert as_notebook(ant) == as_notebook(ant)
+            found = nbformat.reads(as_notebook(ant), as_version=4)
+            nbformat.validate(found)
+            assert nbformat.writes(found) + "\n" == as_notebook(ant)  # as Jupyter saves it
 
 
 @pytest.mark.parametrize(
