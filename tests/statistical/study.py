@@ -20,7 +20,7 @@ import pandas as pd
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from simulators.baselines import crps
+from simulators.baselines import crps, randomised_pit
 from simulators.individuals import Loss
 from simulators.notes import Keeper, cut, days_to, write_log
 from simulators.one_ant import TYPICAL, simulate as one_ant
@@ -218,36 +218,55 @@ def table(scores: dict[str, pd.DataFrame]) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def ranks(colonies: int = 100, seed: int = SEED + 7) -> pd.DataFrame:
-    """Simulation-based calibration: rank of each true parameter among posterior draws.
+RANKED_DAYS, RANKED_WORKERS = 600, (10, 30, 100, 300)
+"""How long colonies live whose ranks are taken, and whose dates are ranked."""
+
+
+def ranks(colonies: int = 200, seed: int = SEED + 7) -> pd.DataFrame:
+    """Simulation-based calibration: rank of each true parameter, and of dates, among the draws.
 
     Parameters are drawn from the prior itself, so that ranks are uniform where prior, growth law,
-    counting and inference are all right. The keeper here sees as the prior draws it. A sensor off
-    the brood, which the one-ant simulator does not have, is left out.
+    counting and inference are all right. The keeper here sees as the prior draws it, and writes for
+    100 days; a rest follows. A date that was noted has no rank. A sensor off the brood, which the
+    one-ant simulator does not have, is left out.
 
     References
     ----------
     Talts S et al. (2018) Validating Bayesian inference algorithms with simulation-based
     calibration, arXiv:1804.06788 (from memory).
     """
-    rng = np.random.default_rng(seed)
+    rng, start = np.random.default_rng(seed), pd.Timestamp(START)
     sure = {f"development.{stage}.lower_c": 1e-3 for stage in ("egg", "larva", "pupa")}
     species = with_spreads(SPECIES, sure)
-    hourly, rows = np.full((150, 24), WARMTH_C), []
+    hourly, rests = winter(np.full((RANKED_DAYS, 24), WARMTH_C), 185, 300, REST_C)
+    rest = (start + pd.Timedelta(days=day) for day in (185, 301))
+    plan, rows = ag.constant(WARMTH_C).rest(*rest, temperature=REST_C), []
     with mock.patch("antgrowth.inference.prior.SENSOR_SPREAD_C", 1e-3):
         prior = Prior.of(species)
         while len(rows) < colonies:
             x = rng.standard_normal((1, len(prior)))
-            path = one_ant(as_simulated(prior, x), hourly, 1, rng, **LAW)[0]
-            paths = [parameter.path for parameter in prior.parameters]
-            values = dict(zip(paths, prior.values(x)[0], strict=True))
-            seen = {stage: values[f"counting.seen_{stage}"] for stage in ("eggs", "larvae")}
-            keeper = Keeper(detection=seen, seen_in_crowd=values["counting.seen_workers"])
-            log = write_log(path, START, rng, keeper, last_day=100)
-            fit = ag.fit(log, ag.constant(WARMTH_C), species, queen_since=START, rng=1)
+            path = one_ant(as_simulated(prior, x), hourly, 1, rng, resting=rests, **LAW)[0]
+            log = write_log(path, START, rng, keeper_of(prior, x), last_day=100)
+            fit = ag.fit(log, plan, species, queen_since=START, rng=1)
             place = (fit.draws @ prior.factor.T < x @ prior.factor.T).mean(axis=0)
-            rows.append(dict(zip(prior.names, place, strict=True)))
+            last = (fit.counts.end - start).days
+            ahead = fit.forecast(RANKED_DAYS - last - 1, plan, draws=400, rng=1)
+            dates = {
+                f"day of {workers} workers": randomised_pit(
+                    days_of(ahead.arrival(workers), RANKED_DAYS), min(true, RANKED_DAYS), rng
+                )
+                for workers in RANKED_WORKERS
+                if (true := days_to(path, workers)) > last
+            }
+            rows.append(dict(zip(prior.names, place, strict=True)) | dates)
     return pd.DataFrame(rows).drop(columns="curve shift")
+
+
+def keeper_of(prior: Prior, x: np.ndarray) -> Keeper:
+    """A keeper who overlooks as much as a draw of the prior has it."""
+    values = dict(zip([p.path for p in prior.parameters], prior.values(x)[0], strict=True))
+    seen = {stage: values[f"counting.seen_{stage}"] for stage in ("eggs", "larvae")}
+    return Keeper(detection=seen, seen_in_crowd=values["counting.seen_workers"])
 
 
 def as_simulated(prior: Prior, x: np.ndarray) -> Draw:

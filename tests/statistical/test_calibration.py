@@ -39,17 +39,20 @@ def test_every_kind_of_colony():
 
 
 @pytest.mark.slow
-def test_true_parameters_rank_near_the_middle_of_their_draws():
-    """Not quite uniform: rooms for brood are read low by a third of their posterior sd.
+def test_truth_ranks_anywhere_among_the_draws():
+    """Dates, which are what is promised, and nearly the parameters.
 
-    Laying is a product of several parameters, and the law is linearised at its most probable point;
-    dates, which are what is promised, do not show it (`test_every_kind_of_colony`).
+    Parameters of the first brood are read high by a quarter of their posterior sd, for laying is a
+    product of several, and the law is linearised at its most probable point.
     """
     found = ranks()
-    uniform = found.apply(lambda place: stats.kstest(place, "uniform").pvalue)
-    print(f"\n{pd.DataFrame({'mean rank': found.mean(), 'p': uniform}).round(3).to_string()}")
+    uniform = found.apply(lambda place: stats.kstest(place.dropna(), "uniform").pvalue)
+    told = pd.DataFrame({"mean rank": found.mean(), "p": uniform, "colonies": found.count()})
+    print(f"\n{told.sort_values('p').round(3).to_string()}")
+    dates = found.columns.str.startswith("day of")
+    assert (uniform[dates] > 0.01).all()
     assert found.mean().between(0.35, 0.65).all()
-    assert (uniform > 0.01).mean() >= 0.7
+    assert (uniform[~dates] > 0.01).mean() >= 0.7
 
 
 def test_kinds_are_what_they_say():
