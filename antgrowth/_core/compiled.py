@@ -16,9 +16,13 @@ from antgrowth._core.progress import tell
 P = ParamSpec("P")
 R = TypeVar("R")
 
-HOW: dict[str, Any] = {"fastmath": False, "error_model": "numpy", "nogil": True, "_nrt": False}
+HOW: dict[str, Any] = {
+    "fastmath": False, "error_model": "numpy", "nogil": True, "_nrt": False, "forceinline": True,
+}  # fmt: skip
 """Sums in the order they are written in, as everywhere; what is divided by zero is infinite. No
-references are counted (`_nrt`), which took more time than the sums: so no array is made inside."""
+references are counted (`_nrt`), which took more time than the sums: so no array is made inside.
+Functions that are called are taken in whole (`forceinline`): whether they were hung on a line more
+or less, and cost up to twice the time."""
 
 SOURCES: set[Path] = set()
 """Files of compiled functions. Numba looks at a function's own, but they call one another."""

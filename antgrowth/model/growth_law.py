@@ -179,8 +179,7 @@ def totals(state: Floats) -> tuple[float, float, float, float, float]:
         growing += state[LARVA * BINS + place]
         first += state[PUPA_FIRST * BINS + place]
         later += state[PUPA_LATER * BINS + place]
-    # As `ages_of`, whose call would make the growth of a colony a quarter slower.
-    pupae, ages = first + later, (len(state) - AFTER_WORKERS - WAITING - 1) // 2
+    pupae, ages = first + later, ages_of(state)
     first = later = 0.0
     for place in range(WAITING + 1, WAITING + 1 + ages):
         first += state[place]
