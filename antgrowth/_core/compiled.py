@@ -7,6 +7,7 @@ be written to; `NUMBA_CACHE_DIR` names another place. Compiled functions call on
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache, cached_property, update_wrapper
 from pathlib import Path
 from typing import Any, Generic, ParamSpec, TypeVar
@@ -68,8 +69,9 @@ class Compiled(Generic[P, R]):
     def _drop_outdated(self, folder: Path) -> None:
         changed = max(path.stat().st_mtime for path in SOURCES)
         for path in self._kept(folder):
-            if path.stat().st_mtime < changed:
-                path.unlink(missing_ok=True)
+            with suppress(FileNotFoundError):  # another process may do the same just now
+                if path.stat().st_mtime < changed:
+                    path.unlink()
 
     @property
     def _numba_type_(self) -> Any:
