@@ -13,8 +13,8 @@ The law
 - Larvae eat eggs, which is what becomes of most of a founding queen's.
 - A larva grows only where it has a *place*, of which queens and workers offer so many; pupae hold
   theirs until they hatch. Other larvae wait.
-- When the season ends, larvae grow no further and the queen stops laying; pupae still hatch. What
-  waits then outlives the winter, and grows first in spring.
+- When the season ends, larvae grow no further, and the queen stops laying, on her own timer some
+  days later; pupae still hatch. What waits then outlives the winter, and grows first in spring.
 
 A stage is passed through in `BINS` steps of progress. On each day brood moves on by its rate, some
 more and some less, so that durations of individuals scatter by `Laws.development_cv` (a distributed

@@ -208,11 +208,11 @@ def _season_gates(laws: Laws, forcing: ThermalForcing, since: int) -> tuple[Floa
     """
     rearing, laying = np.full((2, len(laws), forcing.days), np.nan)
     awake = slice(since, None)
-    going = special.expit((laws.season_end[:, None] - forcing.season[awake]) / SEASON_ENDS_IN)
-    going *= ~forcing.resting[awake]
     rested = np.flatnonzero(forcing.since_rest[awake] < NEVER)
-    for found, after in ((rearing, laws.wake_days), (laying, laws.laying_days)):
-        found[:, awake] = going
+    gates = ((rearing, 0.0, laws.wake_days), (laying, forcing.laying_lasts, laws.laying_days))
+    for found, lasts, after in gates:
+        left = laws.season_end[:, None] + lasts - forcing.season[awake]
+        found[:, awake] = special.expit(left / SEASON_ENDS_IN) * ~forcing.resting[awake]
         days = since + rested
         found[:, days] *= special.expit(
             (forcing.since_rest[days] - after[:, None]) / SEASON_WAKES_IN

@@ -26,6 +26,11 @@ LEAST_REST_DAYS = 30
 
 YEAR_DAYS = 365.0
 
+LAYING_LASTS_DAYS = 4.0
+"""Where the season ends on the colony's own timer, queens lay for so long after larvae have stopped
+to grow (chosen with founding colonies of Lasius niger; where the cool ends it, nothing is known of
+that). [day]"""
+
 COOL_DAYS, AUTUMN_FROM_DAYS = 10, 90.0
 """Where the cool ends the season, the mean of so many days counts, from so long after spring on
 (assumed): a cool May is no autumn. [day]"""
@@ -50,6 +55,7 @@ class ThermalForcing:
     # Days since the last rest ended, at noon; `NEVER` before the first, shape (days,)
     since_rest: Floats
     care: Floats  # places that queens offer by themselves, relative to one, shape (days,)
+    laying_lasts: float = 0.0  # for so long laying outlasts rearing, on the scale of `season`
     transfers: tuple[Transfer, ...] = ()  # ants carried in or out
 
     def __repr__(self) -> str:
@@ -73,6 +79,7 @@ class ThermalForcing:
         heat_limit_c: float,
         heat_loss_per_day_c: float,
         seasons: tuple[Floats, Floats] | None = None,
+        laying_lasts: float = 0.0,
     ) -> ThermalForcing:
         """Work out the forcing by temperatures [°C], shape (days, hours), and the days of a rest.
 
@@ -100,6 +107,7 @@ class ThermalForcing:
             season=season,
             since_rest=since_rest,
             care=np.ones(len(hours_c)),
+            laying_lasts=laying_lasts,
         )
 
     @property

@@ -116,6 +116,8 @@ HALF_EATEN_AT = 30.0
 """Eggs at which larvae eat half as many as they could."""
 END_WIDTH_DAYS, SPRING_WIDTH_DAYS = 1.5, 3.0
 """Logistic widths of the gate at the end of a season and after a rest. [day]"""
+LAYS_LONGER_DAYS = 4.0
+"""Where her own timer ends the season, she lays for so long after larvae stand still. [day]"""
 COOL_DAYS = 10
 """Days whose mean warmth ends the season of a species that goes by it. [day]"""
 REST_LOSS_DAYS = 30
@@ -281,7 +283,8 @@ def simulate_lives(
 class Season:
     """The gate on laying and rearing, and when it closes and opens.
 
-    "endogenous": closes `season_days` after spring, by the colony's own timer. "exogenous": closes
+    "endogenous": closes `season_days` after spring, by the colony's own timer, and for laying
+    `LAYS_LONGER_DAYS` later. "exogenous": closes
     when the mean of `COOL_DAYS` days, all of this season, first falls below `season_ends_below_c`
     from above. Either way it opens after a rest, at `wake_days` after its end for rearing and at
     `spring_laying_days` for laying. "none": it is always open, but for a rest itself.
@@ -324,15 +327,16 @@ class Season:
             return ones, ones
         tau = time - self.spring[day]
         if self.kind == "endogenous":
-            end = expit((p["season_days"] - tau) / END_WIDTH_DAYS)
+            left = p["season_days"] - tau
+            lay, rear = (
+                expit((left + LAYS_LONGER_DAYS) / END_WIDTH_DAYS),
+                expit(left / END_WIDTH_DAYS),
+            )
         else:
-            end = expit((self.cooled[day] - time) / END_WIDTH_DAYS) * ones
-        if not self.woken[day]:
-            return end, end
-        lay, rear = (
-            end * expit((tau - p[name]) / SPRING_WIDTH_DAYS)
-            for name in ("spring_laying_days", "wake_days")
-        )
+            lay = rear = expit((self.cooled[day] - time) / END_WIDTH_DAYS) * ones
+        if self.woken[day]:
+            lay = lay * expit((tau - p["spring_laying_days"]) / SPRING_WIDTH_DAYS)
+            rear = rear * expit((tau - p["wake_days"]) / SPRING_WIDTH_DAYS)
         return lay, rear
 
 
