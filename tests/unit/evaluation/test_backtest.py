@@ -386,7 +386,14 @@ def test_days_of_a_forecast_meet_the_dates_of_the_log(monkeypatch, cutoff):
         paths[:, day >= hatching, 3] = 40
         return paths
 
-    monkeypatch.setattr("antgrowth.forecast.paths.simulate", simulate)
+    class Hatching:
+        def __init__(self, laws, chance, start_day, states):
+            self.laws, self.start_day = laws, start_day
+
+        def until(self, forcing):
+            return simulate(self.laws, forcing, None, start_day=self.start_day)
+
+    monkeypatch.setattr("antgrowth.forecast.paths.Colonies", Hatching)
     monkeypatch.setattr("antgrowth.evaluation.baselines.simulate", simulate)
     trial = run(cutoffs=[cutoff])
     wait = (pd.Timestamp("2026-05-10") - pd.Timestamp(cutoff)).days
