@@ -35,6 +35,9 @@ from antgrowth.model.thermal_forcing import ThermalForcing
 
 COLONIES = Path(__file__).parent / "colonies"
 
+WEIGHED_MG = 1.0
+"""Standard deviation by which a keeper's scale errs. [mg]"""
+
 CANDIDATES = 100
 """Colonies drawn for a scenario, of which the first that fits is taken."""
 
@@ -323,7 +326,7 @@ def _leavings(
     solid, water = dish.holds * offered, (1 - dish.holds) * offered - early * dries
     share = max(1 - wanted_mg / offered, 0.0)  # of the solid, and of the water there is then
     left = solid * share + max(water * share - (1 - early) * own, 0.0)
-    weigh = rng.normal([left, dries], [1.0, np.sqrt(2.0)])
+    weigh = rng.normal([left, dries], [WEIGHED_MG, WEIGHED_MG * np.sqrt(2.0)])
     return max(0, round(weigh[0])), round(weigh[1])
 
 

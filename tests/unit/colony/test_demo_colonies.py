@@ -156,7 +156,7 @@ def test_garden_ant_was_fed_after_its_winter(colonies):
     assert frame["date"].min() > pd.Timestamp("2026-02-28")
     assert frame["date"].max() < colonies["garden-ant-first-year"].counts.end
     assert 0 < frame["left_mg"].isna().mean() < 0.25  # not always weighed
-    assert frame["eaten_mg"].min() <= 0  # and little is eaten beside what her scale errs
+    assert frame["eaten_mg"].min() <= 2 * maker.WEIGHED_MG  # little, beside what her scale errs
     assert colonies["warm-country-camponotus"].feeds is None
 
 
