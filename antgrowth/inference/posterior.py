@@ -176,8 +176,8 @@ class Posterior:
         >>> fit = ag.fit(notes, ag.constant(25), "lasius-niger", queen_since="2026-07-04", rng=1)
         >>> fit.growth_frame().query("stage == 'eggs'").groupby("source")["q50"].last().round()
         source
-        colony     83.0
-        species    87.0
+        colony     86.0
+        species    91.0
         Name: q50, dtype: float64
         """
         parts = []
