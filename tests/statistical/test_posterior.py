@@ -65,7 +65,7 @@ def sure(fit) -> Estimate:
 @pytest.fixture(scope="module")
 def sampled(fit) -> np.ndarray:
     """Whitened parameters by the sampler, shape (steps, walkers, parameters)."""
-    return chain(fit, walkers=40, burn_in=200, steps=800, seed=11)[..., :-1]
+    return chain(fit, walkers=64, burn_in=150, steps=500, seed=11)[..., :-1]
 
 
 def in_prior_sd(fit: ag.Fit, x: np.ndarray) -> np.ndarray:
