@@ -109,7 +109,9 @@ def as_notebook(ant: Species) -> str:
     """The notebook of a new folder, as its file has it: the same each time."""
     cells = []
     for place, cell in enumerate(usual_cells(ant)):
-        ran = {"execution_count": None, "outputs": []} if cell.cell_type == "code" else {}
+        ran: dict[str, Any] = (
+            {"execution_count": None, "outputs": []} if cell.cell_type == "code" else {}
+        )
         lines = cell.source.splitlines(keepends=True)
         cells.append(
             {"cell_type": cell.cell_type, "id": f"cell-{place}", "metadata": {}, "source": lines}
@@ -197,9 +199,11 @@ def _run(source: str, names: dict[str, Any]) -> Any:
     """Run code of this package; the value of the last line, if it is to be shown."""
     lines = (line for line in source.splitlines() if not line.startswith("%"))
     program = ast.parse("\n".join(lines))
-    last = program.body.pop() if isinstance(program.body[-1], ast.Expr) else None
+    last = program.body[-1]
+    if isinstance(last, ast.Expr):
+        program.body.pop()
     exec(compile(program, NOTEBOOK_FILE, "exec"), names)
-    if last is None:
+    if not isinstance(last, ast.Expr):
         return None
     value = eval(compile(ast.Expression(last.value), NOTEBOOK_FILE, "eval"), names)
     return None if source.endswith(";") else value
