@@ -134,7 +134,7 @@ def is_usual(path: Path, ant: Species) -> bool:
     try:
         found = json.loads(path.read_bytes())
         cells = [Cell(cell["cell_type"], "".join(cell["source"])) for cell in found["cells"]]
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         return False
     return cells == usual_cells(ant)
 

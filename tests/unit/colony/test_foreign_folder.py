@@ -135,8 +135,15 @@ class TestNotebook:
             change(other.cells)
             path.write_text(nbformat.writes(other), encoding="utf-8")
             assert not is_usual(path, ant)
-        path.write_bytes(b"\xff")
-        assert not is_usual(path, ant)
+        for odd in (
+            b"\xff",
+            b"[" * 100_000,
+            b"[]",
+            b'{"cells": [1]}',
+            b'{"cells": [{"source": 1}]}',
+        ):
+            path.write_bytes(odd)
+            assert not is_usual(path, ant)
 
     def test_a_caution_of_a_profile_is_no_html(self):
         ant = ag.load_species("solenopsis-invicta")
