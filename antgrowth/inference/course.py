@@ -17,7 +17,7 @@ import numpy as np
 from scipy import linalg
 
 from antgrowth._core.arrays import Floats
-from antgrowth.model.growth_law import DRIFT_DAYS
+from antgrowth.model.growth_law import DRIFT_DAYS, DRIFT_KEPT
 
 PART = 0.5
 """Part of the way that a round takes to the course that the notes ask for: all of it swings."""
@@ -73,7 +73,7 @@ class Course:
 def remembered(fresh: Floats) -> Floats:
     """What comes on each morning, added up as far as it lasts: shape (days, drifts, ...)."""
     found = fresh.copy()
-    kept = np.exp(-1.0 / DRIFT_DAYS).reshape(-1, *[1] * (fresh.ndim - 2))
+    kept = DRIFT_KEPT.reshape(-1, *[1] * (fresh.ndim - 2))
     for day in range(1, len(found)):
         found[day] += kept * found[day - 1]
     return found

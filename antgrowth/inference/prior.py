@@ -16,7 +16,7 @@ from antgrowth._core.arrays import Flags, Floats
 from antgrowth._core.stages import WORKERS
 from antgrowth.model.development_rates import Briere
 from antgrowth.model.parameters import Laws
-from antgrowth.model.thermal_forcing import LAYING_LASTS_DAYS, NEVER, ThermalForcing, seasons_of
+from antgrowth.model.thermal_forcing import NEVER, ThermalForcing, laying_lasts, seasons_of
 from antgrowth.species.development import BROOD_STAGES, curve_of
 from antgrowth.species.parameters import PARAMETERS
 from antgrowth.species.profile import Species
@@ -294,7 +294,7 @@ def forcing_of(
         heat_limit_c=value("limits.heat_limit_c"),
         heat_loss_per_day_c=value("limits.heat_loss_per_day_c"),
         seasons=seasons_of(kind, resting, hours_c.mean(axis=1), since_spring or 0.0, since_rest),
-        laying_lasts=LAYING_LASTS_DAYS if kind == "endogenous" else 0.0,
+        laying_lasts=laying_lasts(kind),
     )
     if COLD_LIMIT not in species:
         return forcing

@@ -18,6 +18,7 @@ from antgrowth._core.arrays import Floats
 from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
+    DRIFT_KEPT,
     DRIFTS,
     Conditions,
     Controls,
@@ -140,7 +141,7 @@ def moments(
     value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
     cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
     straying = np.zeros((end + 1, len(DRIFTS), len(times)))
-    drift = laws.drift**2 * (1.0 - cycle.drift_kept**2)
+    drift = laws.drift**2 * (1.0 - DRIFT_KEPT**2)
     brood, ants = slice(0, layout.waiting.stop), layout.ants.astype(float)
     known = 0  # counts in which the ants of the coming morning scatter already
     for day in range(end - 1, -1, -1):
@@ -198,7 +199,7 @@ def _expected_course(cycle: LifeCycle, days: int, start: Start | None) -> list[_
     for day in range(days):
         seen, given = np.empty(len(Signals._fields)), np.empty(len(Controls._fields))
         after = states.copy()
-        _live_through(cycle.conditions, day, after[0], cycle.drift_kept, seen, given, cycle.work)
+        _live_through(cycle.conditions, day, after[0], DRIFT_KEPT, seen, given, cycle.work)
         carried, left = [], after.copy()
         for transfer in cycle.transfers(day):
             carried.append((transfer, left[0].copy()))
@@ -249,7 +250,7 @@ class _Step:
         cycle, found = self.cycle, self.pull @ (self.by_control @ evening)
         each, scratch = np.ascontiguousarray(evening), np.empty(len(evening))
         _ways_back(
-            cycle.conditions, self.day, self.controls, cycle.drift_kept, each, found, scratch,
+            cycle.conditions, self.day, self.controls, DRIFT_KEPT, each, found, scratch,
             cycle.work,
         )  # fmt: skip
         return found

@@ -48,6 +48,9 @@ DRIFT_DAYS = np.array([15.0, 20.0, 20.0])
 """How long a colony strays from the law to the same side (assumed): what food, disturbance and the
 queen's own habit make of it. [day]"""
 
+DRIFT_KEPT = np.exp(-1.0 / DRIFT_DAYS)
+"""Share of it that is left a day later."""
+
 AFTER_WORKERS = len(DRIFTS) + 1
 """Places at the end of a state: drift, and workers dead so far."""
 

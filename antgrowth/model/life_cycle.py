@@ -13,7 +13,6 @@ from antgrowth._core.arrays import Floats
 from antgrowth._core.stages import LARVAE, WORKERS
 from antgrowth.model.growth_law import (
     BINS,
-    DRIFT_DAYS,
     DRIFTS,
     EGG,
     LARVA,
@@ -97,7 +96,6 @@ class LifeCycle:
     ) -> None:
         self.laws, self.forcing, self.days = laws, forcing, forcing.days
         self.state = State.of(laws)
-        self.drift_kept = np.exp(-1.0 / DRIFT_DAYS)
         self.rearing, laying = _season_gates(laws, forcing, since)
         self.laying = self._laying(laying)
         self.hunger = self._hunger(self.rearing)

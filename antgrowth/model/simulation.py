@@ -18,6 +18,7 @@ from antgrowth._core.threads import on_one_thread
 from antgrowth.model.common_random_numbers import CommonChance, binomial_quantile, poisson_quantile
 from antgrowth.model.growth_law import (
     BINS,
+    DRIFT_KEPT,
     DRIFTS,
     EGG,
     LARVA,
@@ -78,7 +79,7 @@ class Colonies:
             states = np.zeros((len(laws), layout.size))
             strays = laws.drift * chance.on(start_day - 1).normal((len(laws), len(laws.drift)))
             states[:, layout.drift] = strays
-        self.nests = _Nests(State.of(laws), states)
+        self.nests = _Nests(laws, states)
         self.counts = self.nests.counts[:, None]
 
     def until(self, forcing: ThermalForcing) -> Ints:
@@ -157,8 +158,9 @@ class _Levels(NamedTuple):
 class _Nests:
     """All colonies of a simulation: whole numbers, and states that add up to them."""
 
-    def __init__(self, layout: State, states: Floats) -> None:
-        self.layout = layout
+    def __init__(self, laws: Laws, states: Floats) -> None:
+        self.layout = layout = State.of(laws)
+        self.fresh = laws.drift * np.sqrt(1.0 - DRIFT_KEPT**2)
         self.states = np.array(states, dtype=float, order="C")
         draws = len(states)
         brood = states[:, layout.brood].reshape(draws, len(ROWS), BINS)
@@ -180,9 +182,8 @@ class _Nests:
         levels = _Levels.of(chance, len(self.states))
         ants = _Whole(self.brood, self.waiting, self.workers)
         _live(cycle.conditions, day, self.states, ants, levels, cycle.work)
-        kept, fresh = cycle.drift_kept, cycle.laws.drift * np.sqrt(1.0 - cycle.drift_kept**2)
         drift = self.states[:, self.layout.drift]
-        self.states[:, self.layout.drift] = drift * kept + fresh * levels.strays
+        self.states[:, self.layout.drift] = drift * DRIFT_KEPT + self.fresh * levels.strays
         for transfer in cycle.transfers(day):
             self._carry(cycle, transfer, chance)
 

@@ -184,6 +184,11 @@ def seasons_of(
     return season, rested
 
 
+def laying_lasts(kind: str) -> float:
+    """For how long laying outlasts rearing where a season of a kind ends, on its scale."""
+    return LAYING_LASTS_DAYS if kind == "endogenous" else 0.0
+
+
 def _relative_rate(curve: RateCurve, warm: Floats, at_reference: Floats) -> Floats:
     """Rate by (shift, day) over the rate at the reference temperature under the same shift."""
     scale = curve(at_reference)

@@ -11,7 +11,7 @@ from simulators.one_ant import BROOD_STAGES, REFERENCE_C, TYPICAL
 from antgrowth.model.development_rates import Briere, RateCurve
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.parameters import Laws, Transfer
-from antgrowth.model.thermal_forcing import LAYING_LASTS_DAYS, ThermalForcing, seasons_of
+from antgrowth.model.thermal_forcing import ThermalForcing, laying_lasts, seasons_of
 
 DRAWN_BY_STAGE = {"days": "{}_days", "survival": "sigma_{}", "rest_survival": "rest_{}"}
 DRAWN = {
@@ -115,7 +115,7 @@ def forcing(
         heat_limit_c=p["heat_limit_c"],
         heat_loss_per_day_c=p["heat_loss"],
         seasons=seasons_of(season, rests, hours_c.mean(axis=1), since_spring),
-        laying_lasts=LAYING_LASTS_DAYS if season == "endogenous" else 0.0,
+        laying_lasts=laying_lasts(season),
     )
     return with_transfers(found, *transfers)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from antgrowth.model import growth_law
-from antgrowth.model.growth_law import Controls, Signals
+from antgrowth.model.growth_law import DRIFT_KEPT, Controls, Signals
 from antgrowth.model.life_cycle import LifeCycle
 from antgrowth.model.mean_field import grow_on
 
@@ -39,7 +39,7 @@ def transition(cycle: LifeCycle, day: int, states: np.ndarray, controls: Control
         draw, today = draw_of(cycle, one), Controls(*(float(part[one]) for part in controls))
         growth_law.work_out(cycle.conditions, draw, day, today.first, cycle.work)
         growth_law.evening(cycle.conditions, draw, day, state, today, cycle.work)
-    then[:, cycle.state.drift] *= cycle.drift_kept
+    then[:, cycle.state.drift] *= DRIFT_KEPT
     return then
 
 

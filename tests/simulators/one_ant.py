@@ -284,10 +284,10 @@ class Season:
     """The gate on laying and rearing, and when it closes and opens.
 
     "endogenous": closes `season_days` after spring, by the colony's own timer, and for laying
-    `LAYS_LONGER_DAYS` later. "exogenous": closes
-    when the mean of `COOL_DAYS` days, all of this season, first falls below `season_ends_below_c`
-    from above. Either way it opens after a rest, at `wake_days` after its end for rearing and at
-    `spring_laying_days` for laying. "none": it is always open, but for a rest itself.
+    `LAYS_LONGER_DAYS` later. "exogenous": closes when the mean of `COOL_DAYS` days, all of this
+    season, first falls below `season_ends_below_c` from above. Either way it opens after a rest, at
+    `wake_days` after its end for rearing and at `spring_laying_days` for laying. "none": it is
+    always open, but for a rest itself.
     """
 
     def __init__(
@@ -328,10 +328,8 @@ class Season:
         tau = time - self.spring[day]
         if self.kind == "endogenous":
             left = p["season_days"] - tau
-            lay, rear = (
-                expit((left + LAYS_LONGER_DAYS) / END_WIDTH_DAYS),
-                expit(left / END_WIDTH_DAYS),
-            )
+            lay = expit((left + LAYS_LONGER_DAYS) / END_WIDTH_DAYS)
+            rear = expit(left / END_WIDTH_DAYS)
         else:
             lay = rear = expit((self.cooled[day] - time) / END_WIDTH_DAYS) * ones
         if self.woken[day]:

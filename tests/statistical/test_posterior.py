@@ -24,7 +24,8 @@ the prior; errors of the chain itself 0.01 to 0.06 of medians, 0.09 of ends:
   workers, 60 days ahead, moved by less than half a day, and the ends of its interval of 35 days by
   up to 5. That is what `adequacy.TAILS_MEAN` tells a keeper.
 
-So the aim of 0.15 is reached by most parameters and not by all.
+So the aim of 0.15 is reached by most parameters and not by all: `test_medians_and_intervals`, whose
+bounds are those that an earlier version of the law kept, stands red.
 """
 
 from __future__ import annotations
@@ -41,10 +42,10 @@ from statistical.posterior_chain import chain, log_posterior
 from statistical.test_speed import fit as fitted, notes
 
 AIM = 0.15
-OFF = {"brood reared alone", "larva survival", "founding laying rate", "eggs eaten by a larva"}
-"""Parameters whose medians miss the aim, and why stands above."""
+OFF = {"larva survival", "larvae seen"}
+"""Parameters whose medians missed the aim under an earlier law; today's stand above."""
 
-OFF_BY, ENDS_OFF_BY = 0.5, 0.7
+OFF_BY, ENDS_OFF_BY = 0.35, 0.5
 BLOCKS = 8
 
 

@@ -99,10 +99,11 @@ def pooled_scores(keeper: int) -> pd.DataFrame:
 
 @pytest.mark.slow
 def test_pooling_pays():
-    """A new colony of a keeper is foreseen better with others pooled, and no worse the more.
+    """The more of a keeper's colonies are pooled, the better a new one of them is foreseen.
 
-    Which three or six they are matters as much as how many, so there are several keepers. Beyond
-    six hardly anything is gained for a colony that has notes of its own.
+    Which three or six they are matters as much as how many, so there are several keepers. It stands
+    red: CRPS 6.24, 5.78, 5.66 and 5.76 d with 0, 3, 6 and 12; the last step up by 0.11, give or
+    take 0.09.
     """
     with ProcessPoolExecutor(2) as pool:
         found = pd.concat(pool.map(pooled_scores, range(KEEPERS)))
@@ -115,7 +116,5 @@ def test_pooling_pays():
     steps = each.diff(axis=1).iloc[:, 1:]
     error = steps.std() / np.sqrt(len(steps))
     print(pd.DataFrame({"step": steps.mean(), "standard error": error}).round(2).to_string())
-    assert (steps.mean() < 2.0 * error).all()  # none goes up by more than chance
-    gained = each[0] - each[12]
-    assert gained.mean() > 2.0 * gained.std() / np.sqrt(len(gained))
+    assert (np.diff(table["CRPS [d]"]) < 0).all()
     assert (table["held 90 %"] >= 0.8).all()

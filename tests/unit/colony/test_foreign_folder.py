@@ -21,6 +21,7 @@ from new_folders import made
 import antgrowth as ag
 from antgrowth.cli import main
 from antgrowth.colony.cells import as_notebook, is_usual, shown, usual_cells
+from antgrowth.colony.notebook import page_of
 from antgrowth.colony.report import write_report
 from antgrowth.errors import AntgrowthError
 
@@ -149,7 +150,11 @@ class TestNotebook:
         ant = ag.load_species("solenopsis-invicta")
         assert ant.research_only
         words = "Law: <script>alert(1)</script> ![x](http://example.org/x.png) $x$ `y`"
-        told = shown(usual_cells(replace(ant, cautions=(words,)))[:1])
+        odd = replace(ant, cautions=(words,))
+        as_run = page_of(nbformat.reads(as_notebook(odd), as_version=4))
+        assert "<script>" not in as_run and "<img" not in as_run
+        assert html.escape("<script>alert(1)</script>") in as_run
+        told = shown(usual_cells(odd)[:1])
         assert told.count("<") == 6  # a part, a heading and a paragraph
         assert html.escape(words) in told
 
