@@ -351,7 +351,7 @@ def contradictions(fit: Posterior, innovations: Innovations) -> Iterator[Alert]:
     beside what the notes themselves say.
     """
     best, frame = fit.estimate, fit.counts.frame
-    early = frame[unforeseen(fit.model, best.mean)[: len(frame)]]
+    early = frame[unforeseen(fit.model, best.mean, best.noise_cov)[: len(frame)]]
     if best.dispersion <= CONTRADICTORY and early.empty:
         return
     ant = fit.species.scientific_name

@@ -60,6 +60,9 @@ RESTART_DISPERSION, RESTART_OFFSET = 1.15, 1.5
 HARDLY_ANY = 0.1
 """Where less than this share of the ants noted is expected, they are unforeseen."""
 
+BY_CHANCE = 2.0
+"""They are not where chance may well have brought them: within so many standard deviations."""
+
 UNFORESEEN = 8.0
 """What an unforeseen note costs an end of the search: as much as a miss by four standard
 deviations. To the normal law it is a slip of the pen; but nobody sees ants that are not there."""
@@ -275,12 +278,12 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     `converged` tells whether it settled within `MAX_ITER` rounds.
     """
     best = _search(model, np.zeros(len(model.prior)) if start is None else start)
-    missed = unforeseen(model.along(best.course), best.mean).any()
-    if best.dispersion < RESTART_DISPERSION and best.converged and not missed:
+    missed = unforeseen(model.along(best.course), best.mean, best.noise_cov).any()
+    if best.dispersion < RESTART_DISPERSION and not missed:
         return best
     starts = _restarts(model)
     if missed:
-        starts += _where_expected(model, starts[0])
+        starts += _where_expected(model, starts[0], best.noise_cov)
     # A few rounds tell which starts lead anywhere; only those are followed to their ends.
     tried = [_search(model, x, TRIAL_ITER) for x in starts]
     tried.sort(key=lambda e: -e.log_density)
@@ -290,14 +293,18 @@ def estimate(model: Model, start: Floats | None = None) -> Estimate:
     return _rather(tried[0], settled)
 
 
-def unforeseen(model: Model, mean: Floats) -> Flags:
-    """Cells with ants where hardly any are expected, shape of `mean` (..., cells)."""
+def unforeseen(model: Model, mean: Floats, noise_cov: Floats) -> Flags:
+    """Cells with ants where hardly any are expected, nor would be by chance.
+
+    Of the shape of `mean` (..., cells); `noise_cov` is as in `Estimate`, shape (cells, cells).
+    """
     seen = model.observations
     living = model.cells.stages[:, :-1].any(axis=1)
-    return living & (seen.low > 0) & (mean + model.made < HARDLY_ANY * seen.low)
+    by_chance = mean + BY_CHANCE * np.sqrt(np.diag(noise_cov))
+    return living & (seen.low > by_chance) & (mean + model.made < HARDLY_ANY * seen.low)
 
 
-def _where_expected(model: Model, start: Floats) -> list[Floats]:
+def _where_expected(model: Model, start: Floats, noise_cov: Floats) -> list[Floats]:
     """The nearest and the farthest place on each lever that brings unforeseen ants about.
 
     From too near the search may fall back to where nothing is seen, from too far it may overshoot.
@@ -311,7 +318,7 @@ def _where_expected(model: Model, start: Floats) -> list[Floats]:
             ways.append(way)
     tried = start + REACHES[:, None] * np.array(ways)[:, None]
     expected = model.expect(np.vstack([start, tried.reshape(-1, len(prior))]))
-    lacking = unforeseen(model, expected[0]) & (expected < model.observations.low)
+    lacking = unforeseen(model, expected[0], noise_cov) & (expected < model.observations.low)
     missed = lacking.sum(axis=1)
     found = missed[1:].reshape(len(ways), -1)
     starts = []
@@ -437,7 +444,7 @@ class _Place:
         return (
             log_probability(noted, here.mean, self.noise_cov)
             - 0.5 * float(here.x @ here.x)
-            - UNFORESEEN * int(unforeseen(self.model, here.mean).sum())
+            - UNFORESEEN * int(unforeseen(self.model, here.mean, self.noise_cov).sum())
         )
 
     def estimate(self, rounds: int, converged: bool) -> Estimate:
@@ -484,7 +491,7 @@ def _newton_step(
     cost = np.empty(len(tried))
     for k, there in enumerate(model.expect(places)):
         rest = whitened_residuals(noise_cov, sites, here.slopes, there)[1]
-        missed = int(unforeseen(model, there).sum())  # where slopes would not lead back
+        missed = int(unforeseen(model, there, noise_cov).sum())  # where slopes would not lead back
         cost[k] = rest @ rest + places[k] @ places[k] + 2.0 * UNFORESEEN * missed
     return float(tried[np.argmin(cost)]) * step, gain
 

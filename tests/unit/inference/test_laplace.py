@@ -265,7 +265,7 @@ class TestUnforeseen:
         m = model(self.record(first, looked_before), steady(24, first + 1))
         found = estimate(m)
         assert found.converged and found.dispersion < 2.5
-        assert not unforeseen(m.along(found.course), found.mean).any()
+        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
         # The evening before there was none; or she is one of few quick ones, well before her time.
         least = 0.1 if looked_before else 0.3 if first == 30 else 0.5
         made = found.course.made[-1] if found.course else 0.0
@@ -285,15 +285,20 @@ class TestUnforeseen:
         m = Model(PRIOR, forcing, notes)
         assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.1  # by the profile it ended long ago
         found = estimate(m)
-        assert not unforeseen(m.along(found.course), found.mean).any()
+        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
         length = PRIOR.values(found.x[None])[0, PRIOR.place_of("season.length_days")]
         assert length > 140 + 75
 
     def test_what_no_colony_can_do_stays_unforeseen(self):
         m = model(noted((3, EGGS, 4, 4), (6, WORKERS, 5, 5)), steady(24, 10))
         found = estimate(m)
-        assert unforeseen(m.along(found.course), found.mean).tolist() == [False, True]
+        assert unforeseen(m.along(found.course), found.mean, found.noise_cov).tolist() == [False, True]
 
     def test_the_dead_are_no_ghosts(self):
         m = model(noted((3, EGGS, 4, 4), (6, DEAD, 2, np.inf)), steady(24, 10))
-        assert not unforeseen(m, np.zeros(2))[1] and unforeseen(m, np.zeros(2))[0]
+        assert unforeseen(m, np.zeros(2), np.eye(2)).tolist() == [True, False]
+
+    def test_what_may_come_by_chance_is_no_ghost(self):
+        m = model(noted((60, EGGS, 40, 40)), steady(24, 70))
+        for sd, missed in ((15.0, True), (25.0, False)):
+            assert unforeseen(m, np.array([1.0]), np.diag([sd**2])).tolist() == [missed]
