@@ -138,7 +138,7 @@ SCENARIOS = (
         ),
         dishes=(
             Dish("20 % sugar water", 0.2, 50.0, (2, 4), intake=0.7),
-            Dish("house cricket", 0.203, 25.0, (3, 5), intake=1.4),
+            Dish("house cricket", 0.203, 60.0, (3, 5), intake=1.4),
         ),
         feeds_from="2026-03-08",
     ),

@@ -231,10 +231,11 @@ class _Step:
         size, parts = cycle.state.size, len(known.controls)
         by_control, pull = np.empty((parts, size)), np.empty((size, parts))
         by_signal, scratch = np.empty((len(known.signals), parts)), np.empty(size)
-        place, before = (cycle.conditions, day), known.before[0]
-        _by_control(*place, before, known.controls, by_control, scratch, cycle.work)
-        _by_signal(*place, known.signals, by_signal)
-        _pull(*place, before, by_signal, pull, scratch, cycle.work)
+        before = known.before[0]
+        _answers(
+            cycle.conditions, day, before, known.signals, known.controls, by_control, by_signal,
+            pull, scratch, cycle.work,
+        )  # fmt: skip
         placed = float(known.controls[PLACED])
         asking = max(-float(by_control[PLACED, cycle.state.waiting.start]), 1e-12)
         return cls(
@@ -302,6 +303,25 @@ def _live_through(
     evening(conditions, 0, day, state, today, work)
     for part in range(len(kept)):
         state[len(state) - AFTER_WORKERS + part] *= kept[part]
+
+
+@compiled
+def _answers(
+    conditions: Conditions,
+    day: int,
+    before: Floats,
+    seen: Floats,
+    given: Floats,
+    by_control: Floats,
+    by_signal: Floats,
+    pull: Floats,
+    state: Floats,
+    work: Workspace,
+) -> None:
+    """What each control makes of the evening, and how it answers to signals and to the morning."""
+    _by_control(conditions, day, before, given, by_control, state, work)
+    _by_signal(conditions, day, seen, by_signal)
+    _pull(conditions, day, before, by_signal, pull, state, work)
 
 
 @compiled
