@@ -2,7 +2,10 @@
 
 The covariance of the counts is frozen at the current estimate, a Gauss-Newton step is taken with
 one vectorised Jacobian, and the covariance, the stand-ins of bounded cells and the counting error
-are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace).
+are renewed; a few rounds suffice. The posterior is normal around the best point (Laplace). So a
+search ends where counts are expected as they were noted, and does not look for a place that would
+explain how far they scatter: a law that is not quite true would be led astray by that (measured in
+`tests/statistical/test_posterior.py`).
 
 How colonies stray from the law for weeks is part of the covariance, so that many looks at one
 colony are not taken for as many witnesses. Expectation and covariance are those around the `course`

@@ -80,11 +80,12 @@ CLUTCH_SIZE = 4.0
 """Negative binomial size: variance = mean + mean² / size."""
 CARE_SPARE = 0.6
 """Share of care that is free when she begins clutches half as often as at most."""
-CARE_FACTOR, ROOM_FACTOR, CROWD_FACTOR = 1.6, 1.35, 2.5
+CARE_FACTOR, ROOM_FACTOR, CROWD_FACTOR = 1.5, 1.25, 2.1
 """Care, room and hands for brood of the three laws, relative to those that would rear as many as
 the places of the package's law do if all were always taken. They never quite are; with these, a
-typical colony comes to 30 workers at about the same time (within a tenth) under all laws: the laws
-differ in kind, not in how fast the species is."""
+typical colony comes to 30 workers at about the same time (within a tenth) under all laws, by the
+numbers of `one_ant.TYPICAL` as by those of Lasius niger: the laws differ in kind, not in how fast
+the species is."""
 DEVELOPMENT_Q10 = 2.4
 """Between 20 and 28 °C close to a Briere curve from 10 to 38 °C."""
 FIRST_BROOD_FADES = 3.0
