@@ -345,8 +345,8 @@ def _restarts(model: Model) -> list[Floats]:
         own = prior.parameters[onset]
         brood = model.cells.stages[:, :-1].any(axis=1) & (model.observations.low > 0)
         first = float(model.cells.days[brood].min(initial=1_000_000)) - 1.5
-        if first < 1e5:
-            early[onset] = (np.log(max(first, 0.2)) - own.centre) / own.spread
+        # Brood first noted late may have lain there for long.
+        early[onset] = min((np.log(max(first, 0.2)) - own.centre) / own.spread, 0.0)
     for quicker in (0.0, -RESTART_OFFSET, RESTART_OFFSET):
         x = early.copy()
         x[stages] += quicker

@@ -278,6 +278,14 @@ class TestUnforeseen:
         ]
         assert np.all(np.diff(found) > 0.3)
 
+    def test_eggs_first_noted_late_may_have_lain_there_for_long(self):
+        # A quick larva, on a day on which eggs are noted for the first time.
+        m = model(noted((5, LARVAE, 0, 0), (14, EGGS, 50, np.inf), (14, LARVAE, 1, np.inf)))
+        assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.01
+        found = estimate(m)
+        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
+        assert found.log_density > -8.0 and abs(found.x).max() < 2.0
+
     def test_eggs_long_after_the_season_lengthen_it(self):
         hours = steady(25, 120)
         forcing = forcing_of(PRIOR.species, hours, np.zeros(120, bool), 140.0)
