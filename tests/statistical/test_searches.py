@@ -76,9 +76,8 @@ def test_hardly_any_search_ends_far_behind(behind):
 @pytest.mark.slow
 @pytest.mark.xfail(
     strict=True,
-    reason="MEASURED: they are other courses of the same colony, their "
-    "parameters at most half a prior standard deviation apart. Steps go where counts are expected "
-    "as noted, not where the density is highest (`inference.laplace`)",
+    reason="four of 200 end 3.1 to 5.0 behind, by other courses of the same colony: steps go where "
+    "counts are expected as noted, not where the density is highest (`inference.laplace`)",
 )
 def test_no_search_ends_behind(behind):
     assert (behind <= 3.0).all()
@@ -146,8 +145,8 @@ def test_pooling_pays(new_ones):
 @pytest.mark.slow
 @pytest.mark.xfail(
     strict=True,
-    reason="CRPS 6.24, 5.78, 5.66 and 5.76 d with 0, 3, 6 and 12 pooled: the last "
-    "step is up by 0.11, give or take 0.09",
+    reason="CRPS 5.40, 5.25, 5.11 and 5.23 d with 0, 3, 6 and 12 pooled: the last "
+    "step is up by 0.12, give or take 0.12",
 )
 def test_each_step_of_pooling_pays(new_ones):
     assert (np.diff(new_ones.groupby("pooled")["crps"].mean()) < 0).all()

@@ -9,9 +9,9 @@ from scipy import stats
 from simulators import notes, one_ant, other_laws
 from simulators.individuals import EGGS, LARVAE, PUPAE, WORKERS, Loss, recount
 from simulators.one_ant import LAYS_LONGER_DAYS, TYPICAL, Weather, simulate, simulate_lives
+from statistical.trials import LAW, central_values
 
 import antgrowth as ag
-from statistical.trials import LAW, central_values
 
 STEADY_25 = np.full((70, 24), 25.0)
 DAY_NIGHT = np.tile(np.where(np.arange(24) < 14, 29.0, 18.0), (70, 1))
