@@ -223,7 +223,7 @@ def growth_rate(
     --------
     >>> import antgrowth as ag
     >>> print(ag.growth_rate("lasius-niger", 25.0).sentence())
-    Lasius niger: at 25 °C doubles in 31 days (16 to 52, 90% interval)
+    Lasius niger: at 25 °C doubles in 32 days (17 to 56, 90% interval)
     """
     if seed is not None:
         warnings.warn(
