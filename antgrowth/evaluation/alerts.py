@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 MIND = (
     "a warning is no diagnosis: it says that the notes stray from what was expected. Of simulated "
     "healthy colonies one in twenty was warned about by mistake; of halved broods six in ten "
-    "passed unseen for two looks, and eight in ten where the queen lays by the clutch"
+    "passed unseen for two looks"
 )
 
 

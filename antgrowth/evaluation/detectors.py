@@ -386,7 +386,7 @@ DETECTORS = (
 def _for_this_log(visits: pd.DataFrame) -> pd.DataFrame:
     """The same visits with their misses measured by how far the others of the log stray.
 
-    A queen who lays by the clutch innovations at every look: only more than that stands out.
+    A queen who lays by the clutch surprises at every look: only more than that stands out.
     """
     square = visits["z"] ** 2
     others = (square.sum() - square + USUAL_VISITS) / (len(visits) - 1 + USUAL_VISITS)
