@@ -303,7 +303,7 @@ def unforeseen(model: Model, mean: Floats, noise_cov: Floats) -> Flags:
     """
     seen = model.observations
     living = model.cells.stages[:, :-1].any(axis=1)
-    by_chance = mean + BY_CHANCE * np.sqrt(np.diag(noise_cov))
+    by_chance = np.maximum(mean + BY_CHANCE * np.sqrt(np.diag(noise_cov)), 0.0)
     return living & (seen.low > by_chance) & (mean + model.made < HARDLY_ANY * seen.low)
 
 

@@ -19,6 +19,7 @@ from antgrowth._core.compiled import compiled
 from antgrowth.model.growth_law import (
     AFTER_WORKERS,
     DRIFT_KEPT,
+    DRIFT_RENEWED,
     DRIFTS,
     Conditions,
     Controls,
@@ -141,7 +142,7 @@ def moments(
     value = rows[order].T.copy()  # what a change by now does to each count, shape (size, counts)
     cov, losses = np.zeros((len(times),) * 2), np.zeros((max(end - 1, 0), len(times)))
     straying = np.zeros((end + 1, len(DRIFTS), len(times)))
-    drift = laws.drift**2 * (1.0 - DRIFT_KEPT**2)
+    drift = laws.drift**2 * DRIFT_RENEWED
     brood, ants = slice(0, layout.waiting.stop), layout.ants.astype(float)
     known = 0  # counts in which the ants of the coming morning scatter already
     for day in range(end - 1, -1, -1):

@@ -51,6 +51,9 @@ queen's own habit make of it. [day]"""
 DRIFT_KEPT = np.exp(-1.0 / DRIFT_DAYS)
 """Share of it that is left a day later."""
 
+DRIFT_RENEWED = 1.0 - DRIFT_KEPT**2
+"""Share of its variance that comes anew each day."""
+
 AFTER_WORKERS = len(DRIFTS) + 1
 """Places at the end of a state: drift, and workers dead so far."""
 

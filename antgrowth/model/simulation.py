@@ -19,6 +19,7 @@ from antgrowth.model.common_random_numbers import CommonChance, binomial_quantil
 from antgrowth.model.growth_law import (
     BINS,
     DRIFT_KEPT,
+    DRIFT_RENEWED,
     DRIFTS,
     EGG,
     LARVA,
@@ -160,7 +161,7 @@ class _Nests:
 
     def __init__(self, laws: Laws, states: Floats) -> None:
         self.layout = layout = State.of(laws)
-        self.fresh = laws.drift * np.sqrt(1.0 - DRIFT_KEPT**2)
+        self.fresh = laws.drift * np.sqrt(DRIFT_RENEWED)
         self.states = np.array(states, dtype=float, order="C")
         draws = len(states)
         brood = states[:, layout.brood].reshape(draws, len(ROWS), BINS)

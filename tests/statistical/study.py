@@ -24,7 +24,7 @@ from simulators.baselines import crps, randomised_pit
 from simulators.individuals import Loss
 from simulators.notes import Keeper, cut, days_to, write_log
 from simulators.one_ant import TYPICAL, simulate as one_ant
-from simulators.other_laws import care_limited, crowded, draw_colony, room_limited, winter
+from simulators.other_laws import care_limited, crowded, draw_colony, room_limited
 
 import antgrowth as ag
 from antgrowth.inference.prior import Prior
@@ -41,6 +41,7 @@ from statistical.trials import (
     score,
     species_average,
     summarise,
+    with_winter,
 )
 
 SEED = 20261101
@@ -149,11 +150,8 @@ def trials(kind: Kind, colonies: int, rng: np.random.Generator) -> list[tuple[Tr
         hourly, temperature = np.full((DAYS, 24), WARMTH_C), ag.constant(WARMTH_C)
         if kind.rests:
             first = int(rng.integers(60, 100))
-            hourly = np.full((DAYS + REST_DAYS + 20, 24), WARMTH_C)
-            hourly, _ = winter(hourly, first, first + REST_DAYS - 1, REST_C)
-            start = pd.Timestamp(START) + pd.Timedelta(days=first)
-            temperature = temperature.rest(
-                start, start + pd.Timedelta(days=REST_DAYS), temperature=REST_C
+            hourly, _, temperature = with_winter(
+                DAYS + REST_DAYS + 20, WARMTH_C, first, REST_DAYS, REST_C
             )
         path = kind.grow(drawn, hourly, rng)
         arrival = float(days_to(path))
@@ -238,9 +236,8 @@ def ranks(colonies: int = 200, seed: int = SEED + 7) -> pd.DataFrame:
     rng, start = np.random.default_rng(seed), pd.Timestamp(START)
     sure = {f"development.{stage}.lower_c": 1e-3 for stage in ("egg", "larva", "pupa")}
     species = with_spreads(SPECIES, sure)
-    hourly, rests = winter(np.full((RANKED_DAYS, 24), WARMTH_C), 185, 300, REST_C)
-    rest = (start + pd.Timedelta(days=day) for day in (185, 301))
-    plan, rows = ag.constant(WARMTH_C).rest(*rest, temperature=REST_C), []
+    hourly, rests, plan = with_winter(RANKED_DAYS, WARMTH_C, 185, 116, REST_C)
+    rows: list[dict[str, float]] = []
     with mock.patch("antgrowth.inference.prior.SENSOR_SPREAD_C", 1e-3):
         prior = Prior.of(species)
         while len(rows) < colonies:

@@ -15,16 +15,16 @@ import pytest
 from simulators.baselines import randomised_pit
 from simulators.notes import Keeper, cut, days_to, write_log
 from simulators.one_ant import TYPICAL
-from simulators.other_laws import care_limited, draw_colony, winter
+from simulators.other_laws import care_limited, draw_colony
 
 import antgrowth as ag
-from statistical.trials import START, central_values, profile_spread
+from statistical.trials import START, central_values, days_of, profile_spread, with_winter
 
 SEED = 20261128
 COLONIES, AT_A_TIME = 40, 5
 DAYS = 620
-REST = (185, 330)
-"""First and last day of the winter that some of them have."""
+REST, REST_DAYS, REST_C = 185, 146, 8.0
+"""First day of the winter that some of them have, its length and temperature."""
 KINDS = {"over a winter": ("lasius-niger", True), "no winter": ("generic-tropical", False)}
 DATES = (30, 100, 300, 1000)
 COUNTS = {"brood 35 days on": (35, slice(0, 3)), "workers 180 days on": (180, slice(3, 4)),
@@ -40,10 +40,7 @@ def some_colonies(kind: str, part: int) -> list[dict[str, object]]:
     warmth_c = species.value("development.reference_c") - 1.0
     plan, hourly, resting = ag.constant(warmth_c), np.full((DAYS, 24), warmth_c), None
     if rests:
-        hourly, resting = winter(hourly, *REST, 8.0)
-        start = pd.Timestamp(START)
-        begins, ends = (start + pd.Timedelta(days=day) for day in (REST[0], REST[1] + 1))
-        plan = plan.rest(begins, ends, temperature=8.0)
+        hourly, resting, plan = with_winter(DAYS, warmth_c, REST, REST_DAYS, REST_C)
     rows: list[dict[str, object]] = []
     for _ in range(AT_A_TIME):
         truth = np.inf
@@ -57,9 +54,7 @@ def some_colonies(kind: str, part: int) -> list[dict[str, object]]:
         now = (fit.counts.end - pd.Timestamp(START)).days
         ahead = fit.forecast(DAYS - now - 1, plan, draws=400, rng=2)
         for number in DATES:
-            dates = ahead.arrival(workers=number).dates
-            days = (dates - np.datetime64(START, "D")).astype(float)
-            days = np.where(np.isnat(dates), DAYS, days)
+            days = days_of(ahead.arrival(workers=number), DAYS)
             known = min(float(days_to(path, number)), DAYS)
             rows.append({"what": f"{number} workers", "pit": randomised_pit(days, known, rng)})
         for what, (later, stages) in COUNTS.items():

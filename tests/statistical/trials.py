@@ -14,7 +14,7 @@ import pandas as pd
 from simulators.baselines import crps, log_linear_arrival, randomised_pit
 from simulators.notes import Keeper, cut, days_to, numbers, write_log
 from simulators.one_ant import DRIFT
-from simulators.other_laws import TYPICAL_SPREAD, draw_colonies
+from simulators.other_laws import TYPICAL_SPREAD, draw_colonies, winter
 
 import antgrowth as ag
 from antgrowth.inference.history import ColonyHistory
@@ -175,6 +175,17 @@ def make_trials(
             if log is not None and (log.drop(columns="date") != "").any(axis=None):
                 trials.append(Trial(log, float(arrival), path, known))
     return trials[:number]
+
+
+def with_winter(
+    days: int, warmth_c: float, first: int, rest_days: int, rest_c: float
+) -> tuple[np.ndarray, np.ndarray, ag.Temperature]:
+    """Steady warmth with one cold rest: by the hour, the days of the rest, and as a plan."""
+    hourly, resting = winter(np.full((days, 24), warmth_c), first, first + rest_days - 1, rest_c)
+    begins, ends = (
+        pd.Timestamp(START) + pd.Timedelta(days=day) for day in (first, first + rest_days)
+    )
+    return hourly, resting, ag.constant(warmth_c).rest(begins, ends, temperature=rest_c)
 
 
 def species_average(

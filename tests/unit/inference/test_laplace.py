@@ -34,6 +34,11 @@ def model(observations: Observations, hours: np.ndarray | None = None) -> Model:
     return Model(PRIOR, forcing_of(PRIOR.species, hours, np.zeros(len(hours), bool)), observations)
 
 
+def missed(m: Model, found: Estimate) -> np.ndarray:
+    """Cells that are unforeseen where a search ended."""
+    return unforeseen(m.along(found.course), found.mean, found.noise_cov)
+
+
 def rich(x: np.ndarray, seed: int = 3) -> Observations:
     """What a keeper who looks twice a week, and sees what the parameters say, notes of a colony."""
     hours = swing(28, 20, 120)
@@ -265,7 +270,7 @@ class TestUnforeseen:
         m = model(self.record(first, looked_before), steady(24, first + 1))
         found = estimate(m)
         assert found.converged and found.dispersion < 2.5
-        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
+        assert not missed(m, found).any()
         # The evening before there was none; or she is one of few quick ones, well before her time.
         least = 0.1 if looked_before else 0.3 if first == 30 else 0.5
         made = found.course.made[-1] if found.course else 0.0
@@ -283,7 +288,7 @@ class TestUnforeseen:
         m = model(noted((5, LARVAE, 0, 0), (14, EGGS, 50, np.inf), (14, LARVAE, 1, np.inf)))
         assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.01
         found = estimate(m)
-        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
+        assert not missed(m, found).any()
         assert found.log_density > -8.0 and abs(found.x).max() < 2.0
 
     def test_eggs_long_after_the_season_lengthen_it(self):
@@ -293,15 +298,14 @@ class TestUnforeseen:
         m = Model(PRIOR, forcing, notes)
         assert m.expect(np.zeros((1, len(PRIOR))))[0, 2] < 0.1  # by the profile it ended long ago
         found = estimate(m)
-        assert not unforeseen(m.along(found.course), found.mean, found.noise_cov).any()
+        assert not missed(m, found).any()
         length = PRIOR.values(found.x[None])[0, PRIOR.place_of("season.length_days")]
         assert length > 140 + 75
 
     def test_what_no_colony_can_do_stays_unforeseen(self):
         m = model(noted((3, EGGS, 4, 4), (6, WORKERS, 5, 5)), steady(24, 10))
         found = estimate(m)
-        missed = unforeseen(m.along(found.course), found.mean, found.noise_cov)
-        assert missed.tolist() == [False, True]
+        assert missed(m, found).tolist() == [False, True]
 
     def test_the_dead_are_no_ghosts(self):
         m = model(noted((3, EGGS, 4, 4), (6, DEAD, 2, np.inf)), steady(24, 10))
@@ -309,5 +313,5 @@ class TestUnforeseen:
 
     def test_what_may_come_by_chance_is_no_ghost(self):
         m = model(noted((60, EGGS, 40, 40)), steady(24, 70))
-        for sd, missed in ((15.0, True), (25.0, False)):
-            assert unforeseen(m, np.array([1.0]), np.diag([sd**2])).tolist() == [missed]
+        for sd, alone in ((15.0, True), (25.0, False)):
+            assert unforeseen(m, np.array([1.0]), np.diag([sd**2])).tolist() == [alone]
